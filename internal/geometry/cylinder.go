@@ -191,7 +191,9 @@ func (c Cylinder) MaxPistonAcceleration(speed float64) float64 {
 // MaxRodAngle returns the greatest angle between rod and cylinder axis, rad.
 //
 //	asin((a + |e|)/l)
-func (c Cylinder) MaxRodAngle() float64 { return math.Asin((c.Stroke/2 + math.Abs(c.PinOffset)) / c.Rod) }
+func (c Cylinder) MaxRodAngle() float64 {
+	return math.Asin((c.Stroke/2 + math.Abs(c.PinOffset)) / c.Rod)
+}
 
 // RodRatio returns the rod's length over the stroke, l/(2a).
 func (c Cylinder) RodRatio() float64 { return c.Rod / c.Stroke }

@@ -71,7 +71,9 @@ func (v Valves) ExhaustOpeningAngle() float64 { return math.Pi - v.ExhaustOpens 
 //	A = n π D L
 //
 // Source: Heywood (1988), §6.3.2.
-func (v Valves) InletCurtainArea() float64 { return curtain(v.InletCount, v.InletDiameter, v.InletLift) }
+func (v Valves) InletCurtainArea() float64 {
+	return curtain(v.InletCount, v.InletDiameter, v.InletLift)
+}
 
 // ExhaustCurtainArea returns the curtain area of the cylinder's exhaust valves at full lift, m²; see InletCurtainArea.
 func (v Valves) ExhaustCurtainArea() float64 {
