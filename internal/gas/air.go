@@ -22,8 +22,8 @@ const (
 )
 
 const (
-	waterMolarMass  = 0.01801528
-	dryAirMolarMass = 0.0289651159
+	waterMolarMass  = 18.01528e-3                                                                         // kg/mol
+	dryAirMolarMass = 0.78084*28.0134e-3 + 0.209476*31.9988e-3 + 0.009365*39.948e-3 + 0.000319*44.0095e-3 // that of DryAir, kg/mol
 )
 
 // Validate returns an error unless the air is within 50 kPa to 120 kPa, 243.15 K to 333.15 K and relative humidity 0 to 1.
