@@ -54,6 +54,9 @@ func NewCurve(x, y []float64) (Curve, error) {
 		}
 	}
 	last := len(x) - 1
+	if !isFinite(x[last] - x[0]) {
+		return Curve{}, &PointError{last, fmt.Sprintf("at %g is too far from the first at %g", x[last], x[0])}
+	}
 	c := Curve{lo: x[0], hi: x[last], ylo: y[0], yhi: y[last], given: true}
 	if last == 0 {
 		return c, nil
@@ -63,11 +66,9 @@ func NewCurve(x, y []float64) (Curve, error) {
 	if err := c.cubic.Fit(x, y); err != nil {
 		return Curve{}, err
 	}
-	for i := 1; i <= last; i++ { // abscissae too close for their values overflow the coefficients
-		lo, hi := min(y[i-1], y[i]), max(y[i-1], y[i])
-		slack := 1e-9 * max(math.Abs(lo), math.Abs(hi), hi-lo)
-		if mid := c.cubic.Predict(x[i-1] + (x[i]-x[i-1])/2); !(mid >= lo-slack && mid <= hi+slack) {
-			return Curve{}, &PointError{i, fmt.Sprintf("at %g is too close to %g before it", x[i], x[i-1])}
+	for i := 1; i <= last; i++ { // values too far apart, or abscissae too close, overflow the coefficients
+		if mid := c.cubic.Predict(x[i-1] + (x[i]-x[i-1])/2); !isFinite(mid) || !isFinite(y[i]-y[i-1]) {
+			return Curve{}, &PointError{i, fmt.Sprintf("(%g, %g) makes too steep a step from (%g, %g)", x[i], y[i], x[i-1], y[i-1])}
 		}
 	}
 	return c, nil
