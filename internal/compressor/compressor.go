@@ -1,0 +1,67 @@
+// Package compressor computes where a turbocharger's compressor runs: shaft speed, efficiency and margins on its map,
+// and the outlet temperature and work that go with them.
+//
+// A map is laid out along resistance lines. At a fixed throttle opening a compressor that keeps its shape of flow moves
+// along h/ṁ² = constant, with h = PR^(2/7) − 1 the isentropic head in units of cp T1 and ṁ the corrected flow. Every speed
+// line crosses each resistance line once, on its flat side and on its vertical choke side alike, and the resistance line
+// through a point is known before its speed is. So flow and pressure ratio give the resistance, and the speed
+// is the one remaining unknown.
+package compressor
+
+import "math"
+
+// A Reference is the state of the inlet air to which a map's flow and speed are corrected. A map printed without one
+// cannot be used.
+type Reference struct {
+	Temperature float64 // total, K
+	Pressure    float64 // total, Pa absolute
+}
+
+// Corrected returns the corrected mass flow ṁc, kg/s.
+//
+//	ṁc = ṁ √(T1/Tref) / (p1/pref)
+//
+// flow is ṁ, kg/s; T1, K, and p1, Pa absolute, are totals at the compressor inlet.
+// Source: Dixon & Hall, Fluid Mechanics and Thermodynamics of Turbomachinery, ch. 1; Heywood, Internal Combustion Engine
+// Fundamentals, section 6.8. Holds for one gas and while Reynolds number hardly matters.
+func (r Reference) Corrected(flow, T1, p1 float64) float64 {
+	return flow * math.Sqrt(T1/r.Temperature) * (r.Pressure / p1)
+}
+
+// Uncorrected returns the mass flow ṁ, kg/s, that a corrected flow stands for at an inlet state: Corrected the other way.
+func (r Reference) Uncorrected(correctedFlow, T1, p1 float64) float64 {
+	return correctedFlow * math.Sqrt(r.Temperature/T1) * (p1 / r.Pressure)
+}
+
+// CorrectSpeed returns the corrected speed Nc, rad/s.
+//
+//	Nc = N / √(T1/Tref)
+//
+// speed is the shaft's, rad/s; T1 the inlet total temperature, K. Source as for Corrected.
+func (r Reference) CorrectSpeed(speed, T1 float64) float64 {
+	return speed * math.Sqrt(r.Temperature/T1)
+}
+
+// UncorrectSpeed returns the shaft speed N, rad/s, that a corrected speed stands for: CorrectSpeed the other way.
+func (r Reference) UncorrectSpeed(correctedSpeed, T1 float64) float64 {
+	return correctedSpeed * math.Sqrt(T1/r.Temperature)
+}
+
+// Reference returns the state to which the map is corrected.
+func (m *Map) Reference() Reference { return m.reference }
+
+// Corrected returns the corrected mass flow, kg/s, as Reference.Corrected does.
+func (m *Map) Corrected(flow, T1, p1 float64) float64 { return m.reference.Corrected(flow, T1, p1) }
+
+// Uncorrected returns the mass flow, kg/s, as Reference.Uncorrected does.
+func (m *Map) Uncorrected(correctedFlow, T1, p1 float64) float64 {
+	return m.reference.Uncorrected(correctedFlow, T1, p1)
+}
+
+// CorrectSpeed returns the corrected speed, rad/s, as Reference.CorrectSpeed does.
+func (m *Map) CorrectSpeed(speed, T1 float64) float64 { return m.reference.CorrectSpeed(speed, T1) }
+
+// UncorrectSpeed returns the shaft speed, rad/s, as Reference.UncorrectSpeed does.
+func (m *Map) UncorrectSpeed(correctedSpeed, T1 float64) float64 {
+	return m.reference.UncorrectSpeed(correctedSpeed, T1)
+}
