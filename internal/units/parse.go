@@ -15,11 +15,15 @@ type Error struct {
 }
 
 func (e *Error) Error() string {
-	text := e.Text
+	return quote(e.Text) + " " + e.Reason
+}
+
+// quote makes any text safe to print, and short.
+func quote(text string) string {
 	if r := []rune(text); len(r) > 40 {
 		text = string(r[:40]) + "…"
 	}
-	return strconv.Quote(text) + " " + e.Reason
+	return strconv.Quote(text)
 }
 
 // Sizes past these, in the unit written, measure nothing on a car: they are slips of the exponent, and refusing them
@@ -289,18 +293,20 @@ func wanted(k Kind) string {
 
 // misfit says what the unit called name is instead of a unit of kind k.
 func misfit(name string, k Kind) string {
-	if (k == Number || k == Fraction) && name == "%" {
-		return "is a percentage; want " + wanted(k)
-	}
 	if what := meaning(name); what != "" {
 		return fmt.Sprintf("is %s; want %s", what, wanted(k))
 	}
+	var near []string
 	for _, u := range kinds[k].units {
 		if strings.EqualFold(u.name, name) {
-			return fmt.Sprintf("has the unknown unit %q (%s?); want %s", name, u.name, wanted(k))
+			near = append(near, u.name)
 		}
 	}
-	return fmt.Sprintf("has the unknown unit %q; want %s", name, wanted(k))
+	hint := ""
+	if len(near) > 0 {
+		hint = " (" + strings.Join(near, " or ") + "?)"
+	}
+	return fmt.Sprintf("has the unknown unit %s%s; want %s", quote(name), hint, wanted(k))
 }
 
 // meaning says what the unit called name measures, "a mass or an acceleration"; it is empty for an unknown unit.
