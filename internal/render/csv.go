@@ -1,0 +1,86 @@
+package render
+
+import (
+	"bytes"
+	"encoding/csv"
+	"fmt"
+	"io"
+	"strconv"
+
+	"bellmouth/internal/table"
+)
+
+// CSV writes the document's tables and returns their notes, which have no place in the data, for standard error.
+//
+// Each table has a head of keys, whose first two columns are always "table" and "trim", and an empty line stands before the
+// next. Numbers are as in JSON. A missing value is empty and its note names table, column and row, counted from 1 below the
+// head. A list is joined by "; ", a truth is true or false.
+func CSV(w io.Writer, doc table.Document) (notes []string, err error) {
+	var buf bytes.Buffer
+	for i, t := range doc.Tables {
+		if i > 0 {
+			buf.WriteByte('\n')
+		}
+		if err := csvTable(&buf, t); err != nil {
+			return nil, fmt.Errorf("writing CSV: %w", err)
+		}
+		for _, note := range scriptNotes(t) {
+			notes = append(notes, heading(t)+": "+Clean(note))
+		}
+	}
+	_, err = w.Write(buf.Bytes())
+	return notes, err
+}
+
+func csvTable(buf *bytes.Buffer, t table.Table) error {
+	w := csv.NewWriter(buf)
+	record := []string{"table", "trim"}
+	for _, c := range t.Columns {
+		record = append(record, Clean(c.Key))
+	}
+	if err := w.Write(record); err != nil {
+		return err
+	}
+	name, trim := Clean(t.Name), Clean(t.Trim)
+	for _, row := range t.Rows {
+		record = append(record[:0], name, trim)
+		for i, c := range t.Columns {
+			field := ""
+			if i < len(row) {
+				field = csvField(row[i], c)
+			}
+			record = append(record, field)
+		}
+		if err := w.Write(record); err != nil {
+			return err
+		}
+	}
+	w.Flush()
+	return w.Error()
+}
+
+func csvField(cell table.Cell, column table.Column) string {
+	switch cell.Content() {
+	case table.NumberCell:
+		x, ok := contract(cell, column)
+		if !ok {
+			return ""
+		}
+		return plainNumber(x)
+	case table.TextCell:
+		return Clean(cell.Text())
+	case table.ListCell:
+		return joined(cell.List(), "; ")
+	case table.YesNoCell:
+		return strconv.FormatBool(cell.Yes())
+	}
+	return ""
+}
+
+// plainNumber returns the shortest text that reads back as x, with an exponent only where encoding/json writes one too.
+func plainNumber(x float64) string {
+	if a := max(x, -x); a != 0 && (a < 1e-6 || a >= 1e21) {
+		return strconv.FormatFloat(x, 'e', -1, 64)
+	}
+	return strconv.FormatFloat(x, 'f', -1, 64)
+}

@@ -1,0 +1,257 @@
+package render_test
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"math"
+	"strconv"
+	"strings"
+	"testing"
+
+	"bellmouth/internal/render"
+	"bellmouth/internal/table"
+	"bellmouth/internal/units"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestJSON(t *testing.T) {
+	var b bytes.Buffer
+	require.NoError(t, render.JSON(&b, document()))
+	assert.Equal(t, `{
+  "schema": "bellmouth/1",
+  "command": "boost",
+  "spec": "hill|climb.yaml",
+  "tables": [
+    {
+      "name": "operating points",
+      "trim": "capped",
+      "rows": [
+        {"rpm": 2000, "boost_pa": -40, "air_flow_kg_s": 0.05, "shaft_rpm": null, "lambda": 0.9, "limits": ["turbine"]},
+        {"rpm": 6500, "boost_pa": 123456, "air_flow_kg_s": 0.2125, "shaft_rpm": 118000, "lambda": 0.85, "limits": ["restrictor", "shaft speed"]},
+        {"rpm": 7000, "boost_pa": 100000, "air_flow_kg_s": null, "shaft_rpm": null, "lambda": 0.85, "limits": []}
+      ],
+      "notes": [
+        "Boost is above the venue's pressure.",
+        "air_flow_kg_s, row 2: volumetric efficiency held flat above 6000 rpm",
+        "air_flow_kg_s, row 3: the calculation gave no finite number",
+        "shaft_rpm, rows 1, 3: not enough exhaust",
+        "lambda, row 3: detail"
+      ]
+    },
+    {
+      "name": "engine",
+      "trim": "",
+      "rows": [
+        {"bore_m": 0.084, "displacement_m3": 0.0022721, "power_w": null, "firing_order": "1-2-4-5-3", "valid": true}
+      ],
+      "notes": [
+        "power_w: no fuel"
+      ]
+    },
+    {
+      "name": "limits",
+      "trim": "",
+      "rows": [
+        {"limit": "peak pressure", "value": 14250000, "within": false, "unit": "pa"},
+        {"limit": "shaft speed", "value": 118000, "within": true, "unit": "rpm"}
+      ],
+      "notes": []
+    }
+  ],
+  "warnings": [
+    "the map's reference is assumed"
+  ],
+  "cautions": [
+    "A starting point, not a calibration."
+  ]
+}
+`, b.String())
+}
+
+func TestJSONOfNothing(t *testing.T) {
+	var b bytes.Buffer
+	require.NoError(t, render.JSON(&b, table.Document{Command: "boost", Tables: []table.Table{{Name: "points"}}}))
+	var got map[string]any
+	require.NoError(t, json.Unmarshal(b.Bytes(), &got))
+	assert.Equal(t, map[string]any{
+		"schema": render.Schema, "command": "boost", "spec": "",
+		"tables":   []any{map[string]any{"name": "points", "trim": "", "rows": []any{}, "notes": []any{}}},
+		"warnings": []any{}, "cautions": []any{},
+	}, got)
+}
+
+// Numbers that are hard to print short, and both ends of the range.
+var exactly = []float64{
+	0, math.Copysign(0, -1), 1, -1, 0.1, 1.0 / 3, 101325, 1013250, 1e6, 123456789.123456789, 1e-6, 9.9e-7, 1e-300, 5e-324, 1e20, 1e21,
+	math.MaxFloat64, -math.MaxFloat64, math.Pi, 2.2250738585072014e-308,
+}
+
+func TestNumbersReadBackExactly(t *testing.T) {
+	doc := table.Document{Command: "boost", Tables: []table.Table{{
+		Name: "numbers", Columns: []table.Column{column("boost_pa", "boost", units.GaugePressure)},
+	}}}
+	for _, x := range exactly {
+		doc.Tables[0].Rows = append(doc.Tables[0].Rows, []table.Cell{table.Num(x)})
+	}
+	var b bytes.Buffer
+	require.NoError(t, render.JSON(&b, doc))
+	var got struct {
+		Tables []struct{ Rows []map[string]float64 }
+	}
+	require.NoError(t, json.Unmarshal(b.Bytes(), &got))
+	assert.NotContains(t, b.String(), "-0}")
+
+	var c bytes.Buffer
+	notes, err := render.CSV(&c, doc)
+	require.NoError(t, err)
+	assert.Empty(t, notes)
+	records, err := csv.NewReader(&c).ReadAll()
+	require.NoError(t, err)
+	for i, x := range exactly {
+		assert.Equal(t, x+0, got.Tables[0].Rows[i]["boost_pa"])
+		field, err := strconv.ParseFloat(records[i+1][2], 64)
+		require.NoError(t, err)
+		assert.Equal(t, x+0, field)
+		assert.NotEqual(t, "-0", records[i+1][2])
+	}
+}
+
+// A script has to find the speeds that it asked for.
+func TestSpeedsAndAngles(t *testing.T) {
+	tab := table.Table{Name: "speeds", Columns: []table.Column{column("rpm", "speed", units.Speed), column("ca50_deg", "CA50", units.Angle)}}
+	var want []map[string]float64
+	for n := 500.0; n <= 12000; n += 250 {
+		tab.Rows = append(tab.Rows, []table.Cell{table.Num(rpm(n)), table.Num(n / 250 * math.Pi / 180)})
+		want = append(want, map[string]float64{"rpm": n, "ca50_deg": n / 250})
+	}
+	var b bytes.Buffer
+	require.NoError(t, render.JSON(&b, table.Document{Tables: []table.Table{tab}}))
+	var got struct {
+		Tables []struct{ Rows []map[string]float64 }
+	}
+	require.NoError(t, json.Unmarshal(b.Bytes(), &got))
+	assert.Equal(t, want, got.Tables[0].Rows)
+}
+
+// Escapes in JSON change no value, but for bytes that were no text to begin with.
+func TestJSONStringsReadBack(t *testing.T) {
+	for _, h := range hostile {
+		doc := table.Document{
+			Command: h.in,
+			Tables:  []table.Table{{Columns: []table.Column{{Key: "text"}, {Key: "list"}}, Rows: [][]table.Cell{{table.Text(h.in), table.List(h.in)}}}},
+		}
+		var b bytes.Buffer
+		require.NoError(t, render.JSON(&b, doc))
+		var got struct {
+			Command string
+			Tables  []struct {
+				Rows []struct {
+					Text string
+					List []string
+				}
+			}
+		}
+		require.NoError(t, json.Unmarshal(b.Bytes(), &got), b.String())
+		want := strings.ToValidUTF8(h.in, "\ufffd")
+		if strings.Contains(h.in, "\xff\xc3") { // a replacement for each byte, where ToValidUTF8 puts one for the run
+			want = strings.ReplaceAll(h.in, "\xff\xc3", "\ufffd\ufffd")
+		}
+		assert.Equal(t, want, got.Command)
+		assert.Equal(t, want, got.Tables[0].Rows[0].Text)
+		assert.Equal(t, []string{want}, got.Tables[0].Rows[0].List)
+	}
+}
+
+func TestCSV(t *testing.T) {
+	doc := document()
+	doc.Tables[1].Rows[0][3] = table.Text(`one, "two"`)
+	var b bytes.Buffer
+	notes, err := render.CSV(&b, doc)
+	require.NoError(t, err)
+	assert.Equal(t, `table,trim,rpm,boost_pa,air_flow_kg_s,shaft_rpm,lambda,limits
+operating points,capped,2000,-40,0.05,,0.9,turbine
+operating points,capped,6500,123456,0.2125,118000,0.85,restrictor; shaft speed
+operating points,capped,7000,100000,,,0.85,
+
+table,trim,bore_m,displacement_m3,power_w,firing_order,valid
+engine,,0.084,0.0022721,,"one, ""two""",true
+
+table,trim,limit,value,within,unit
+limits,,peak pressure,14250000,false,pa
+limits,,shaft speed,118000,true,rpm
+`, b.String())
+	assert.Equal(t, []string{
+		"operating points, trim capped: Boost is above the venue's pressure.",
+		"operating points, trim capped: air_flow_kg_s, row 2: volumetric efficiency held flat above 6000 rpm",
+		"operating points, trim capped: air_flow_kg_s, row 3: the calculation gave no finite number",
+		"operating points, trim capped: shaft_rpm, rows 1, 3: not enough exhaust",
+		"operating points, trim capped: lambda, row 3: detail",
+		"engine: power_w: no fuel",
+	}, notes)
+}
+
+func TestNotesNameRowsInRanges(t *testing.T) {
+	tab := table.Table{Name: "points", Columns: []table.Column{column("power_w", "power", units.Power)}}
+	for i := range 9 {
+		cell := table.Num(1)
+		if i < 3 || i == 5 || i > 6 {
+			cell = table.Missing("no fuel")
+		}
+		tab.Rows = append(tab.Rows, []table.Cell{cell})
+	}
+	notes, err := render.CSV(&bytes.Buffer{}, table.Document{Tables: []table.Table{tab}})
+	require.NoError(t, err)
+	assert.Equal(t, []string{"points: power_w, rows 1-3, 6, 8-9: no fuel"}, notes)
+}
+
+func TestMarkdown(t *testing.T) {
+	doc := document()
+	doc.Tables[0].Trim = "cap_ped|<b>"
+	doc.Tables[1].Rows[0][3] = table.Text(`a\|b *c* [d](e) & ~f~ #g`)
+	var b bytes.Buffer
+	require.NoError(t, render.Markdown(&b, doc, render.Options{}))
+	assert.Equal(t, `### operating points, trim cap\_ped\|\<b\>
+
+| speed (rpm) | boost (bar) | air flow (g/s) | shaft speed (rpm) | limits |
+| ---: | ---: | ---: | ---: | --- |
+| 2000 | 0.00 | 50.0 | –¹ | turbine |
+| 6500 | 1.23 | 212.5² | 118000 | restrictor, shaft speed |
+| 7000 | 1.00 | –³ | –¹ | none |
+
+¹ not enough exhaust
+
+² volumetric efficiency held flat above 6000 rpm
+
+³ the calculation gave no finite number
+
+Boost is above the venue's pressure.
+
+Only in CSV and JSON: lambda
+
+### engine
+
+| figure | value | unit |
+| --- | ---: | --- |
+| bore | 84.0 | mm |
+| displacement | 2272.1 | cm3 |
+| rated power | –¹ | |
+| firing order | a\\\|b \*c\* \[d\](e) \& \~f\~ \#g | |
+| rod clears bore | yes | |
+
+¹ no fuel
+
+### limits
+
+| limit | value | within |
+| --- | ---: | --- |
+| peak pressure | 142.50 bar | no |
+| shaft speed | 118000 rpm | yes |
+
+Only in CSV and JSON: unit
+
+Caution: A starting point, not a calibration.
+`, b.String())
+}

@@ -1,0 +1,400 @@
+package render
+
+import (
+	"bytes"
+	"io"
+	"strings"
+
+	"bellmouth/internal/table"
+	"bellmouth/internal/units"
+)
+
+const (
+	defaultWidth   = 100
+	narrowestWidth = 80 // two columns of the longest numbers fit in it
+	indent         = 2
+	gap            = 2
+	onlyForScripts = "Only in CSV and JSON: "
+)
+
+// Text writes the document's tables and cautions for a terminal or a log, no line wider than opts.Width.
+//
+// A wide table whose columns do not fit goes on below in a second block, which repeats the first column. Warnings are not data;
+// they are left to the caller, for standard error.
+func Text(w io.Writer, doc table.Document, opts Options) error {
+	if opts.Width == 0 {
+		opts.Width = defaultWidth
+	}
+	opts.Width = max(opts.Width, narrowestWidth)
+	p := &page{width: opts.Width, color: opts.Color}
+	for i, t := range doc.Tables {
+		if i > 0 {
+			p.end()
+		}
+		p.table(t, opts.System)
+	}
+	for i, caution := range doc.Cautions {
+		if i == 0 && len(doc.Tables) > 0 {
+			p.end()
+		}
+		p.paragraph("Caution: ", Clean(caution), cautionStyle)
+	}
+	_, err := w.Write(p.buf.Bytes())
+	return err
+}
+
+func (p *page) table(t table.Table, system units.System) {
+	p.paragraph("", heading(t), boldStyle)
+	columns, left := visible(t, system)
+	if len(columns) > 0 {
+		p.end()
+	}
+	var notes notebook
+	switch {
+	case len(columns) == 0:
+	case len(t.Rows) == 0:
+		p.paragraph(strings.Repeat(" ", indent), "Nothing to show.", noStyle)
+	case t.Layout == table.Tall:
+		for i, row := range t.Rows {
+			if i > 0 {
+				p.end()
+			}
+			p.tall(columns, row, system, &notes)
+		}
+	default:
+		blocks := p.split(lay(columns, t.Rows, system, &notes))
+		for i, block := range blocks {
+			if i > 0 {
+				p.end()
+				p.paragraph("", heading(t)+", continued", boldStyle)
+				p.end()
+			}
+			p.block(block)
+		}
+	}
+	if len(notes.notes)+len(t.Notes)+len(left) > 0 {
+		p.end()
+	}
+	for i, note := range notes.notes {
+		p.paragraph("  "+superscript(i+1)+" ", Clean(note), noStyle)
+	}
+	for _, note := range t.Notes {
+		p.paragraph("  ", Clean(note), noStyle)
+	}
+	if len(left) > 0 {
+		p.paragraph("  ", onlyForScripts+strings.Join(left, ", "), noStyle)
+	}
+}
+
+// tall prints one record as lines of title, value and unit.
+func (p *page) tall(columns []shown, row []table.Cell, system units.System, notes *notebook) {
+	const widestTitle = 40
+	figures := make([]figure, len(columns))
+	titles, numbers := 0, 0
+	for i, c := range columns {
+		figures[i] = c.figure(row, system, notes)
+		titles = max(titles, min(width(Clean(c.Title)), widestTitle))
+		if figures[i].number {
+			numbers = max(numbers, width(figures[i].body))
+		}
+	}
+	room := p.width - indent - titles - gap
+	for i, c := range columns {
+		f := figures[i]
+		title := wrap(Clean(c.Title), titles)
+		var body []string
+		if f.number {
+			unit := f.unit
+			if unit == "" {
+				unit = c.unit.Name
+			}
+			if unit != "" {
+				unit = " " + unit
+			}
+			body = []string{spaces(numbers-width(f.body)) + f.body + unit + f.mark}
+		} else {
+			body = wrap(f.body+f.mark, room)
+			if f.body == missing { // a gap among numbers stands where their last digits do
+				body = []string{spaces(numbers-width(missing)) + missing + f.mark}
+			}
+		}
+		for k := range max(len(title), len(body)) {
+			p.pad(indent)
+			if k < len(title) {
+				p.put(title[k], noStyle)
+				p.pad(titles - width(title[k]))
+			} else {
+				p.pad(titles)
+			}
+			p.pad(gap)
+			if k < len(body) {
+				p.put(body[k], toneStyle(f.tone))
+			}
+			p.end()
+		}
+	}
+}
+
+// A stack is a column as laid out: head and cells, with the widths that they ask for.
+type stack struct {
+	title  string
+	unit   string
+	cells  []figure
+	right  bool
+	suffix int // width of the slot behind the numbers, for marks and for units of their own
+	least  int // width that nothing is broken below
+	most   int // width in which no cell needs a second line
+	width  int // as decided
+}
+
+// lay returns the columns as they would stand with all the room there is.
+func lay(columns []shown, rows [][]table.Cell, system units.System, notes *notebook) []stack {
+	const (
+		longestWord = 24 // of words and titles: longer ones are broken
+		comfortable = 20 // a column of sentences does not get narrower than this
+	)
+	stacks := make([]stack, len(columns))
+	for i, c := range columns {
+		stacks[i] = stack{title: Clean(c.Title), unit: c.unit.Name, right: rightAligned(rows, c.index), cells: make([]figure, len(rows))}
+	}
+	for r, row := range rows {
+		for i, c := range columns {
+			stacks[i].cells[r] = c.figure(row, system, notes)
+		}
+	}
+	for i := range stacks {
+		s := &stacks[i]
+		if s.right {
+			for _, f := range s.cells {
+				s.suffix = max(s.suffix, width(f.suffix()))
+			}
+		}
+		for _, f := range s.cells {
+			body := width(f.body) + s.suffix
+			if !s.right {
+				body += width(f.suffix())
+			}
+			s.most = max(s.most, body)
+			if f.number {
+				s.least = max(s.least, body)
+			} else {
+				s.least = max(s.least, min(body, max(longestIn(f.body, longestWord)+s.suffix, comfortable)))
+			}
+		}
+		head := max(min(width(s.title), titleWidth(s.title, longestWord)), width(s.unit))
+		s.least = max(s.least, head+s.suffix)
+		s.most = max(s.most, s.least)
+	}
+	return stacks
+}
+
+// suffix is what follows a figure without being aligned with it.
+func (f figure) suffix() string {
+	if f.unit != "" {
+		return " " + f.unit + f.mark
+	}
+	return f.mark
+}
+
+// rightAligned reports whether a column holds numbers, or nothing.
+func rightAligned(rows [][]table.Cell, index int) bool {
+	words := false
+	for _, row := range rows {
+		if index >= len(row) {
+			continue
+		}
+		switch row[index].Content() {
+		case table.NumberCell:
+			return true
+		case table.NoValue:
+		default:
+			words = true
+		}
+	}
+	return !words
+}
+
+// split deals the columns out into blocks that fit the page, each beginning with the first column, and decides their widths.
+func (p *page) split(stacks []stack) [][]stack {
+	var blocks [][]stack
+	block := []stack{stacks[0]}
+	used := indent + stacks[0].least
+	for _, s := range stacks[1:] {
+		if used+gap+s.least > p.width && len(block) > 1 {
+			blocks = append(blocks, block)
+			block = []stack{stacks[0]}
+			used = indent + stacks[0].least
+		}
+		block = append(block, s)
+		used += gap + s.least
+	}
+	blocks = append(blocks, block)
+	for _, block := range blocks {
+		p.widen(block)
+	}
+	return blocks
+}
+
+// widen gives the columns of a block the room that is left: those that ask for little get all of it, the rest share alike.
+func (p *page) widen(block []stack) {
+	total := func(level int) int {
+		sum := indent - gap
+		for i := range block {
+			s := &block[i]
+			s.width = max(s.least, min(s.most, level))
+			sum += gap + s.width
+		}
+		return sum
+	}
+	level := p.width
+	for level > 0 && total(level) > p.width {
+		level--
+	}
+}
+
+func (p *page) block(block []stack) {
+	heads := make([][]string, len(block))
+	deepest, units := 0, false
+	for i, s := range block {
+		heads[i] = wrap(s.title, titleRoom(s))
+		deepest = max(deepest, len(heads[i]))
+		units = units || s.unit != ""
+	}
+	for line := range deepest {
+		p.pad(indent - gap)
+		for i, s := range block {
+			text := ""
+			if above := deepest - len(heads[i]); line >= above {
+				text = heads[i][line-above]
+			}
+			p.field(s, text, "", boldStyle)
+		}
+		p.end()
+	}
+	if units {
+		p.pad(indent - gap)
+		for _, s := range block {
+			p.field(s, s.unit, "", noStyle)
+		}
+		p.end()
+	}
+	p.end()
+	lines := make([][]string, len(block))
+	for row := range block[0].cells {
+		deepest := 1
+		for i, s := range block {
+			lines[i] = lines[i][:0]
+			body := s.cells[row].body
+			if !s.right {
+				body += s.cells[row].suffix()
+			}
+			if room := s.width - s.suffix; width(body) <= room {
+				lines[i] = append(lines[i], body)
+			} else {
+				lines[i] = append(lines[i], wrap(body, room)...)
+			}
+			deepest = max(deepest, len(lines[i]))
+		}
+		for k := range deepest {
+			p.pad(indent - gap)
+			for i, s := range block {
+				text, suffix := "", ""
+				if k < len(lines[i]) {
+					text = lines[i][k]
+				}
+				if s.right && k == 0 {
+					suffix = s.cells[row].suffix()
+				}
+				p.field(s, text, suffix, toneStyle(s.cells[row].tone))
+			}
+			p.end()
+		}
+	}
+}
+
+// titleRoom is the width in which a title is set: the whole column, or two lines of about equal length when one won't do.
+func titleRoom(s stack) int {
+	room := s.width - s.suffix
+	if width(s.title) <= room {
+		return room
+	}
+	return max(1, min(room, titleWidth(s.title, room)))
+}
+
+// field prints one cell of a column, with the gap before it.
+func (p *page) field(s stack, text, suffix string, style style) {
+	p.pad(gap)
+	free := s.width - s.suffix - width(text)
+	if s.right {
+		p.pad(free)
+		p.put(text+suffix, style)
+		p.pad(s.suffix - width(suffix))
+		return
+	}
+	p.put(text, style)
+	p.pad(free + s.suffix)
+}
+
+// A page collects lines. Spaces wait until something follows them, so that no line ends in any.
+type page struct {
+	buf     bytes.Buffer
+	width   int
+	color   bool
+	pending int
+}
+
+// A style is a colour sequence's parameter.
+type style string
+
+const (
+	noStyle      style = ""
+	boldStyle    style = "1"
+	failedStyle  style = "31"
+	cautionStyle style = "33"
+)
+
+func toneStyle(t table.Tone) style {
+	switch t {
+	case table.Failed:
+		return failedStyle
+	case table.Caution:
+		return cautionStyle
+	}
+	return noStyle
+}
+
+func (p *page) pad(n int) { p.pending += max(n, 0) }
+
+func (p *page) put(s string, style style) {
+	body := strings.TrimRight(s, " ")
+	trailing := len(s) - len(body)
+	if body != "" {
+		for ; p.pending > 0; p.pending-- {
+			p.buf.WriteByte(' ')
+		}
+		if p.color && style != noStyle {
+			body = "\x1b[" + string(style) + "m" + body + "\x1b[0m"
+		}
+		p.buf.WriteString(body)
+	}
+	p.pad(trailing)
+}
+
+func (p *page) end() {
+	p.pending = 0
+	p.buf.WriteByte('\n')
+}
+
+// paragraph prints text in lines that hang below the end of its lead.
+func (p *page) paragraph(lead, text string, style style) {
+	hang := width(lead)
+	for i, line := range wrap(text, p.width-hang) {
+		if i == 0 {
+			p.put(lead, style)
+		} else {
+			p.pad(hang)
+		}
+		p.put(line, style)
+		p.end()
+	}
+}
