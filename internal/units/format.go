@@ -51,8 +51,8 @@ func DisplayUnit(k Kind, s System) Unit {
 }
 
 // UnitNamed returns the unit of kind k that a user called name, under the name given, so that a message can answer in
-// the unit it found. Its digits are those of the metric display unit. ok is false for a unit that does not fit; the
-// empty name fits numbers and fractions only.
+// the unit it found; Text is its use, and Digits is left at 0. ok is false for a unit that does not fit; the empty name fits
+// numbers and fractions only.
 func UnitNamed(name string, k Kind) (u Unit, ok bool) {
 	bare, _ := reference(normalise(strings.TrimSpace(name)), k)
 	c, ok := find(bare, k)
@@ -62,7 +62,7 @@ func UnitNamed(name string, k Kind) (u Unit, ok bool) {
 		}
 		c = unit{mul: 1, div: 1}
 	}
-	return Unit{Name: strings.TrimSpace(name), Digits: kinds[k].show[Metric].digits, conversion: c}, true
+	return Unit{Name: strings.TrimSpace(name), conversion: c}, true
 }
 
 // FromSI returns an SI value in the unit.
