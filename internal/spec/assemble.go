@@ -1,0 +1,294 @@
+package spec
+
+import (
+	"errors"
+	"math"
+	"strings"
+
+	"bellmouth/internal/fuel"
+	"bellmouth/internal/gas"
+	"bellmouth/internal/injector"
+	"bellmouth/internal/units"
+)
+
+// barPerPistonSpeed is the unit of the friction's piston speed term in the file, bar per m/s, in Pa per m/s.
+const barPerPistonSpeed = 1e5
+
+// settleVenue fills in what the file does not say of the venue's air.
+func (d *draft) settleVenue(dec *decoder) {
+	if dec.bad["venue"] {
+		return
+	}
+	pressure, temperature, err := gas.StandardAtmosphere(d.altitude)
+	if err != nil {
+		dec.fail("venue.altitude", dec.given["venue.altitude"], "is outside the standard atmosphere: %s", err)
+		return
+	}
+	d.Venue.Pressure, d.Venue.Temperature = d.pressure, d.temperature
+	reason := "standard atmosphere at " + withUnit(d.altitude, "m") + ", ISO 2533"
+	if !dec.has("venue.pressure") {
+		d.Venue.Pressure = pressure
+		dec.standIn("venue.pressure", units.Format(pressure, units.Pressure, units.Metric), reason)
+	}
+	if !dec.has("venue.temperature") {
+		d.Venue.Temperature = temperature
+		dec.standIn("venue.temperature", units.Format(temperature, units.Temperature, units.Metric), reason)
+	}
+	if err := d.Venue.Validate(); err != nil {
+		if n := dec.given["venue"]; n != nil {
+			dec.fail("venue", n, "cannot be used: %s", err)
+		}
+		return
+	}
+	dec.ambient = d.Venue.Pressure
+}
+
+// standIn records a default that follows from other values.
+func (d *decoder) standIn(path, value, reason string) {
+	if !d.partial {
+		d.defaults = append(d.defaults, Default{Path: path, Value: value, Reason: reason})
+	}
+}
+
+// assemble builds the parts from what was read and checks that they fit together.
+func (d *draft) assemble(dec *decoder, maps *mapStore) {
+	d.assembleEngine(dec)
+	if dec.ok("fuel") {
+		d.assembleFuel(dec)
+	}
+	d.assembleAir(dec)
+	if dec.has("compressor") {
+		d.assembleCompressor(dec, maps)
+	}
+	if dec.ok("injection") {
+		d.assembleInjection(dec)
+	}
+	d.Defaults = dec.defaults
+	d.given = make(map[string]bool, len(dec.given)+len(dec.defaults))
+	for path := range dec.given {
+		d.given[path] = true
+	}
+	for _, f := range dec.defaults {
+		d.given[f.Path] = true
+	}
+}
+
+// check reports what a part says of its own figures, at its section. Sections whose values are bad by themselves are left
+// alone: they have their message.
+func (d *decoder) check(path string, validate func() error) bool {
+	if !d.ok(path) {
+		return false
+	}
+	if err := validate(); err != nil {
+		d.fail(path, d.given[path], "does not hold together: %s", err)
+		return false
+	}
+	return true
+}
+
+// inUnitOf writes an SI value in the unit that the file has at a path.
+func (d *decoder) inUnitOf(path string, k units.Kind, value float64) string {
+	_, unit := units.Split(d.given[path].text)
+	if u, ok := units.UnitNamed(unit, k); ok {
+		return u.Text(value)
+	}
+	return units.Format(value, k, units.SI)
+}
+
+func (d *draft) assembleEngine(dec *decoder) {
+	e := &d.Engine
+	e.Friction.PistonSpeed = d.pistonSpeed * barPerPistonSpeed
+	if c := &e.Combustion; !dec.bad["engine.combustion"] && c.LatestCA50 < c.BestCA50 {
+		at := "engine.combustion.latest_ca50"
+		if !dec.has(at) {
+			at = "engine.combustion.best_ca50"
+		}
+		dec.fail(at, dec.given[at], "leaves a latest CA50 of %s, before the best at %s",
+			units.Format(c.LatestCA50, units.Angle, units.Metric), units.Format(c.BestCA50, units.Angle, units.Metric))
+	}
+	if dec.bad["engine"] || !dec.has("engine") {
+		return
+	}
+	c := &e.Cylinder
+	if least := c.Stroke/2 + math.Abs(c.PinOffset); !(c.Rod > least) {
+		dec.fail("engine.rod", dec.given["engine.rod"], "is %s; want more than half the stroke and the pin offset together, %s",
+			shown(dec.given["engine.rod"].text), dec.inUnitOf("engine.rod", units.Length, least))
+		return
+	}
+	c.CompressionRatio = d.compressionRatio
+	if dec.has("engine.chamber") {
+		ratio, err := d.chamber.CompressionRatio(*c)
+		if err != nil {
+			dec.fail("engine.chamber", dec.given["engine.chamber"], "does not hold together: %s", err)
+			return
+		}
+		if lo, hi := 4.0, 20.0; !(ratio >= lo && ratio <= hi) {
+			dec.fail("engine.chamber", dec.given["engine.chamber"], "makes a compression ratio of %s; want %v to %v", withUnit(ratio, ""), lo, hi)
+			return
+		}
+		c.CompressionRatio = ratio
+		chamber := d.chamber
+		e.Chamber = &chamber
+	}
+	if !dec.check("engine", c.Validate) {
+		return
+	}
+	if dec.check("engine.valves", func() error { return d.valves.Validate(c.Bore) }) {
+		valves := d.valves
+		e.Valves = &valves
+	}
+}
+
+func (d *draft) assembleFuel(dec *decoder) {
+	f := &d.fuel
+	over := fuel.Definition{
+		LowerHeatingValue: f.heatingValue, Density: f.density, LatentHeat: f.latent,
+		RON: f.ron, MON: f.mon, Octane: f.knockOctane,
+	}
+	var err error
+	at := "fuel.kind"
+	switch {
+	case dec.has("fuel.formula"):
+		at = "fuel.formula"
+		var lacking []string
+		for _, key := range []string{"heating_value", "density", "latent_heat", "ron", "mon"} {
+			if !dec.has("fuel." + key) {
+				lacking = append(lacking, key)
+			}
+		}
+		if lacking != nil {
+			dec.fail(at, dec.given[at], "wants %s of the fuel beside it", strings.Join(lacking, ", "))
+			return
+		}
+		over.Name, over.Carbon, over.Hydrogen, over.Oxygen = "formula", f.carbon, f.hydrogen, f.oxygen
+		f.Grade, err = fuel.New(over)
+	case dec.has("fuel.blend"):
+		at = "fuel.blend"
+		parts := make([]fuel.Part, 0, len(f.blend))
+		for _, s := range f.blend {
+			if s.value == 0 {
+				continue
+			}
+			grade, err := fuel.Named(s.name)
+			if err != nil {
+				dec.fail(at, dec.given[at], "cannot be made: %s", err)
+				return
+			}
+			parts = append(parts, fuel.Part{Fuel: grade, VolumeFraction: s.value})
+		}
+		f.Grade, err = fuel.Blend(parts)
+	default:
+		f.Grade, err = fuel.Named(f.kind)
+	}
+	if err == nil && at != "fuel.formula" && over != (fuel.Definition{}) {
+		f.Grade, err = f.Grade.Override(over)
+	}
+	if err != nil {
+		dec.fail(at, dec.given[at], "cannot be used: %s", err)
+		return
+	}
+	f.KnockOctane = f.Grade.KnockOctane()
+	d.Trim.Fuel = &f.Fuel
+}
+
+// coefficient returns k of Δp = k ṁ² T/p from one measured point.
+func (l loss) coefficient(pressure, temperature float64) float64 {
+	return l.drop * pressure / (l.flow * l.flow * temperature)
+}
+
+// assembleAir builds the parts that air and exhaust pass, but for the compressor.
+func (d *draft) assembleAir(dec *decoder) {
+	if p := "intake.filter_loss"; dec.ok(p) && d.fits(dec, p, d.filter, d.Venue.Pressure) {
+		d.Intake.FilterLossCoefficient = d.filter.coefficient(d.Venue.Pressure, d.Venue.Temperature)
+	}
+	if dec.check("intake.restrictor", d.restrictor.Validate) {
+		r := d.restrictor.Restrictor
+		d.Intake.Restrictor = &r
+	}
+	d.turbine.Count = max(d.compressor.Count, 1)
+	if dec.check("turbine", d.turbine.Validate) {
+		d.Trim.Turbine = &d.turbine
+	}
+	if dec.check("wastegate", d.wastegate.Validate) {
+		d.Trim.Wastegate = &d.wastegate
+	}
+	if p := "cooler.loss"; dec.ok(p) && d.fits(dec, p, d.cooling, d.cooling.pressure) {
+		d.cooler.LossCoefficient = d.cooling.coefficient(d.cooling.pressure, d.cooling.temperature)
+	}
+	if dec.ok("cooler") && !dec.has("cooler.coolant_temperature") {
+		d.cooler.FollowsVenue, d.cooler.CoolantTemperature = true, d.Venue.Temperature
+		dec.standIn("cooler.coolant_temperature", units.Format(d.Venue.Temperature, units.Temperature, units.Metric), "the venue's air")
+	}
+	if !dec.bad["venue"] && dec.check("cooler", d.cooler.Validate) {
+		d.Trim.Cooler = &d.cooler
+	}
+	if p := "exhaust.back_pressure"; dec.ok(p) {
+		d.Exhaust.BackPressureCoefficient = d.back.coefficient(d.Venue.Pressure, d.back.temperature)
+	}
+}
+
+// fits checks that a loss is a small share of the pressure it is taken from: the form k ṁ² T/p holds for no more.
+func (d *draft) fits(dec *decoder, path string, l loss, pressure float64) bool {
+	if pressure == 0 || l.drop < pressure/3 {
+		return true
+	}
+	n := dec.given[path+".loss"]
+	dec.fail(path+".loss", n, "is %s, more than a third of the pressure before it, %s", shown(n.text), units.Format(pressure, units.Pressure, units.Metric))
+	return false
+}
+
+func (d *draft) assembleCompressor(dec *decoder, maps *mapStore) {
+	c := &d.compressor
+	at := dec.given["compressor.map"]
+	if at == nil || dec.bad["compressor.map"] {
+		return
+	}
+	ready := dec.ok("compressor")
+	file, err := maps.load(c.MapFile)
+	if err != nil {
+		var problem *Error
+		if !errors.As(err, &problem) {
+			dec.fail("compressor.map", at, "is %s: %s", shown(at.text), err)
+			return
+		}
+		for _, p := range problem.Problems {
+			dec.failAt("compressor.map", p)
+		}
+		return
+	}
+	if !ready {
+		return // the map is read all the same, for its own faults
+	}
+	c.Map, err = maps.build(c.MapFile, file, c.refTemperature, c.refPressure)
+	if err != nil {
+		var problem *Error
+		errors.As(err, &problem)
+		for _, p := range problem.Problems {
+			dec.failAt("compressor.map", p)
+		}
+		return
+	}
+	d.Trim.Compressor = &c.Compressor
+}
+
+func (d *draft) assembleInjection(dec *decoder) {
+	if at := dec.given["injection.rail.pressure"]; d.rail.reference == railManifold {
+		if p, err := units.ParsePressure(at.text, true); err == nil && !p.Gauge {
+			dec.fail("injection.rail.pressure", at, "is %s, an absolute pressure; want it above the manifold, which it follows", shown(at.text))
+			return
+		}
+	}
+	in := Injection{RailPressure: d.rail.pressure, FollowsManifold: d.rail.reference == railManifold, SupplyVoltage: d.rail.voltage}
+	in.Staging.Primary = injector.Set{Injector: d.primary.Injector, PerCylinder: d.primary.perCylinder}
+	if dec.has("injection.secondary") {
+		if !dec.has("injection.staging") {
+			dec.fail("injection.secondary", dec.given["injection.secondary"], "wants the section staging beside it, which says when it comes in")
+			return
+		}
+		in.Staging.Secondary = injector.Set{Injector: d.secondary.Injector, PerCylinder: d.secondary.perCylinder}
+		in.Staging.StartDuty, in.Staging.Blend = d.startDuty, d.blend
+	}
+	if dec.check("injection", in.Staging.Validate) {
+		d.Trim.Injection = &in
+	}
+}

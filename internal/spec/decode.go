@@ -1,0 +1,382 @@
+package spec
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/agnivade/levenshtein"
+
+	"bellmouth/internal/numeric"
+	"bellmouth/internal/units"
+)
+
+// A decoder reads nodes into the fields of a schema and collects what is wrong with them.
+type decoder struct {
+	ps      *problems
+	trim    string  // that is being read; empty while the file is read as it stands
+	partial bool    // reads a part by itself: nothing is required of it and no default applies
+	ambient float64 // venue pressure, Pa; 0 until it is known
+
+	given    map[string]*node // what the file gives, by the schema's path: "intake.restrictor.bore"
+	bad      map[string]bool  // the paths, and the sections they lie in, that have a problem
+	defaults []Default
+}
+
+func newDecoder(ps *problems, trim string, partial bool) *decoder {
+	return &decoder{ps: ps, trim: trim, partial: partial, given: map[string]*node{}, bad: map[string]bool{}}
+}
+
+// fail reports what is wrong at a node; path is the schema's.
+func (d *decoder) fail(path string, n *node, format string, args ...any) {
+	d.failAt(path, Problem{Line: n.line, Column: n.column, Path: n.path, Message: fmt.Sprintf(format, args...)})
+}
+
+func (d *decoder) failAt(path string, p Problem) {
+	d.ps.add(p, d.trim)
+	for {
+		d.bad[path] = true
+		dot := strings.LastIndexByte(path, '.')
+		if dot < 0 {
+			return
+		}
+		path = path[:dot]
+	}
+}
+
+// has reports whether the file gives the value or section at the schema's path.
+func (d *decoder) has(path string) bool { return d.given[path] != nil }
+
+// ok reports whether the file gives the value or section at the path, and nothing is wrong with it.
+func (d *decoder) ok(path string) bool { return d.has(path) && !d.bad[path] }
+
+// section reads a section's node into its fields; n is nil for an implied section that the file lacks.
+func (d *decoder) section(fields []field, n *node, path string) {
+	if n != nil {
+		for _, e := range n.entries {
+			if find(fields, e.key) == nil {
+				d.failAt(path, Problem{Line: e.line, Column: e.column, Path: e.value.path, Message: unknown(e.key, path, fields)})
+			}
+		}
+	}
+	d.groups(fields, n, path)
+	for i := range fields {
+		f := &fields[i]
+		at := join(path, f.key)
+		value := n.get(f.key)
+		if value != nil && value.none() && (!f.required || f.group != "") && !isChoice(f, "none") {
+			value = nil // as if the key were not there
+		}
+		if value == nil {
+			d.missing(f, n, at)
+		} else {
+			d.value(f, value, at)
+		}
+		if f.done != nil {
+			f.done()
+		}
+	}
+}
+
+func isChoice(f *field, text string) bool {
+	for _, c := range f.choices {
+		if c == text {
+			return true
+		}
+	}
+	return false
+}
+
+// groups checks that one field of each group is given, and one only.
+func (d *decoder) groups(fields []field, n *node, path string) {
+	for i := range fields {
+		f := &fields[i]
+		if f.group == "" || (i > 0 && fields[i-1].group == f.group) { // the fields of a group stand together
+			continue
+		}
+		var names, found []string
+		var last *node
+		for j := i; j < len(fields) && fields[j].group == f.group; j++ {
+			names = append(names, fields[j].key)
+			if v := n.get(fields[j].key); v != nil && !v.none() {
+				found, last = append(found, fields[j].key), v
+			}
+		}
+		switch {
+		case len(found) > 1:
+			d.fail(join(path, f.key), last, "is given beside %s; want one of %s", found[0], anyOf(names))
+		case len(found) == 0 && f.required && !d.partial && n != nil:
+			d.fail(path, n, "lacks %s; want one of them", anyOf(names))
+		}
+	}
+}
+
+// missing takes a field's default, or reports that it has none.
+func (d *decoder) missing(f *field, parent *node, path string) {
+	switch {
+	case d.partial || f.group != "":
+	case f.isSection() && f.implied:
+		d.section(f.fields, nil, path)
+	case f.fallback != "":
+		d.value(f, &node{path: path, text: f.fallback}, path)
+		delete(d.given, path)
+		d.defaults = append(d.defaults, Default{Path: path, Value: f.fallback, Reason: f.reason})
+	case f.required && parent != nil:
+		at := Problem{Line: parent.line, Column: parent.column, Path: join(parent.path, f.key), Message: "is missing; " + f.because + f.want()}
+		d.failAt(path, at)
+	}
+}
+
+// value reads a node into its field.
+func (d *decoder) value(f *field, n *node, path string) {
+	d.given[path] = n
+	switch {
+	case n.form == scalar && n.text == "" && !n.quoted:
+		d.fail(path, n, "has no value; %s", f.want())
+		return
+	case f.isSection() && n.form != mapping, n.form == list, n.form == mapping && !f.isSection() && !f.isTable():
+		d.fail(path, n, "is %s; %s", describe(n), f.want())
+		return
+	}
+	switch into := f.into.(type) {
+	case nil:
+		d.section(f.fields, n, path)
+	case *float64:
+		*into, _ = d.quantity(f, n, path)
+	case *int:
+		d.count(f, into, n, path)
+	case *string:
+		d.text(f, into, n, path)
+	case *numeric.Curve:
+		d.curve(f, into, n, path)
+	case *[]share:
+		d.shares(f, into, n, path)
+	}
+}
+
+// describe says what a node is, in a message about one that should be something else.
+func describe(n *node) string {
+	if n.form == scalar {
+		return shown(n.text)
+	}
+	return n.form.String()
+}
+
+func (d *decoder) quantity(f *field, n *node, path string) (float64, bool) {
+	if clip(n.text) != n.text {
+		d.fail(path, n, "is %s, too long for a quantity; want %s to %s", shown(n.text), f.min, f.max)
+		return 0, false
+	}
+	r := reader{f.kind, d.ambient}
+	v, err := r.read(n.text)
+	if err != nil {
+		if d.ambient == 0 && pressureElsewhere(n.text, f.kind) {
+			return 0, false // readable once the venue is known
+		}
+		d.fail(path, n, "is %s", because(n.text, err))
+		return 0, false
+	}
+	if message := r.check(n.text, v, f.min, f.max); message != "" {
+		d.fail(path, n, "%s", message)
+		return 0, false
+	}
+	return v, true
+}
+
+// pressureElsewhere reports whether the text is an absolute pressure where a gauge pressure is asked for, or the reverse.
+func pressureElsewhere(text string, k units.Kind) bool {
+	if k != units.GaugePressure && k != units.Pressure {
+		return false
+	}
+	_, err := units.ParsePressure(text, k == units.GaugePressure)
+	return err == nil
+}
+
+// because says why a text is not a quantity: "38, which has no unit; want a length in mm, cm, m".
+func because(text string, err error) string {
+	var bad *units.Error
+	if errors.As(err, &bad) {
+		return shown(text) + ", which " + bad.Reason
+	}
+	return shown(text) + ": " + err.Error()
+}
+
+func (d *decoder) count(f *field, into *int, n *node, path string) {
+	v, ok := d.quantity(f, n, path)
+	switch {
+	case !ok:
+	case v != math.Trunc(v):
+		d.fail(path, n, "is %s; want a whole number, %s to %s", shown(n.text), f.min, f.max)
+	default:
+		*into = int(v)
+	}
+}
+
+// maxText is the length, in bytes, of the longest text taken from a file.
+const maxText = 1000
+
+func (d *decoder) text(f *field, into *string, n *node, path string) {
+	if r, bad := unprintable(strings.TrimRight(n.text, "\n")); bad && r != '\n' {
+		d.fail(path, n, "is %s, with U+%04X, which does not print", shown(n.text), r)
+		return
+	}
+	text := strings.Join(strings.Fields(n.text), " ") // a folded text is one line
+	if len(text) > maxText || text == "" {
+		d.fail(path, n, "is %d bytes of text; want 1 to %d", len(text), maxText)
+		return
+	}
+	if f.choices != nil && !isChoice(f, text) {
+		message := fmt.Sprintf("is %s; want %s", shown(n.text), anyOf(f.choices))
+		if near := nearest(text, f.choices); near != "" && len(f.choices) > 4 {
+			message += "; " + near + "?"
+		}
+		d.fail(path, n, "%s", message)
+		return
+	}
+	*into = text
+}
+
+// maxPoints is the number of points a table in the spec may have.
+const maxPoints = 200
+
+func (d *decoder) curve(f *field, into *numeric.Curve, n *node, path string) {
+	if n.form == scalar {
+		if !f.constant {
+			d.fail(path, n, "is %s; %s", shown(n.text), f.want())
+			return
+		}
+		if v, ok := d.quantity(f, n, path); ok {
+			*into = numeric.Constant(v)
+		}
+		return
+	}
+	if len(n.entries) == 0 || len(n.entries) > maxPoints {
+		d.fail(path, n, "is a table of %d points; want 1 to %d, such as %s", len(n.entries), maxPoints, f.over.example)
+		return
+	}
+	x := make([]float64, 0, len(n.entries))
+	y := make([]float64, 0, len(n.entries))
+	good := true
+	keyReader := reader{kind: f.over.kind}
+	for i, e := range n.entries {
+		at := Problem{Line: e.line, Column: e.column, Path: n.path}
+		v, err := keyReader.read(e.key)
+		switch {
+		case err != nil:
+			at.Message = "has the key " + because(e.key, err)
+		default:
+			if m := keyReader.check(e.key, v, f.over.min, f.over.max); m != "" {
+				at.Message = "has a key that " + m
+			} else if len(x) > 0 && v == x[len(x)-1] {
+				at.Message = fmt.Sprintf("has %s twice; the first is on line %d", shown(e.key), n.entries[i-1].line)
+			} else if len(x) > 0 && !(v > x[len(x)-1]) {
+				at.Message = fmt.Sprintf("has %s after %s; want the %s to rise", shown(e.key), shown(n.entries[i-1].key), f.over.name)
+			}
+		}
+		if at.Message != "" {
+			d.failAt(path, at)
+			good = false
+			if err != nil {
+				continue
+			}
+		}
+		point := *e.value
+		if point.form != scalar {
+			d.fail(path, &point, "is %s; want %s to %s", describe(&point), f.min, f.max)
+			good = false
+			continue
+		}
+		value, ok := d.quantity(f, &point, path)
+		if !ok {
+			good = false
+		}
+		x, y = append(x, v), append(y, value)
+	}
+	if !good {
+		return
+	}
+	curve, err := numeric.NewCurve(x, y)
+	if err != nil {
+		d.fail(path, n, "is no table to interpolate: %s", err)
+		return
+	}
+	*into = curve
+}
+
+// shares reads a blend: names with fractions that add up to one.
+func (d *decoder) shares(f *field, into *[]share, n *node, path string) {
+	if n.form != mapping || len(n.entries) == 0 {
+		d.fail(path, n, "is %s; %s", describe(n), f.want())
+		return
+	}
+	sum, good := 0.0, true
+	parts := make([]share, 0, len(n.entries))
+	for _, e := range n.entries {
+		if !isChoice(f, e.key) {
+			at := Problem{Line: e.line, Column: e.column, Path: e.value.path, Message: "is not known; want " + anyOf(f.choices)}
+			if near := nearest(e.key, f.choices); near != "" {
+				at.Message += "; " + near + "?"
+			}
+			d.failAt(path, at)
+			good = false
+			continue
+		}
+		if e.value.form != scalar {
+			d.fail(path, e.value, "is %s; want %s to %s", describe(e.value), f.min, f.max)
+			good = false
+			continue
+		}
+		v, ok := d.quantity(f, e.value, path)
+		good = good && ok
+		sum += v
+		parts = append(parts, share{e.key, v})
+	}
+	switch {
+	case !good:
+	case math.Abs(sum-1) > 1e-3: // written to a tenth of a per cent
+		d.fail(path, n, "adds up to %s; want 100 %%", withUnit(100*sum, "%"))
+	default:
+		for i := range parts {
+			parts[i].value /= sum
+		}
+		*into = parts
+	}
+}
+
+// unknown is the message about a key that its section does not have.
+func unknown(key, path string, fields []field) string {
+	section := path
+	switch {
+	case section != "":
+	case find(fields, "trims") != nil:
+		section = "a spec"
+	default:
+		section = "a trim"
+	}
+	names := make([]string, len(fields))
+	for i := range fields {
+		names[i] = fields[i].key
+	}
+	if near := nearest(key, names); near != "" {
+		return fmt.Sprintf("is not a key of %s; %s?", section, near)
+	}
+	return fmt.Sprintf("is not a key of %s; its keys are %s", section, strings.Join(names, ", "))
+}
+
+// nearest returns the name that a key was probably meant to be, or nothing when all are far from it.
+func nearest(key string, names []string) string {
+	plain := strings.Map(func(r rune) rune {
+		if r == '-' || r == ' ' {
+			return '_'
+		}
+		return r
+	}, strings.ToLower(key))
+	best, distance := "", 1+max(1, min(len(plain), 12)/3) // a third of the letters wrong is still recognised
+	for _, name := range names {
+		if d := levenshtein.ComputeDistance(plain, name); d < distance {
+			best, distance = name, d
+		}
+	}
+	return best
+}

@@ -1,0 +1,196 @@
+package spec
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// A Problem is one thing that is wrong with a spec or with a file that it names.
+type Problem struct {
+	File         string
+	Line, Column int    // from 1; 0 when the file as a whole is meant
+	Path         string // the key with all its sections: "trims.capped.intake.restrictor.bore"
+	Message      string // what follows the path: "is 3.8 mm; want 10 mm to 100 mm"
+}
+
+// String returns the problem as one line: file, line, column, path and message.
+func (p Problem) String() string {
+	var b strings.Builder
+	b.WriteString(printable(p.File))
+	if p.Line > 0 {
+		fmt.Fprintf(&b, ":%d", p.Line)
+		if p.Column > 0 {
+			fmt.Fprintf(&b, ":%d", p.Column)
+		}
+	}
+	b.WriteString(": ")
+	if p.Path != "" {
+		b.WriteString(p.Path)
+		b.WriteByte(' ')
+	}
+	b.WriteString(p.Message)
+	return b.String()
+}
+
+// An Error holds everything that is wrong with a spec, in the order of its lines.
+type Error struct {
+	Problems []Problem
+	Omitted  int // problems beyond those listed
+}
+
+// Error returns one line for each problem, and a last one with the number left out, if any.
+func (e *Error) Error() string {
+	lines := make([]string, 0, len(e.Problems)+1)
+	for _, p := range e.Problems {
+		lines = append(lines, p.String())
+	}
+	if e.Omitted > 0 {
+		lines = append(lines, fmt.Sprintf("and %d more", e.Omitted))
+	}
+	return strings.Join(lines, "\n")
+}
+
+// maxListed is the number of problems an Error lists: more than that is not read, and a hostile file could hold thousands.
+const maxListed = 50
+
+// maxKept is the number of problems kept until they are sorted; later ones are only counted.
+const maxKept = 1000
+
+// problems collects what is wrong. One problem met in several trims, because they share the value from the base, counts once.
+type problems struct {
+	file  string
+	kept  []Problem
+	trims map[Problem]map[string]bool // the trims a problem was met in; nil for those that hold for the file
+	more  int
+}
+
+func newProblems(file string) *problems {
+	return &problems{file: file, trims: map[Problem]map[string]bool{}}
+}
+
+func (ps *problems) add(p Problem, trim string) {
+	if p.File == "" {
+		p.File = ps.file
+	}
+	seen, ok := ps.trims[p]
+	switch {
+	case !ok && len(ps.kept) >= maxKept:
+		ps.more++
+		return
+	case !ok:
+		ps.kept = append(ps.kept, p)
+		if trim != "" {
+			seen = map[string]bool{trim: true}
+		}
+		ps.trims[p] = seen
+	case trim == "":
+		ps.trims[p] = nil
+	case seen != nil:
+		seen[trim] = true
+	}
+}
+
+func (ps *problems) empty() bool { return len(ps.kept) == 0 }
+
+// err returns the problems as an error, or nil. A problem that only some of the trims have names them.
+func (ps *problems) err(trims []string) error {
+	if ps.empty() {
+		return nil
+	}
+	list := make([]Problem, len(ps.kept))
+	for i, p := range ps.kept {
+		list[i] = p
+		if seen := ps.trims[p]; len(seen) > 0 && len(seen) < len(trims) && !strings.HasPrefix(p.Path, "trims.") {
+			names := slices.DeleteFunc(slices.Clone(trims), func(t string) bool { return !seen[t] })
+			list[i].Message += " (in trim " + strings.Join(names, ", ") + ")"
+		}
+	}
+	slices.SortStableFunc(list, func(a, b Problem) int {
+		// The spec first, then the files it names.
+		return cmp.Or(cmp.Compare(rank(a.File, ps.file), rank(b.File, ps.file)), cmp.Compare(a.File, b.File),
+			cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
+	})
+	e := &Error{Problems: list, Omitted: ps.more}
+	if len(list) > maxListed {
+		e.Problems, e.Omitted = list[:maxListed], ps.more+len(list)-maxListed
+	}
+	return e
+}
+
+func rank(file, first string) int {
+	if file == first {
+		return 0
+	}
+	return 1
+}
+
+// whole returns an Error with one problem that holds for a whole file, or for one place in it.
+func whole(file string, line, column int, format string, args ...any) *Error {
+	return &Error{Problems: []Problem{{File: file, Line: line, Column: column, Message: fmt.Sprintf(format, args...)}}}
+}
+
+// shown returns text from a file fit for a message: short, and printable.
+func shown(text string) string {
+	if text == "" {
+		return `""`
+	}
+	if short := clip(text); short != text {
+		return printable(short) + "..."
+	}
+	return printable(text)
+}
+
+// clip returns the first runes of a text, as many as a message shows.
+func clip(text string) string {
+	const longest = 60
+	count := 0
+	for i := range text {
+		if count++; count > longest {
+			return text[:i]
+		}
+	}
+	return text
+}
+
+// printable returns text with every rune that does not print, such as escape sequences and direction marks, written as an
+// escape, so that nothing from a file can act on a terminal.
+func printable(text string) string {
+	plain := func(r rune) bool { return r != utf8.RuneError && unicode.IsPrint(r) }
+	if !strings.ContainsFunc(text, func(r rune) bool { return !plain(r) }) {
+		return text
+	}
+	var b strings.Builder
+	for _, r := range text {
+		switch {
+		case plain(r):
+			b.WriteRune(r)
+		case r < 0x100:
+			fmt.Fprintf(&b, `\x%02x`, r)
+		default:
+			fmt.Fprintf(&b, `\u%04x`, r)
+		}
+	}
+	return b.String()
+}
+
+// unprintable returns the first rune of a name that must not reach a terminal, and whether there is one.
+func unprintable(name string) (rune, bool) {
+	for _, r := range name {
+		if !unicode.IsPrint(r) {
+			return r, true
+		}
+	}
+	return 0, false
+}
+
+// anyOf joins choices for a message: "manifold or venue".
+func anyOf(choices []string) string {
+	if len(choices) < 2 {
+		return strings.Join(choices, "")
+	}
+	return strings.Join(choices[:len(choices)-1], ", ") + " or " + choices[len(choices)-1]
+}

@@ -1,0 +1,209 @@
+package spec
+
+import (
+	"bellmouth/internal/geometry"
+	"bellmouth/internal/turbine"
+	"bellmouth/internal/units"
+)
+
+// A draft is a trim while it is read: the trim itself, and what the file says in other figures than the parts want.
+type draft struct {
+	Trim
+	name, about string
+
+	altitude, pressure, temperature float64 // of the venue
+	chamber                         geometry.Chamber
+	compressionRatio                float64
+	valves                          geometry.Valves
+	pistonSpeed                     float64 // friction, bar per m/s
+	fuel                            fuelDraft
+	filter, cooling, back           loss
+	restrictor                      restrictorDraft
+	compressor                      compressorDraft
+	turbine                         Turbine
+	wastegate                       turbine.Wastegate
+	cooler                          Cooler
+	rail                            railDraft
+	primary, secondary              injectorDraft
+	startDuty, blend                float64
+
+	venueRead func() // called when the section venue has been read
+}
+
+// A loss is a measured pressure loss, one point of a curve that is quadratic in flow.
+type loss struct{ flow, drop, pressure, temperature float64 }
+
+// engineSpeed is the axis of the tables over rpm.
+func engineSpeed(example string) *axis {
+	return &axis{name: "engine speed", kind: units.Speed, min: "100 rpm", max: "30000 rpm", example: example}
+}
+
+// schema returns the file format: every key of a spec, each going to its place in the draft. The file to start from has
+// them in this order.
+func (d *draft) schema() []field {
+	return append([]field{
+		{key: "name", doc: "what the reports call the engine; default: the file's name", into: &d.name, example: "Hillclimb five"},
+		{key: "about", doc: "free text", into: &d.about, example: "Invented five-cylinder hillclimb engine; every figure here is made up."},
+		{key: "trims", doc: "named sets of changes to the sections below, laid over them key by key", into: trimSet{}},
+	}, d.parts()...)
+}
+
+// A trimSet stands for the section trims, whose keys are names and whose values are the parts again; Read sees to it.
+type trimSet struct{}
+
+// parts returns what a trim may change.
+func (d *draft) parts() []field {
+	return []field{
+		{key: "venue", doc: "the air that the engine breathes", fields: d.venueFields(), implied: true, done: d.venueRead},
+		{key: "engine", doc: "the engine itself", fields: d.engineFields(), required: true},
+		{key: "fuel", doc: "what it burns, and how rich", fields: d.fuelFields()},
+		{key: "intake", doc: "from the venue to the compressor", fields: d.intakeFields()},
+		{key: "compressor", doc: "the compressor, with its map; without it the engine is naturally aspirated", fields: d.compressorFields()},
+		{key: "turbine", doc: "the turbine that drives it", fields: d.turbineFields()},
+		{key: "wastegate", doc: "the valve past the turbine", fields: d.wastegateFields()},
+		{key: "cooler", doc: "the charge cooler", fields: d.coolerFields()},
+		{key: "exhaust", doc: "behind the turbine", fields: []field{
+			{key: "back_pressure", doc: "one measured point of the pressure loss after the turbine, quadratic in flow", fields: []field{
+				flowField(&d.back.flow, "mass flow of the point", "0.25 kg/s"),
+				lossField(&d.back.drop, "0.2 Pa", "14 kPa"),
+				{key: "temperature", doc: "of the gas at that point", into: &d.back.temperature, kind: units.Temperature,
+					min: "273 K", max: "1500 K", required: true, example: "1100 K"},
+			}},
+		}},
+		{key: "injection", doc: "the fuel system from the rail on", fields: d.injectionFields()},
+		{key: "boost", doc: "what the boost control is asked for", fields: []field{
+			{key: "target", doc: "boost wanted; a bare pressure counts from the venue's, `bar abs` works too", into: &d.Boost.Target,
+				kind: units.GaugePressure, min: "0 bar", max: "6 bar", constant: true,
+				over: engineSpeed("{2500 rpm: 0.8 bar, 3500 rpm: 1.5 bar}"), example: "{2000 rpm: 0.9 bar, 3000 rpm: 1.6 bar, 7800 rpm: 1.5 bar}"},
+		}},
+		{key: "driveline", doc: "what takes the torque", fields: []field{
+			{key: "gearbox_torque_limit", doc: "highest engine torque the gearbox takes", into: &d.Driveline.TorqueLimit,
+				kind: units.Torque, min: "10 Nm", max: "5000 Nm", example: "620 Nm"},
+		}},
+		{key: "limits", doc: "what the engine must stay within", implied: true, fields: []field{
+			{key: "peak_cylinder_pressure", doc: "highest pressure in the cylinder, absolute", into: &d.Limits.PeakCylinderPressure,
+				kind: units.Pressure, min: "20 bar", max: "400 bar", example: "130 bar"},
+			{key: "turbine_inlet_temperature", doc: "highest exhaust temperature before the turbine", into: &d.Limits.TurbineInletTemperature,
+				kind: units.Temperature, min: "700 K", max: "1500 K", example: "1000 degC"},
+			{key: "surge_margin", doc: "smallest accepted distance from surge, as a share of the flow", into: &d.Limits.SurgeMargin,
+				kind: units.Fraction, min: "0 %", max: "50 %", fallback: "0 %", reason: "the map's own surge line; common practice keeps a margin, no source", example: "5 %"},
+			{key: "mean_piston_speed", doc: "highest mean piston speed", into: &d.Limits.MeanPistonSpeed,
+				kind: units.Velocity, min: "5 m/s", max: "40 m/s", example: "24 m/s"},
+		}},
+	}
+}
+
+// lookup returns the field at a path of the schema, or nil.
+func lookup(fields []field, path string) *field {
+	for {
+		key, rest, more := cutPath(path)
+		f := find(fields, key)
+		if f == nil || !more {
+			return f
+		}
+		fields, path = f.fields, rest
+	}
+}
+
+func flowField(into *float64, doc, example string) field {
+	return field{key: "flow", doc: doc, into: into, kind: units.MassFlow, min: "0.001 kg/s", max: "5 kg/s", required: true, example: example}
+}
+
+func lossField(into *float64, min, example string) field {
+	return field{key: "loss", doc: "pressure lost at that flow", into: into, kind: units.PressureDifference,
+		min: min, max: "200 kPa", required: true, example: example}
+}
+
+func (d *draft) venueFields() []field {
+	return []field{
+		{key: "altitude", doc: "above sea level; gives what is missing of pressure and temperature by the standard atmosphere; default: 0 m", into: &d.altitude,
+			kind: units.Length, min: "-450 m", max: "5500 m", example: "420 m"},
+		{key: "pressure", doc: "of the air, absolute, not reduced to sea level", into: &d.pressure,
+			kind: units.Pressure, min: "500 hPa", max: "1200 hPa", example: "963 hPa"},
+		{key: "temperature", doc: "of the air", into: &d.temperature,
+			kind: units.Temperature, min: "-30 degC", max: "60 degC", example: "18 degC"},
+		{key: "humidity", doc: "relative humidity of the air", into: &d.Venue.RelativeHumidity,
+			kind: units.Fraction, min: "0 %", max: "100 %", fallback: "0 %", reason: "dry air, as in ISO 2533", example: "55 %"},
+	}
+}
+
+func (d *draft) engineFields() []field {
+	e, c := &d.Engine, &d.Engine.Cylinder
+	return []field{
+		{key: "cylinders", doc: "number of cylinders", into: &e.Cylinders, min: "1", max: "24", required: true, example: "5"},
+		{key: "bore", doc: "cylinder bore", into: &c.Bore, kind: units.Length, min: "30 mm", max: "200 mm", required: true, example: "84 mm"},
+		{key: "stroke", doc: "twice the crank radius", into: &c.Stroke, kind: units.Length, min: "30 mm", max: "200 mm", required: true, example: "82 mm"},
+		{key: "rod", doc: "connecting rod, centre to centre", into: &c.Rod, kind: units.Length, min: "50 mm", max: "500 mm", required: true, example: "144 mm"},
+		{key: "pin_offset", doc: "of the piston pin's line from the crank's axis, positive towards the side the crank pin goes to after top dead centre",
+			into: &c.PinOffset, kind: units.Length, min: "-20 mm", max: "20 mm", fallback: "0 mm", reason: "no offset; common practice, no source", example: "0 mm"},
+		{key: "compression_ratio", doc: "either this ...", into: &d.compressionRatio, min: "4", max: "20", required: true, group: "compression", example: "8.6"},
+		{key: "chamber", doc: "... or the volumes of the parts", required: true, group: "compression", commented: true, fields: []field{
+			{key: "head", doc: "combustion chamber in the head", into: &d.chamber.Head, kind: units.Volume, min: "0 cm3", max: "500 cm3", required: true, example: "46 cm3"},
+			{key: "gasket_bore", doc: "hole in the head gasket", into: &d.chamber.GasketBore, kind: units.Length, min: "30 mm", max: "220 mm", required: true, example: "85 mm"},
+			{key: "gasket_thickness", doc: "when clamped", into: &d.chamber.GasketThickness, kind: units.Length, min: "0 mm", max: "10 mm", required: true, example: "1.1 mm"},
+			{key: "piston_dish", doc: "in the crown, negative for a dome", into: &d.chamber.PistonDish, kind: units.Volume, min: "-200 cm3", max: "300 cm3",
+				fallback: "0 cm3", reason: "a flat crown; common practice, no source", example: "9 cm3"},
+			{key: "deck_clearance", doc: "piston below the deck at top dead centre, negative above it", into: &d.chamber.DeckClearance, kind: units.Length,
+				min: "-5 mm", max: "20 mm", fallback: "0 mm", reason: "flush with the deck; common practice, no source", example: "0.2 mm"},
+		}},
+		{key: "limiter", doc: "highest engine speed", into: &e.Limiter, kind: units.Speed, min: "1000 rpm", max: "25000 rpm", required: true, example: "7800 rpm"},
+		{key: "volumetric_efficiency", doc: "of the cylinder, referred to the density in the manifold, at equal manifold and exhaust pressure",
+			into: &e.VolumetricEfficiency, kind: units.Fraction, min: "0.2", max: "1.5", constant: true,
+			over:    engineSpeed("{2000 rpm: 0.86, 4000 rpm: 0.98}"),
+			example: "{1500 rpm: 0.78, 3000 rpm: 0.90, 4500 rpm: 0.99, 6000 rpm: 1.02, 7000 rpm: 0.99, 7800 rpm: 0.94}"},
+		{key: "valves", doc: "of one cylinder", fields: d.valveFields()},
+		{key: "combustion", doc: "how the charge burns", implied: true, fields: []field{
+			{key: "burn_angle", doc: "crank angle from 0 to 90 % burned; default: by engine speed", into: &e.Combustion.BurnAngle,
+				kind: units.Angle, min: "10 deg", max: "120 deg", constant: true,
+				over: engineSpeed("{2000 rpm: 42 deg, 7000 rpm: 54 deg}"), example: "{2000 rpm: 42 deg, 7000 rpm: 54 deg}"},
+			{key: "best_ca50", doc: "crank angle at 50 % burned that gives best torque, after top dead centre", into: &e.Combustion.BestCA50,
+				kind: units.Angle, min: "0 deg", max: "20 deg", fallback: "8 deg", reason: "common practice, no source", example: "8 deg"},
+			{key: "latest_ca50", doc: "latest crank angle at 50 % burned that is accepted to keep clear of knock", into: &e.Combustion.LatestCA50,
+				kind: units.Angle, min: "5 deg", max: "60 deg", fallback: "28 deg", reason: "common practice, no source", example: "28 deg"},
+			{key: "efficiency", doc: "share of the fuel's available heat that is released", into: &e.Combustion.Efficiency,
+				kind: units.Fraction, min: "50 %", max: "100 %", fallback: "0.97", reason: "Heywood (1988), fig. 3-9: 95 to 98 % in spark-ignition engines, quoted from memory", example: "0.97"},
+			{key: "knock_limit", doc: "Livengood-Wu integral of the end gas that is accepted", into: &e.Combustion.KnockLimit,
+				min: "0.2", max: "3", fallback: "1", reason: "the integral's definition of autoignition, Livengood and Wu (1955)", example: "1"},
+		}},
+		{key: "heat", doc: "what the gas gives to the metal and takes from it", implied: true, fields: []field{
+			{key: "factor", doc: "on Woschni's heat transfer coefficient", into: &e.Heat.Factor,
+				min: "0", max: "4", fallback: "1", reason: "the correlation as published, Woschni, SAE 670931 (1967)", example: "1"},
+			{key: "wall_temperature", doc: "mean over the combustion chamber's walls", into: &e.Heat.WallTemperature,
+				kind: units.Temperature, min: "300 K", max: "700 K", fallback: "460 K", reason: "common practice, no source", example: "460 K"},
+			{key: "port_loss", doc: "share of the exhaust's sensible enthalpy lost between valve and turbine", into: &e.Heat.PortLoss,
+				kind: units.Fraction, min: "0 %", max: "50 %", fallback: "8 %", reason: "common practice, no source", example: "8 %"},
+			{key: "charge_heating", doc: "rise of the fresh charge on its way past hot walls", into: &e.Heat.ChargeHeating,
+				kind: units.TemperatureDifference, min: "0 K", max: "100 K", fallback: "8 K", reason: "common practice, no source", example: "8 K"},
+			{key: "charge_evaporation", doc: "share of the fuel's latent heat that cools the charge before the inlet valve closes", into: &e.Heat.ChargeEvaporation,
+				kind: units.Fraction, min: "0 %", max: "100 %", fallback: "60 %", reason: "common practice, no source", example: "60 %"},
+		}},
+		{key: "friction", doc: "friction by Chen and Flynn", implied: true, fields: []field{
+			{key: "constant", doc: "the part that is always there", into: &e.Friction.Constant, kind: units.PressureDifference,
+				min: "0 bar", max: "3 bar", fallback: "0.137 bar", reason: chenFlynn, example: "0.137 bar"},
+			{key: "peak_pressure", doc: "for each bar of peak cylinder pressure, bar", into: &e.Friction.PeakPressure,
+				min: "0", max: "0.05", fallback: "0.005", reason: chenFlynn, example: "0.005"},
+			{key: "piston_speed", doc: "for each m/s of mean piston speed, bar", into: &d.pistonSpeed,
+				min: "0", max: "1", fallback: "0.162", reason: chenFlynn, example: "0.162"},
+			{key: "factor", doc: "on the sum", into: &e.Friction.Factor, min: "0", max: "4", fallback: "1",
+				reason: "the correlation as published, for a compression-ignition engine", example: "0.85"},
+		}},
+	}
+}
+
+const chenFlynn = "Chen and Flynn, SAE 650733 (1965)"
+
+func (d *draft) valveFields() []field {
+	v := &d.valves
+	return []field{
+		{key: "inlet_count", doc: "inlet valves", into: &v.InletCount, min: "1", max: "4", required: true, example: "2"},
+		{key: "inlet_diameter", doc: "of the head", into: &v.InletDiameter, kind: units.Length, min: "10 mm", max: "100 mm", required: true, example: "34 mm"},
+		{key: "inlet_lift", doc: "greatest", into: &v.InletLift, kind: units.Length, min: "1 mm", max: "30 mm", required: true, example: "10.2 mm"},
+		{key: "inlet_closes", doc: "after bottom dead centre", into: &v.InletCloses, kind: units.Angle, min: "0 deg", max: "90 deg", required: true, example: "58 deg"},
+		{key: "inlet_flow_coefficient", doc: "mean over the opening, referred to the head's area; default: from lift and diameter", into: &v.InletFlow,
+			kind: units.Fraction, min: "0.1", max: "0.8", commented: true, example: "0.38"},
+		{key: "exhaust_count", doc: "exhaust valves", into: &v.ExhaustCount, min: "1", max: "4", required: true, example: "2"},
+		{key: "exhaust_diameter", doc: "of the head", into: &v.ExhaustDiameter, kind: units.Length, min: "10 mm", max: "100 mm", required: true, example: "30 mm"},
+		{key: "exhaust_lift", doc: "greatest", into: &v.ExhaustLift, kind: units.Length, min: "1 mm", max: "30 mm", required: true, example: "9.6 mm"},
+		{key: "exhaust_opens", doc: "before bottom dead centre", into: &v.ExhaustOpens, kind: units.Angle, min: "0 deg", max: "90 deg", required: true, example: "60 deg"},
+	}
+}

@@ -1,0 +1,177 @@
+package spec
+
+import (
+	"bellmouth/internal/fuel"
+	"bellmouth/internal/injector"
+	"bellmouth/internal/restrictor"
+	"bellmouth/internal/units"
+)
+
+// A fuelDraft is the section fuel as the file says it: a grade by name, blend or formula, and what overrides its figures.
+type fuelDraft struct {
+	kind                          string
+	blend                         []share
+	carbon, hydrogen, oxygen      float64
+	heatingValue, density, latent float64 // 0 when not given
+	ron, mon, knockOctane         float64 // 0 when not given
+	Fuel
+}
+
+type restrictorDraft struct{ restrictor.Restrictor }
+
+type compressorDraft struct {
+	Compressor
+	refTemperature, refPressure float64
+}
+
+type railDraft struct {
+	pressure  float64
+	reference string
+	voltage   float64
+}
+
+type injectorDraft struct {
+	injector.Injector
+	perCylinder int
+}
+
+func (d *draft) fuelFields() []field {
+	f := &d.fuel
+	return []field{
+		{key: "kind", doc: "a fuel by name ...", into: &f.kind, choices: fuel.Names(), required: true, group: "fuel", example: "pump98"},
+		{key: "blend", doc: "... or shares by volume ...", into: &f.blend, kind: units.Fraction, min: "0 %", max: "100 %", choices: fuel.Names(),
+			required: true, group: "fuel", commented: true, example: "{isooctane: 60 %, toluene: 30 %, ethanol: 10 %}"},
+		{key: "formula", doc: "... or the atoms of its mean molecule, in any proportion; the figures below are wanted with it", required: true, group: "fuel", commented: true, fields: []field{
+			{key: "carbon", doc: "atoms", into: &f.carbon, min: "0.1", max: "30", required: true, example: "1"},
+			{key: "hydrogen", doc: "atoms", into: &f.hydrogen, min: "0.1", max: "70", required: true, example: "1.87"},
+			{key: "oxygen", doc: "atoms", into: &f.oxygen, min: "0", max: "10", fallback: "0", reason: "a hydrocarbon", example: "0"},
+		}},
+		{key: "heating_value", doc: "lower, of the liquid; overrides the grade's", into: &f.heatingValue, kind: units.SpecificEnergy, min: "10 MJ/kg", max: "50 MJ/kg", with: "fuel", commented: true, example: "42.8 MJ/kg"},
+		{key: "density", doc: "at 20 degC; overrides the grade's", into: &f.density, kind: units.Density, min: "600 kg/m3", max: "950 kg/m3", with: "fuel", commented: true, example: "748 kg/m3"},
+		{key: "latent_heat", doc: "at 25 degC; overrides the grade's", into: &f.latent, kind: units.SpecificEnergy, min: "150 kJ/kg", max: "1300 kJ/kg", with: "fuel", commented: true, example: "350 kJ/kg"},
+		{key: "ron", doc: "research octane number; overrides the grade's", into: &f.ron, min: "40", max: "130", with: "fuel", commented: true, example: "98"},
+		{key: "mon", doc: "motor octane number; overrides the grade's", into: &f.mon, min: "40", max: "130", with: "fuel", commented: true, example: "88"},
+		{key: "knock_octane", doc: "octane number in the knock delay; default: the mean of research and motor octane number", into: &f.knockOctane,
+			min: "40", max: "130", with: "fuel", commented: true, example: "93"},
+		{key: "temperature", doc: "at the injector", into: &f.Temperature, kind: units.Temperature, min: "-20 degC", max: "60 degC",
+			fallback: "30 degC", reason: "common practice, no source", example: "30 degC"},
+		{key: "lambda", doc: "relative air-fuel ratio", into: &f.Lambda, min: "0.5", max: "2", constant: true,
+			over: engineSpeed("{2000 rpm: 0.90, 6000 rpm: 0.85}"), example: "{2000 rpm: 0.90, 4500 rpm: 0.86, 7500 rpm: 0.84}"},
+	}
+}
+
+func (d *draft) intakeFields() []field {
+	r := &d.restrictor
+	return []field{
+		{key: "filter_loss", doc: "one measured point of the loss of filter and pipe in the venue's air, quadratic in flow", fields: []field{
+			flowField(&d.filter.flow, "mass flow of the point", "0.20 kg/s"),
+			lossField(&d.filter.drop, "0.2 Pa", "0.7 kPa"),
+		}},
+		{key: "restrictor", doc: "a round throat that all the air passes; none: no restrictor", fields: []field{
+			{key: "bore", doc: "of the throat", into: &r.Bore, kind: units.Length, min: "10 mm", max: "100 mm", required: true, example: "38 mm"},
+			{key: "discharge", doc: "discharge coefficient; default: of a bellmouth entry by ISO 9300", into: &r.Discharge,
+				kind: units.Fraction, min: "0.5", max: "1", example: "0.97"},
+			{key: "recovery", doc: "share of the pressure drop into the throat that the diffuser gives back", into: &r.Recovery,
+				kind: units.Fraction, min: "0", max: "1", fallback: "0.80", reason: "a long diffuser of small angle; common practice, no source", example: "0.80"},
+		}},
+	}
+}
+
+// noReference is why a map's reference conditions have no default.
+const noReference = "a map without the conditions that it is corrected to cannot be used; "
+
+func (d *draft) compressorFields() []field {
+	c := &d.compressor
+	return []field{
+		{key: "map", doc: "the compressor map, a CSV file; its path is relative to this file", into: &c.MapFile, required: true, example: TemplateMapName},
+		{key: "reference_temperature", doc: "to which the map's flow and speed are corrected", into: &c.refTemperature,
+			kind: units.Temperature, min: "250 K", max: "350 K", required: true, because: noReference, example: "298.15 K"},
+		{key: "reference_pressure", doc: "to which the map's flow is corrected, absolute", into: &c.refPressure,
+			kind: units.Pressure, min: "500 hPa", max: "1200 hPa", required: true, because: noReference, example: "100 kPa"},
+		{key: "count", doc: "equal turbochargers in parallel, each with its compressor and turbine", into: &c.Count, min: "1", max: "8",
+			fallback: "1", reason: "one turbocharger; common practice, no source", example: "1"},
+		{key: "wheel", doc: "exducer diameter", into: &c.Wheel, kind: units.Length, min: "20 mm", max: "250 mm", example: "62 mm"},
+		{key: "speed_limit", doc: "of the shaft", into: &c.SpeedLimit, kind: units.Speed, min: "10000 rpm", max: "400000 rpm", example: "165000 rpm"},
+	}
+}
+
+func (d *draft) turbineFields() []field {
+	t := &d.turbine
+	return []field{
+		{key: "effective_area", doc: "Cd A of one turbine, as one nozzle", into: &t.EffectiveArea, kind: units.Area, min: "0.5 cm2", max: "100 cm2", required: true, example: "7.5 cm2"},
+		{key: "efficiency", doc: "isentropic, total to static; over blade-speed ratio it wants the wheel", into: &t.Efficiency,
+			kind: units.Fraction, min: "0.2", max: "0.95", required: true, constant: true,
+			over: &axis{name: "blade-speed ratio", kind: units.Number, min: "0.05", max: "1.5", example: "{0.4: 0.60, 0.65: 0.74, 0.9: 0.60}"}, example: "0.70"},
+		{key: "wheel", doc: "tip diameter", into: &t.Wheel, kind: units.Length, min: "20 mm", max: "250 mm", example: "56 mm"},
+		{key: "mechanical_efficiency", doc: "share of its work that reaches the compressor", into: &t.MechanicalEfficiency,
+			kind: units.Fraction, min: "0.7", max: "1", fallback: "0.97", reason: "common practice, no source", example: "0.97"},
+		{key: "inlet_temperature_limit", doc: "highest gas temperature it stands", into: &t.InletTemperatureLimit,
+			kind: units.Temperature, min: "700 K", max: "1500 K", example: "1000 degC"},
+	}
+}
+
+func (d *draft) wastegateFields() []field {
+	w := &d.wastegate
+	return []field{
+		{key: "bore", doc: "of the valve's seat", into: &w.Bore, kind: units.Length, min: "5 mm", max: "120 mm", required: true, example: "38 mm"},
+		{key: "lift", doc: "fully open", into: &w.Lift, kind: units.Length, min: "0.5 mm", max: "60 mm", required: true, example: "9 mm"},
+		{key: "discharge", doc: "discharge coefficient", into: &w.Discharge, kind: units.Fraction, min: "0.2", max: "1",
+			fallback: "0.72", reason: "common practice, no source", example: "0.72"},
+		{key: "count", doc: "equal valves in parallel", into: &w.Count, min: "1", max: "8", fallback: "1", reason: "one valve; common practice, no source", example: "1"},
+	}
+}
+
+func (d *draft) coolerFields() []field {
+	c := &d.cooler
+	return []field{
+		{key: "effectiveness", doc: "share of the way from charge to coolant temperature", into: &c.Effectiveness,
+			kind: units.Fraction, min: "0", max: "1", required: true, constant: true,
+			over: &axis{name: "mass flow", kind: units.MassFlow, min: "0 kg/s", max: "5 kg/s", example: "{0.05 kg/s: 0.90, 0.3 kg/s: 0.72}"}, example: "0.78"},
+		{key: "coolant_temperature", doc: "of the air or water that comes to it; default: the venue's", into: &c.CoolantTemperature,
+			kind: units.Temperature, min: "230 K", max: "400 K", example: "22 degC"},
+		{key: "loss", doc: "one measured point of the charge's pressure loss, quadratic in flow", fields: []field{
+			flowField(&d.cooling.flow, "mass flow of the point", "0.25 kg/s"),
+			lossField(&d.cooling.drop, "0.2 Pa", "9 kPa"),
+			{key: "pressure", doc: "before the cooler at that point", into: &d.cooling.pressure, kind: units.Pressure,
+				min: "0.5 bar abs", max: "8 bar abs", required: true, example: "2.0 bar abs"},
+			{key: "temperature", doc: "before the cooler at that point", into: &d.cooling.temperature, kind: units.Temperature,
+				min: "230 K", max: "600 K", required: true, example: "400 K"},
+		}},
+	}
+}
+
+func (d *draft) injectionFields() []field {
+	return []field{
+		{key: "rail", doc: "the pressure before the injectors", required: true, fields: []field{
+			{key: "reference", doc: "what the rail pressure counts from: manifold follows it, venue stays fixed", into: &d.rail.reference,
+				choices: []string{railManifold, railVenue}, fallback: railManifold, reason: "common practice in turbocharged engines, no source", example: railManifold},
+			{key: "pressure", doc: "above the reference", into: &d.rail.pressure, kind: units.GaugePressure, min: "0.5 bar", max: "400 bar", required: true, example: "4.0 bar"},
+		}},
+		{key: "supply_voltage", doc: "at the injectors", into: &d.rail.voltage, kind: units.Voltage, min: "6 V", max: "60 V",
+			fallback: "13.5 V", reason: "a charging 12 V system; common practice, no source", example: "13.5 V"},
+		{key: "primary", doc: "the set that always works", required: true, fields: injectorFields(&d.primary, "650 cm3/min", "{10 V: 1.9 ms, 12 V: 1.3 ms, 14 V: 1.0 ms}", "1.6 ms")},
+		{key: "secondary", doc: "the set that comes in on top; none: one set", fields: injectorFields(&d.secondary, "850 cm3/min", "{10 V: 2.0 ms, 12 V: 1.4 ms, 14 V: 1.1 ms}", "1.7 ms")},
+		{key: "staging", doc: "how the secondary set comes in; wanted with it", fields: []field{
+			{key: "start_duty", doc: "of the primary set, up to which it works alone", into: &d.startDuty, kind: units.Fraction, min: "5 %", max: "100 %", required: true, example: "65 %"},
+			{key: "blend", doc: "band of duty over which the secondary comes in fully", into: &d.blend, kind: units.Fraction, min: "0 %", max: "100 %",
+				fallback: "20 %", reason: "common practice, no source", example: "20 %"},
+		}},
+	}
+}
+
+const (
+	railManifold = "manifold"
+	railVenue    = "venue"
+)
+
+func injectorFields(in *injectorDraft, flow, deadTime, shortest string) []field {
+	return []field{
+		{key: "per_cylinder", doc: "injectors of this set a cylinder has", into: &in.perCylinder, min: "1", max: "4", fallback: "1", reason: "common practice, no source", example: "1"},
+		{key: "flow", doc: "static flow of the test fluid through one injector", into: &in.RatedFlow, kind: units.VolumeFlow, min: "20 cm3/min", max: "10000 cm3/min", required: true, example: flow},
+		{key: "test_pressure", doc: "pressure difference at which it was measured", into: &in.TestPressure, kind: units.PressureDifference, min: "0.5 bar", max: "400 bar", required: true, example: "3 bar"},
+		{key: "test_density", doc: "of the test fluid", into: &in.TestDensity, kind: units.Density, min: "500 kg/m3", max: "1200 kg/m3", required: true, example: "765 kg/m3"},
+		{key: "dead_time", doc: "by which the delivery falls short of the pulse", into: &in.DeadTime, kind: units.Time, min: "0 ms", max: "10 ms", required: true, constant: true,
+			over: &axis{name: "supply voltage", kind: units.Voltage, min: "4 V", max: "80 V", example: "{10 V: 1.9 ms, 14 V: 1.0 ms}"}, example: deadTime},
+		{key: "shortest_pulse", doc: "shortest pulse, dead time included, that still meters in proportion", into: &in.ShortestPulse, kind: units.Time, min: "0 ms", max: "20 ms", required: true, example: shortest},
+	}
+}

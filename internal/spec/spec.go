@@ -1,0 +1,246 @@
+// Package spec reads the spec, the YAML file that describes an engine and its trims, into the parts that the calculation
+// packages compute with. Every message about the file, its units and the compressor map beside it comes from here.
+//
+// The file format is declared once, as a tree of fields (see field). A trim is the file with the trim's own section laid
+// over it; each is built and checked as a whole when the spec is read.
+package spec
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"unicode"
+
+	"bellmouth/internal/compressor"
+)
+
+// A Spec is what one file describes: an engine in one or more trims.
+type Spec struct {
+	Name  string // of the engine; the file's name where the spec has none
+	About string
+	Path  string // of the file, as given
+
+	trims []Trim
+}
+
+// BaseTrim is the name of the one trim of a spec that declares none.
+const BaseTrim = "base"
+
+// maxTrims is the number of trims a spec may have; each is built when the spec is read.
+const maxTrims = 64
+
+// Trims returns the names of the trims in the file's order.
+func (s *Spec) Trims() []string {
+	names := make([]string, len(s.trims))
+	for i := range s.trims {
+		names[i] = s.trims[i].Name
+	}
+	return names
+}
+
+// Trim returns the trim of that name. An unknown name is an *Error that lists the names.
+func (s *Spec) Trim(name string) (Trim, error) {
+	for i := range s.trims {
+		if s.trims[i].Name == name {
+			return s.trims[i], nil
+		}
+	}
+	message := fmt.Sprintf("has no trim %s; it has %s", shown(name), strings.Join(s.Trims(), ", "))
+	if near := nearest(clip(name), s.Trims()); near != "" && len(s.trims) > 1 {
+		message += "; " + near + "?"
+	}
+	return Trim{}, whole(s.Path, 0, 0, "%s", message)
+}
+
+// Load reads the spec in a file, and the compressor map that it names. What is wrong with either is an *Error.
+func Load(path string) (*Spec, error) {
+	data, err := readFile(path, false)
+	if err != nil {
+		return nil, whole(path, 0, 0, "%s", err)
+	}
+	return Read(path, data, func(path string) ([]byte, error) { return readFile(path, true) })
+}
+
+// readFile returns a file's content, or why it has none that can be used. A file that is too large is not read.
+func readFile(path string, regular bool) ([]byte, error) {
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, errors.New("there is no such file")
+	case err != nil:
+		return nil, reason(err)
+	case info.IsDir():
+		return nil, errors.New("is a directory; want a file")
+	case regular && !info.Mode().IsRegular():
+		return nil, errors.New("is not a regular file")
+	case info.Size() > maxFile:
+		return nil, fmt.Errorf("is %.1f MiB large; want at most 1 MiB", float64(info.Size())/(1<<20))
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, reason(err)
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, maxFile+1))
+	if err != nil {
+		return nil, reason(err)
+	}
+	return data, nil
+}
+
+// reason takes the operation and path off an error of package os; the message has the path already.
+func reason(err error) error {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return fmt.Errorf("cannot be read: %w", p.Err)
+	}
+	return fmt.Errorf("cannot be read: %w", err)
+}
+
+// Read reads a spec from its text. name is its path, used in messages and to find the files that it names, which open
+// returns the content of.
+func Read(name string, data []byte, open func(path string) ([]byte, error)) (*Spec, error) {
+	ps := newProblems(name)
+	root, err := parse(name, data, ps)
+	if err != nil {
+		return nil, err
+	}
+	s := &Spec{Path: name}
+	trims := declaredTrims(root, ps)
+	base := without(root, "trims")
+	maps := &mapStore{folder: filepath.Dir(name), open: open, files: map[string]mapResult{}, built: map[mapKey]builtMap{}}
+
+	// Each part of the file by itself first, so that whatever it says is looked at, even what every trim replaces.
+	newDecoder(ps, "", true).section((&draft{}).schema(), base, "")
+	for _, t := range trims {
+		newDecoder(ps, "", true).section((&draft{}).parts(), t.value, "")
+	}
+	all := trims
+	if len(trims) == 0 {
+		all = []entry{{key: BaseTrim}}
+	}
+	names := make([]string, len(all))
+	for i, t := range all {
+		names[i] = t.key
+		d, dec := &draft{}, newDecoder(ps, t.key, false)
+		d.venueRead = func() { d.settleVenue(dec) }
+		fields := d.schema()
+		dec.section(fields, merge(fields, base, t.value), "")
+		d.assemble(dec, maps)
+		d.Trim.Name, d.file = t.key, name
+		s.Name, s.About = d.name, d.about
+		s.trims = append(s.trims, d.Trim)
+	}
+	if err := ps.err(names); err != nil {
+		return nil, err
+	}
+	if s.Name == "" {
+		s.Name = strings.TrimSuffix(filepath.Base(name), filepath.Ext(name))
+	}
+	return s, nil
+}
+
+// declaredTrims returns the trims of the file, in its order.
+func declaredTrims(root *node, ps *problems) []entry {
+	n := root.get("trims")
+	if n == nil {
+		return nil
+	}
+	fail := func(line, column int, path, format string, args ...any) {
+		ps.add(Problem{Line: line, Column: column, Path: path, Message: fmt.Sprintf(format, args...)}, "")
+	}
+	want := (&field{into: trimSet{}}).want()
+	if n.form != mapping || len(n.entries) == 0 {
+		fail(n.line, n.column, "trims", "is %s; %s", describe(n), want)
+		return nil
+	}
+	if len(n.entries) > maxTrims {
+		fail(n.line, n.column, "trims", "has %d trims; want at most %d", len(n.entries), maxTrims)
+		return nil
+	}
+	var trims []entry
+	for _, e := range n.entries {
+		switch {
+		case strings.TrimSpace(e.key) != e.key || strings.ContainsFunc(e.key, oddInName):
+			fail(e.line, e.column, "trims", "has the name %s; want letters, digits and - _ + . with single spaces", shown(e.key))
+		case e.value.form == scalar && e.value.text == "" && !e.value.quoted: // a trim that changes nothing
+			e.value = &node{form: mapping, path: e.value.path, line: e.value.line, column: e.value.column}
+			trims = append(trims, e)
+		case e.value.form != mapping:
+			fail(e.value.line, e.value.column, e.value.path, "is %s; want a section with what the trim changes", describe(e.value))
+		default:
+			trims = append(trims, e)
+		}
+	}
+	return trims
+}
+
+func oddInName(r rune) bool {
+	return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !strings.ContainsRune(" -_+.", r)
+}
+
+// mapStore reads each compressor map once, however many trims use it.
+type mapStore struct {
+	folder string
+	open   func(path string) ([]byte, error)
+	files  map[string]mapResult
+	built  map[mapKey]builtMap
+}
+
+type mapResult struct {
+	file *mapFile
+	err  error
+}
+
+type mapKey struct {
+	name string
+	ref  compressor.Reference
+}
+
+type builtMap struct {
+	m   *compressor.Map
+	err error
+}
+
+func (s *mapStore) path(name string) string {
+	if filepath.IsAbs(name) {
+		return name
+	}
+	return filepath.Join(s.folder, name)
+}
+
+// load returns the content of a map file. An *Error tells what is wrong in it; another error why there is no content.
+func (s *mapStore) load(name string) (*mapFile, error) {
+	if r, ok := s.files[name]; ok {
+		return r.file, r.err
+	}
+	var r mapResult
+	path := s.path(name)
+	data, err := s.open(path)
+	if err != nil {
+		r.err = fmt.Errorf("%s %w", printable(path), err)
+	} else {
+		r.file, r.err = parseMap(path, data)
+	}
+	s.files[name] = r
+	return r.file, r.err
+}
+
+// build makes a map ready for use with its reference state.
+func (s *mapStore) build(name string, file *mapFile, temperature, pressure float64) (*compressor.Map, error) {
+	key := mapKey{name, compressor.Reference{Temperature: temperature, Pressure: pressure}}
+	if b, ok := s.built[key]; ok {
+		return b.m, b.err
+	}
+	var b builtMap
+	b.m, b.err = file.build(s.path(name), key.ref)
+	s.built[key] = b
+	return b.m, b.err
+}
+
+func trimBOM(data []byte) []byte { return bytes.TrimPrefix(data, []byte("\ufeff")) }

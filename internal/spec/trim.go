@@ -1,0 +1,186 @@
+package spec
+
+import (
+	"bellmouth/internal/compressor"
+	"bellmouth/internal/cooler"
+	"bellmouth/internal/fuel"
+	"bellmouth/internal/gas"
+	"bellmouth/internal/geometry"
+	"bellmouth/internal/injector"
+	"bellmouth/internal/numeric"
+	"bellmouth/internal/restrictor"
+	"bellmouth/internal/turbine"
+)
+
+// A Trim is the engine as it runs in one of its trims: every part built and checked, in SI units. A part that the spec
+// lacks is nil, a table it lacks the zero Curve, and a limit it lacks 0. Tables over engine speed are over rad/s.
+type Trim struct {
+	Name       string
+	Venue      gas.Air
+	Engine     Engine
+	Fuel       *Fuel
+	Intake     Intake
+	Compressor *Compressor // nil in a naturally aspirated engine
+	Turbine    *Turbine
+	Wastegate  *turbine.Wastegate
+	Cooler     *Cooler
+	Exhaust    Exhaust
+	Injection  *Injection
+	Boost      Boost
+	Driveline  Driveline
+	Limits     Limits
+	Defaults   []Default // what the spec left to its defaults
+
+	given map[string]bool // what the spec gives, by path
+	file  string
+}
+
+// A Default is a value that the spec does not give and that was taken instead.
+type Default struct {
+	Path   string // "engine.combustion.efficiency"
+	Value  string // as one would write it: "0.97"
+	Reason string // why it is that, with its source
+}
+
+// An Engine is the engine without what feeds it.
+type Engine struct {
+	Cylinder             geometry.Cylinder
+	Cylinders            int
+	Chamber              *geometry.Chamber // nil when the compression ratio is given by itself
+	Valves               *geometry.Valves
+	Limiter              float64       // highest engine speed, rad/s
+	VolumetricEfficiency numeric.Curve // fraction over engine speed, referred to manifold density
+	Combustion           Combustion
+	Heat                 Heat
+	Friction             Friction
+}
+
+// A Combustion says how the charge burns.
+type Combustion struct {
+	BurnAngle  numeric.Curve // crank angle from 0 to 90 % burned, rad, over engine speed; zero when not given
+	BestCA50   float64       // CA50 of best torque, rad after top dead centre
+	LatestCA50 float64       // latest CA50 accepted, rad after top dead centre
+	Efficiency float64       // share of the fuel's available heat that is released
+	KnockLimit float64       // Livengood–Wu integral accepted
+}
+
+// A Heat says what the gas gives to and takes from the metal.
+type Heat struct {
+	Factor            float64 // on the correlation's heat transfer coefficient
+	WallTemperature   float64 // K
+	PortLoss          float64 // share of the exhaust's sensible enthalpy lost between valve and turbine
+	ChargeHeating     float64 // rise of the fresh charge on its way past hot walls, K
+	ChargeEvaporation float64 // share of the fuel's latent heat that cools the charge before the inlet valve closes
+}
+
+// A Friction holds the terms of Chen and Flynn's friction mean effective pressure.
+type Friction struct {
+	Constant     float64 // Pa
+	PeakPressure float64 // per Pa of peak pressure
+	PistonSpeed  float64 // Pa per m/s of mean piston speed
+	Factor       float64 // on the sum
+}
+
+// A Fuel is what the engine burns, and how rich.
+type Fuel struct {
+	Grade       fuel.Fuel
+	Temperature float64       // at the injector, K
+	Lambda      numeric.Curve // over engine speed
+	KnockOctane float64       // octane number in the knock delay
+}
+
+// An Intake is what lies between the venue and the compressor.
+type Intake struct {
+	FilterLossCoefficient float64 // k in Δp = k ṁ² T/p, Pa² s²/(kg² K); 0 without a filter
+	Restrictor            *restrictor.Restrictor
+}
+
+// A Compressor is the compressor of one turbocharger and the number of them.
+type Compressor struct {
+	Map        *compressor.Map
+	MapFile    string  // as the spec names it
+	Count      int     // equal turbochargers in parallel
+	Wheel      float64 // exducer diameter, m; 0 when not given
+	SpeedLimit float64 // of the shaft, rad/s; 0 when not given
+}
+
+// A Turbine is the turbine side of the turbochargers.
+type Turbine struct {
+	turbine.Turbine
+	InletTemperatureLimit float64 // K; 0 when not given
+}
+
+// A Cooler is the charge cooler.
+type Cooler struct {
+	cooler.Cooler
+	FollowsVenue bool // its coolant is at the venue's temperature because the spec gives none
+}
+
+// An Exhaust is what lies behind the turbine.
+type Exhaust struct {
+	BackPressureCoefficient float64 // k in Δp = k ṁ² T/p with p the venue's pressure, Pa² s²/(kg² K)
+}
+
+// An Injection is the fuel system from the rail on.
+type Injection struct {
+	RailPressure    float64          // above the manifold or above the venue, Pa
+	FollowsManifold bool             // whether the rail pressure counts from the manifold
+	SupplyVoltage   float64          // V
+	Staging         injector.Staging // without a second set, Secondary.PerCylinder is 0
+}
+
+// A Boost is what the boost control is asked for.
+type Boost struct {
+	Target numeric.Curve // manifold pressure above the venue's, Pa, over engine speed
+}
+
+// A Driveline is what takes the torque.
+type Driveline struct {
+	TorqueLimit float64 // of the gearbox, N m
+}
+
+// Limits are what the engine must stay within.
+type Limits struct {
+	PeakCylinderPressure    float64 // Pa absolute
+	TurbineInletTemperature float64 // K
+	SurgeMargin             float64 // smallest accepted, fraction
+	MeanPistonSpeed         float64 // m/s
+}
+
+// Need returns an error that names the command when the spec lacks one of the sections or values it needs. They are named
+// by their paths in the file: "compressor", "boost.target".
+func (t *Trim) Need(command string, paths ...string) error {
+	var problems []Problem
+	schema := (&draft{}).schema()
+	for _, path := range paths {
+		if t.given[path] {
+			continue
+		}
+		what := "needs " + path
+		if f := lookup(schema, path); f != nil {
+			what += ", " + f.doc
+		}
+		message := command + " " + what + "; the spec does not give it"
+		if t.Name != "" {
+			message = command + " " + what + "; trim " + t.Name + " does not give it"
+		}
+		problems = append(problems, Problem{File: t.file, Message: message})
+	}
+	if problems == nil {
+		return nil
+	}
+	return &Error{Problems: problems}
+}
+
+// String returns the default as a note on a result that rests on it.
+func (d Default) String() string {
+	return d.Path + " is not given; " + d.Value + " is taken (" + d.Reason + ")"
+}
+
+// ambient returns the venue's pressure for reading pressures, or 0 while there is none.
+func ambient(air gas.Air) float64 {
+	if air.Validate() != nil {
+		return 0
+	}
+	return air.Pressure
+}
