@@ -1,0 +1,143 @@
+package airpath
+
+import (
+	"math"
+
+	"bellmouth/internal/cycle"
+	"bellmouth/internal/fuel"
+	"bellmouth/internal/gas"
+)
+
+// A regime is what one engine speed fixes before anything is solved.
+type regime struct {
+	speed     float64 // rad/s
+	cycles    float64 // working cycles of all cylinders, 1/s
+	ve        float64 // volumetric efficiency at equal manifold and exhaust pressure
+	lambda    float64
+	charge    fuel.Charge
+	fuelRatio float64 // kg fuel per kg moist air
+	burnAngle float64 // rad
+	pistonUp  float64 // mean piston speed, m/s
+	liquid    float64 // enthalpy of the fuel at the injector, J/kg
+	maxFuel   float64 // of one cylinder's cycle at the allowed duty, kg; +Inf without injectors
+	held      Note
+}
+
+// regimeAt returns the regime of a speed. before is one of the same engine, or the zero regime: its charge is used again when
+// the mixture strength is the same.
+func (e *Engine) regimeAt(speed float64, before *regime) (regime, error) {
+	r := regime{speed: speed, cycles: float64(e.Cylinders) * speed / (4 * math.Pi), pistonUp: e.Cylinder.MeanPistonSpeed(speed)}
+	var held bool
+	if r.ve, held = e.VolumetricEfficiency.At(speed); held {
+		r.held |= NoteFillingHeld
+	}
+	if r.lambda, held = e.Lambda.At(speed); held {
+		r.held |= NoteLambdaHeld
+	}
+	if e.Combustion.BurnAngle.IsZero() {
+		r.burnAngle = cycle.DefaultBurnAngle(speed)
+	} else if r.burnAngle, held = e.Combustion.BurnAngle.At(speed); held {
+		r.held |= NoteBurnHeld
+	}
+	var err error
+	if before.lambda == r.lambda {
+		r.charge = before.charge
+	} else if r.charge, err = e.Fuel.Charge(e.Venue, r.lambda); err != nil {
+		return regime{}, err
+	}
+	r.fuelRatio = e.dryShare / r.charge.AirFuelRatio
+	r.liquid = e.Fuel.LiquidEnthalpy(e.FuelTemperature)
+	r.maxFuel = math.Inf(1)
+	if e.Injection != nil {
+		r.maxFuel, err = e.Injection.maxFuel(speed, e.Injection.RailPressure)
+	}
+	return r, err
+}
+
+// fillingFactor returns the share of the volumetric efficiency that is left when exhaust and manifold pressure differ: gas
+// that stays in the clearance volume at exhaust pressure expands to manifold pressure and takes up room.
+//
+//	f = (rc − (p3/pm)^(1/γ)) / (rc − 1)
+//
+// Source: Heywood (1988), §6.2, and Eriksson and Nielsen, Modeling and Control of Engines and Drivelines (2014), ch. 7.
+// Without valve overlap; scavenging, when the manifold's pressure is the higher one, is not counted.
+func fillingFactor(rc, pressureRatio, gamma float64) float64 {
+	return (rc - math.Exp(math.Log(pressureRatio)/gamma)) / (rc - 1)
+}
+
+// A breath is the charge of one cylinder for one cycle.
+type breath struct {
+	air, fuel, residual float64 // kg
+	residualBurned      float64 // burned mass fraction of the residual and of the exhaust
+	initialBurned       float64 // of the trapped charge
+	finalBurned         float64
+	temperature         float64 // at inlet valve closing, K
+	wallHeat            float64 // taken from ports, valves and walls before the inlet valve closes, J
+}
+
+// burnedLeft is the share of the Wiebe burn that is unfinished at exhaust valve opening.
+func (e *Engine) burnedLeft(r *regime, ca50 float64) float64 {
+	return 1 - cycle.BurnedAt(e.Valves.ExhaustOpeningAngle(), ca50, r.burnAngle)
+}
+
+// breathe returns what a cylinder traps: fresh charge of manifold temperature tm, mixed at constant pressure with residual
+// gas of exhaust pressure p3 and temperature t3 from the clearance volume.
+//
+//	m h(T) = ma ha(Tm) + mf [hf(Tf) + (1 − ε) L] + ma cp ΔT + mr hr(T3),  mr = p3 Vc / (R T3)
+//
+// ε is the share of the latent heat L taken from the charge; the rest comes from the walls, and so does the heating ΔT.
+// The residual has the composition of the exhaust, which follows from the burned share at the cycle's end in closed form.
+func (e *Engine) breathe(r *regime, flow, p3, t3, tm, ca50 float64) (breath, error) {
+	b := breath{air: flow / r.cycles}
+	b.fuel = b.air * r.fuelRatio
+	burn := e.Combustion.Efficiency * (1 - e.burnedLeft(r, ca50)) // share of the unburned gas that burns in a cycle
+	fresh := b.air + b.fuel
+	// y = x0 + (1 − x0) burn with x0 = s y, s the residual's share of the mass, which itself depends on y through R alone.
+	b.residualBurned = burn
+	for range 3 {
+		exhaust := gas.Mix(r.charge.Unburned, r.charge.Burned, b.residualBurned)
+		b.residual = p3 * e.Cylinder.ClearanceVolume() / (exhaust.GasConstant() * t3)
+		s := b.residual / (fresh + b.residual)
+		b.residualBurned = burn / (1 - s + s*burn)
+		b.initialBurned = s * b.residualBurned
+	}
+	b.finalBurned = b.initialBurned + (1-b.initialBurned)*e.Combustion.Efficiency
+	exhaust := gas.Mix(r.charge.Unburned, r.charge.Burned, b.residualBurned)
+	b.wallHeat = b.air*e.air.Cp(tm)*e.Heat.ChargeHeating + b.fuel*(1-e.Heat.ChargeEvaporation)*e.Fuel.LatentHeat
+	h := b.air*e.air.Enthalpy(tm) + b.fuel*r.liquid + b.wallHeat + b.residual*exhaust.Enthalpy(t3)
+	trapped := gas.Mix(r.charge.Unburned, r.charge.Burned, b.initialBurned)
+	var err error
+	b.temperature, err = trapped.TemperatureOf(h/(fresh+b.residual), tm+30)
+	return b, err
+}
+
+// A turnOver is the work and heat of one cylinder's cycle as a whole, J.
+type turnOver struct {
+	gross    float64 // indicated work of compression and expansion, from bottom to bottom dead centre
+	pumping  float64 // work spent on gas exchange, positive when the exhaust pressure is the higher one
+	cylinder float64 // heat to the cylinder's walls
+	port     float64 // heat lost by the exhaust between valve and turbine
+	fresh    float64 // heat gained by the fresh charge
+	t3       float64 // mean temperature of the exhaust at the turbine, weighted by enthalpy, K
+}
+
+// exhaustAfter closes the energy balance of a cycle and returns the temperature the exhaust is left with.
+//
+// Between the valve events the work is the cycle's. From exhaust opening to bottom dead centre pressure falls in a straight
+// line over volume to p3, and from bottom dead centre to inlet closing it rises so from pm: the blowdown and the filling of a
+// real engine, simplified. The exhaust's enthalpy is what is left of the energy that entered:
+//
+//	me h3 = ma ha(Tm) + mf hf(Tf) + Qfresh − W − Qcylinder − Qport
+func (e *Engine) exhaustAfter(r *regime, b *breath, res *cycle.Result, pm, p3, tm, guess float64) (turnOver, error) {
+	t := turnOver{cylinder: res.Heat, fresh: b.wallHeat}
+	t.gross = res.Work + (res.PressureEnd+p3)/2*(e.bottom-e.opening) - (res.PressureStart+pm)/2*(e.bottom-e.closing)
+	t.pumping = (p3 - pm) * e.Cylinder.Displacement()
+	mass := b.air + b.fuel
+	h := (b.air*e.air.Enthalpy(tm) + b.fuel*r.liquid + t.fresh - t.gross + t.pumping - t.cylinder) / mass
+	exhaust := gas.Mix(r.charge.Unburned, r.charge.Burned, b.residualBurned)
+	loss := e.Heat.PortLoss * (h - exhaust.Enthalpy(gas.ReferenceTemperature))
+	t.port = loss * mass
+	var err error
+	t.t3, err = exhaust.TemperatureOf(h-loss, guess)
+	return t, err
+}

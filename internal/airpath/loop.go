@@ -1,0 +1,147 @@
+package airpath
+
+import (
+	"math"
+
+	"bellmouth/internal/compressor"
+	"bellmouth/internal/gas"
+	"bellmouth/internal/turbine"
+)
+
+// A flowState is the air path at trial values of the unknowns: every part has answered for its own piece, and the bounds say
+// how far the answers are from agreeing with the engine and with each limit.
+type flowState struct {
+	flow         float64 // moist air, kg/s
+	p0           float64 // before the restrictor, behind the filter, Pa
+	maxFlow      float64 // at which the restrictor chokes, kg/s; +Inf without one
+	p1, p2       float64 // compressor inlet and outlet
+	t2           float64
+	corrected    float64
+	op           compressor.Operation
+	shaft        float64 // rad/s
+	power        float64 // taken by all compressors, W
+	pm, tm       float64
+	p3, p4       float64
+	tailpipe     float64 // temperature of the exhaust behind turbine and wastegate, K
+	exhaustFlow  float64
+	turbine      turbine.Operation
+	wastegate    float64 // flow that has to pass the wastegate, kg/s; negative: the turbine wants more than there is
+	wastegateMax float64
+	filling      float64 // ln(flow the cylinders take / flow)
+	bounds       [boundCount]float64
+	shaftOK      bool
+}
+
+// A trial holds what an evaluation of the air path starts from.
+type trial struct {
+	r         *regime
+	target    float64 // manifold pressure asked for, Pa; +Inf: none
+	t3        float64 // exhaust temperature at the turbine, K
+	exhaust   gas.Mixture
+	gammaExh  float64
+	expansion float64 // of the last evaluation: starts the next and sets the gas's mean temperature
+	tailpipe  float64
+}
+
+// follow evaluates the air path at a mass flow and compressor outlet pressure. suction is the pressure behind the restrictor
+// over that at the onset of choke, 1 unless the engine pulls at a choked throat harder than it need. It allocates nothing.
+func (e *Engine) follow(t *trial, flow, p2, suction float64, s *flowState) {
+	s.flow, s.p2 = flow, p2
+	t0 := e.Venue.Temperature
+	s.p0 = e.Venue.Pressure - e.FilterLoss*flow*flow*t0/e.Venue.Pressure
+	s.maxFlow = math.Inf(1)
+	s.p1 = s.p0
+	if e.Restrictor != nil {
+		// Everything at the throat goes with the pressure before it, so one compiled Choke serves every filter loss.
+		scale := s.p0 / e.Venue.Pressure
+		s.maxFlow = e.choke.MaxFlow * scale
+		s.p1 = e.choke.OutletPressure(flow/scale) * scale * suction
+	}
+	for i := range s.bounds {
+		s.bounds[i] = math.Inf(1)
+	}
+	s.bounds[Restrictor] = math.Log(s.maxFlow / flow)
+	s.exhaustFlow = flow * (1 + t.r.fuelRatio)
+	if e.Compressor != nil {
+		e.followCompressor(s)
+	} else {
+		s.t2, s.power = t0, 0
+		s.bounds[Atmosphere] = math.Log(s.p1 / p2)
+	}
+	s.tm, s.pm = s.t2, p2
+	if e.Cooler != nil {
+		s.tm, _ = e.Cooler.OutletTemperature(flow, s.t2)
+		s.pm = p2 - e.Cooler.Loss(flow, p2, s.t2)
+	}
+	if !(s.pm > 0.05*p2) {
+		s.pm = 0.05 * p2 // a trial far off; the loss does not hold there and the search turns back
+	}
+	s.bounds[Target] = math.Log(t.target / s.pm)
+	e.followExhaust(t, s)
+	if e.Injection != nil {
+		most := t.r.maxFuel
+		if e.Injection.Fixed {
+			most = e.Injection.mostFuel(t.r.speed, e.Injection.RailPressure+e.Venue.Pressure-s.pm)
+		}
+		s.bounds[Injector] = math.Log(most / (flow * t.r.fuelRatio / t.r.cycles))
+	}
+	ideal := t.r.ve * s.pm / (e.air.GasConstant() * s.tm) * e.displaced * t.r.speed / (4 * math.Pi)
+	factor := max(fillingFactor(e.Cylinder.CompressionRatio, s.p3/s.pm, t.gammaExh), 0.02)
+	s.filling = math.Log(ideal * factor / flow)
+}
+
+func (e *Engine) followCompressor(s *flowState) {
+	m := e.Compressor.Map
+	t0 := e.Venue.Temperature
+	s.corrected = m.Corrected(s.flow/float64(e.Compressor.Count), t0, s.p1)
+	ratio := s.p2 / s.p1
+	s.op = m.Operate(s.corrected, ratio)
+	s.shaft = m.UncorrectSpeed(s.op.Speed, t0)
+	var work float64
+	s.t2, work = compressor.OutletTemperature(&e.air, t0, ratio, s.op.Efficiency)
+	s.power = s.flow * work
+	s.bounds[Surge] = s.op.SurgeMargin - e.Limits.SurgeMargin
+	s.bounds[Choke] = s.op.ChokeMargin
+	s.bounds[ShaftSpeed] = math.Log(e.speedLimit / s.shaft)
+}
+
+// followExhaust finds the exhaust pressure at which the turbine gives the power the compressor takes, and so the share of
+// the exhaust that has to pass the wastegate.
+func (e *Engine) followExhaust(t *trial, s *flowState) {
+	h3 := t.exhaust.Enthalpy(t.t3)
+	taken := 0.0
+	if e.Turbine != nil {
+		taken = max(s.power, 0) / (e.Turbine.MechanicalEfficiency * s.exhaustFlow)
+	}
+	s.tailpipe = t.t3
+	if taken > 0 {
+		if tail, err := t.exhaust.TemperatureOf(h3-taken, t.tailpipe); err == nil && tail > 0.4*t.t3 {
+			s.tailpipe = tail
+		} else {
+			s.tailpipe = 0.4 * t.t3 // a trial far off: more work than the exhaust holds
+		}
+	}
+	t.tailpipe = s.tailpipe
+	// p4 (p4 − pa) = k m² T: the loss of a pipe that is entered at p4.
+	pa := e.Venue.Pressure
+	s.p4 = (pa + math.Sqrt(pa*pa+4*e.ExhaustLoss*s.exhaustFlow*s.exhaustFlow*s.tailpipe)) / 2
+	if e.Turbine == nil {
+		s.p3, s.shaftOK = s.p4, true
+		return
+	}
+	in := turbine.Inlet{
+		Gas: turbine.GasOf(&t.exhaust, t.t3, t.expansion), Temperature: t.t3, OutletPressure: s.p4, ShaftSpeed: s.shaft,
+	}
+	s.turbine, s.shaftOK = e.Turbine.ExpansionForPower(in, max(s.power, 0), t.expansion)
+	t.expansion = s.turbine.ExpansionRatio
+	s.p3 = s.p4 * s.turbine.ExpansionRatio
+	s.wastegate = s.exhaustFlow - s.turbine.MassFlow
+	s.wastegateMax = 0
+	if e.Wastegate != nil {
+		s.wastegateMax = e.Wastegate.MaxFlow(turbine.Nozzle{
+			Pressure: s.p3, Temperature: t.t3, OutletPressure: s.p4, Gamma: in.Gas.Gamma, GasConstant: in.Gas.GasConstant,
+		})
+	}
+	s.bounds[Spool] = s.wastegate / s.exhaustFlow
+	s.bounds[Creep] = (s.wastegateMax - s.wastegate) / s.exhaustFlow
+}

@@ -1,0 +1,140 @@
+package airpath
+
+import (
+	"fmt"
+	"math"
+
+	"bellmouth/internal/compressor"
+	"bellmouth/internal/injector"
+)
+
+// A Point is a solved operating point. Pressures are absolute, Pa; temperatures K; flows and powers those of the whole engine.
+type Point struct {
+	Speed          float64 // of the engine, rad/s
+	TargetPressure float64 // asked for in the manifold; +Inf when naturally aspirated
+	Limit          Limit   // that governs the boost
+	Limits         LimitSet
+
+	AirFlow, FuelFlow, ExhaustFlow float64 // kg/s; the air is moist
+	Lambda                         float64
+	AirFuelRatio                   float64 // dry air over fuel
+
+	InletPressure     float64 // before the restrictor, behind the filter
+	RestrictorFlow    float64 // at which the throat chokes, kg/s; +Inf without one
+	ThroatMach        float64
+	CompressorInlet   float64 // pressure
+	CompressorOutlet  float64 // pressure
+	OutletTemperature float64 // of the compressor
+	PressureRatio     float64
+	CorrectedFlow     float64 // of one compressor
+	Compressor        compressor.Operation
+	ShaftSpeed        float64 // rad/s
+	CompressorPower   float64 // of all compressors, W
+
+	ManifoldPressure, ManifoldTemperature float64
+	CoolerLoss, CoolerHeat                float64 // Pa, W
+	VolumetricEfficiency                  float64 // moist air over displacement at manifold density
+	ResidualFraction                      float64
+	ChargeTemperature                     float64 // at inlet valve closing
+
+	TurbineInletPressure, TurbineInletTemperature float64
+	TurbineOutletPressure, TailpipeTemperature    float64
+	ExpansionRatio, TurbineEfficiency             float64
+	BladeSpeedRatio                               float64
+	TurbineFlow, TurbinePower                     float64 // of all turbines; power at the compressor
+	TurbineWork                                   float64 // taken from the gas, W
+	WastegateFlow, WastegateMaxFlow               float64
+	WastegateFraction                             float64 // of the exhaust flow
+	WastegateLift                                 float64 // m
+
+	IMEP, PMEP, FMEP, BMEP        float64 // gross indicated, pumping, friction, brake; Pa
+	Torque, Power                 float64
+	Consumption                   float64 // brake specific, kg/J; 0 when the engine gives no power
+	PeakPressure, PeakAngle       float64
+	CA50, BurnStart, BurnAngle    float64 // rad
+	KnockIntegral                 float64
+	PeakTemperature, EndGasPeak   float64
+	CylinderHeat, PortHeat        float64 // lost to walls, W
+	FreshHeat                     float64 // gained by the fresh charge from walls, W
+	ExhaustBurned                 float64 // burned mass fraction of the exhaust
+	FuelPerCycle                  float64 // of one cylinder, kg
+	Injection                     injector.Split
+	RailDifference                float64 // rail less manifold pressure, Pa
+	Notes                         Note
+	Cycles, Passes                int     // cycles integrated and air paths evaluated to get here
+	Residual                      float64 // largest relative imbalance left, of mass flow, shaft power and exhaust temperature
+	restrictorOnset               bool
+}
+
+// A Note is a set of remarks that cast doubt on a point without stopping it.
+type Note uint
+
+// The remarks.
+const (
+	NoteFillingHeld       Note = 1 << iota // speed outside the volumetric efficiency table
+	NoteLambdaHeld                         // speed outside the lambda table
+	NoteBurnHeld                           // speed outside the burn angle table
+	NoteBelowLowestLine                    // compressor below its map's lowest line
+	NoteAboveTopLine                       // compressor above its map's top line
+	NotePastChoke                          // compressor right of the choke end of its lines
+	NotePastSurge                          // compressor left of its surge line
+	NoteCoolerHeld                         // flow outside the effectiveness table
+	NoteTurbineHeld                        // blade speed ratio outside the turbine's efficiency table
+	NoteDeadTimeHeld                       // voltage outside a dead time table
+	NoteShortPulse                         // less fuel wanted than the primary set's shortest pulse gives
+	NoteOverpulled                         // throat choked with the wastegate wide open: the engine pulls harder than the throat gives
+	NoteKnockUnmet                         // knock limit exceeded although nothing more can be done
+	NotePeakPressureUnmet                  // peak pressure limit exceeded although nothing more can be done
+	NoteSpeedUnmet                         // shaft speed limit exceeded although the wastegate is wide open
+	NoteInjectorUnmet                      // injector duty exceeded although the wastegate is wide open
+	NoteTorqueUnmet                        // gearbox torque exceeded although the wastegate is wide open
+	noteEnd
+)
+
+var noteTexts = map[Note]string{
+	NoteFillingHeld:       "volumetric efficiency held at the end of its table",
+	NoteLambdaHeld:        "lambda held at the end of its table",
+	NoteBurnHeld:          "burn angle held at the end of its table",
+	NoteBelowLowestLine:   "compressor below its map's lowest speed line: continued by similarity",
+	NoteAboveTopLine:      "compressor above its map's top speed line: continued by similarity",
+	NotePastChoke:         "compressor past the choke end of its map: efficiency is a guess",
+	NotePastSurge:         "compressor left of its surge line: it will not run there",
+	NoteCoolerHeld:        "cooler effectiveness held at the end of its table",
+	NoteTurbineHeld:       "turbine efficiency held at the end of its table",
+	NoteDeadTimeHeld:      "injector dead time held at the end of its table",
+	NoteShortPulse:        "less fuel wanted than the primary injectors' shortest pulse gives",
+	NoteOverpulled:        "wastegate wide open and throat choked: the turbocharger pulls harder than the restrictor gives",
+	NoteKnockUnmet:        "knock limit exceeded: nothing left to retard or open",
+	NotePeakPressureUnmet: "cylinder pressure limit exceeded: nothing left to retard or open",
+	NoteSpeedUnmet:        "shaft speed limit exceeded with the wastegate wide open",
+	NoteInjectorUnmet:     "injector duty exceeded with the wastegate wide open",
+	NoteTorqueUnmet:       "gearbox torque exceeded with the wastegate wide open",
+}
+
+// Texts returns the remarks in words, in their order.
+func (n Note) Texts() []string {
+	var texts []string
+	for bit := Note(1); bit < noteEnd; bit <<= 1 {
+		if n&bit != 0 {
+			texts = append(texts, noteTexts[bit])
+		}
+	}
+	return texts
+}
+
+// A PointError tells why an operating point has no solution: which speed, which stage, and how far the search came.
+type PointError struct {
+	Speed    float64 // rad/s
+	Stage    string
+	Reason   string
+	Residual float64
+	Steps    int
+}
+
+func (e *PointError) Error() string {
+	rpm := e.Speed * 30 / math.Pi
+	if e.Steps > 0 {
+		return fmt.Sprintf("%.0f rpm: %s: %s (residual %.2g after %d steps)", rpm, e.Stage, e.Reason, e.Residual, e.Steps)
+	}
+	return fmt.Sprintf("%.0f rpm: %s: %s", rpm, e.Stage, e.Reason)
+}

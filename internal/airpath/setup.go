@@ -1,0 +1,210 @@
+// Package airpath finds the operating point: it follows the air from the venue through filter, restrictor, compressor,
+// cooler, cylinders, turbine and wastegate to the tailpipe, and finds the state in which every part agrees.
+package airpath
+
+import (
+	"fmt"
+	"math"
+
+	"bellmouth/internal/compressor"
+	"bellmouth/internal/cooler"
+	"bellmouth/internal/cycle"
+	"bellmouth/internal/fuel"
+	"bellmouth/internal/gas"
+	"bellmouth/internal/geometry"
+	"bellmouth/internal/injector"
+	"bellmouth/internal/numeric"
+	"bellmouth/internal/restrictor"
+	"bellmouth/internal/turbine"
+)
+
+// A Setup is one engine in one trim at one venue. Compressor, Turbine, Wastegate, Restrictor, Cooler and Injection may be
+// nil: an engine without a compressor is naturally aspirated and has no turbine either.
+type Setup struct {
+	Venue                gas.Air
+	Cylinder             geometry.Cylinder
+	Cylinders            int
+	Valves               geometry.Valves
+	VolumetricEfficiency numeric.Curve // over engine speed, rad/s; referred to manifold density at equal manifold and exhaust pressure
+	Combustion           Combustion
+	Heat                 Heat
+	Friction             Friction
+	Fuel                 fuel.Fuel
+	FuelTemperature      float64       // at the injector, K
+	Lambda               numeric.Curve // over engine speed, rad/s
+	FilterLoss           float64       // k in Δp = k m² T/p before the restrictor, Pa² s²/(kg² K)
+	Restrictor           *restrictor.Restrictor
+	Compressor           *Compressor
+	Turbine              *turbine.Turbine
+	Wastegate            *turbine.Wastegate
+	Cooler               *cooler.Cooler
+	ExhaustLoss          float64 // k in Δp = k m² T/p after the turbine, Pa² s²/(kg² K)
+	Injection            *Injection
+	Limits               Limits
+}
+
+// Combustion is how and when the charge burns.
+type Combustion struct {
+	BurnAngle  numeric.Curve // 0 to 90 % burned, rad over rad/s; the zero Curve takes cycle.DefaultBurnAngle
+	BestCA50   float64       // crank angle at 50 % burned for best torque, rad after firing top dead centre
+	LatestCA50 float64       // latest accepted
+	Efficiency float64       // share of the charge that burns, 0 to 1
+	KnockLimit float64       // Livengood–Wu integral accepted
+}
+
+// Heat is what the gas gives to and takes from walls.
+type Heat struct {
+	Factor            float64 // on Woschni's coefficient
+	WallTemperature   float64 // K
+	PortLoss          float64 // share of the exhaust's sensible enthalpy lost between valve and turbine
+	ChargeHeating     float64 // rise of the fresh air on its way past hot ports and valves, K
+	ChargeEvaporation float64 // share of the fuel that evaporates out of the charge's own heat before the inlet valve closes
+}
+
+// Friction holds the coefficients of Chen and Flynn's friction mean effective pressure.
+type Friction struct {
+	Constant     float64 // Pa
+	PeakPressure float64 // Pa per Pa of peak cylinder pressure
+	PistonSpeed  float64 // Pa per m/s of mean piston speed
+	Factor       float64 // on the sum
+}
+
+// MeanEffectivePressure returns the friction mean effective pressure, Pa:
+//
+//	FMEP = f (A + B pmax + C Up)
+//
+// Source: Chen and Flynn, SAE 650733 (1965), a compression-ignition single; the factor fits it to the engine at hand.
+func (f Friction) MeanEffectivePressure(peakPressure, meanPistonSpeed float64) float64 {
+	return f.Factor * (f.Constant + f.PeakPressure*peakPressure + f.PistonSpeed*meanPistonSpeed)
+}
+
+// A Compressor is one map driven by Count equal turbochargers side by side.
+type Compressor struct {
+	Map        *compressor.Map
+	Count      int
+	SpeedLimit float64 // of the shaft, rad/s; 0 when only the map's top line limits it
+}
+
+// Injection is what limits the fuel at an operating point.
+type Injection struct {
+	Staging           injector.Staging
+	RailPressure      float64 // above the manifold, or above the venue when Fixed, Pa
+	Fixed             bool    // the regulator is referred to the venue
+	SupplyVoltage     float64 // V
+	FuelDensity       float64 // at the injector, kg/m³
+	AllowedDuty  float64 // fraction
+}
+
+// Limits bound the boost; a zero is no limit.
+type Limits struct {
+	PeakPressure float64 // in the cylinder, Pa
+	Torque       float64 // into the gearbox, N m
+	SurgeMargin  float64 // smallest accepted
+}
+
+// An Engine is a Setup made ready to be solved. It does not change and serves any number of goroutines.
+type Engine struct {
+	Setup
+	model      *cycle.Model
+	air        gas.Mixture // moist air of the venue
+	dryShare   float64     // kg dry air per kg moist air
+	gammaAir   float64     // at the venue
+	hAir       float64     // enthalpy of the venue's air, J/kg
+	displaced  float64     // of all cylinders, m³
+	choke      restrictor.Choke
+	bottom     float64 // cylinder volume at bottom dead centre, m³
+	closing    float64 // at inlet valve closing, m³
+	opening    float64 // at exhaust valve opening, m³
+	speedLimit float64 // of the shaft, rad/s
+}
+
+// New checks a Setup and makes it ready.
+func New(s Setup) (*Engine, error) {
+	if err := s.check(); err != nil {
+		return nil, err
+	}
+	e := &Engine{Setup: s}
+	var err error
+	if e.model, err = cycle.New(cycle.Config{
+		Cylinder: s.Cylinder, InletCloses: s.Valves.InletCloses, ExhaustOpens: s.Valves.ExhaustOpens,
+		WallTemperature: s.Heat.WallTemperature, HeatFactor: s.Heat.Factor,
+	}); err != nil {
+		return nil, err
+	}
+	if e.air, err = s.Venue.Mixture(); err != nil {
+		return nil, err
+	}
+	e.dryShare = s.Venue.DryAirFraction()
+	e.gammaAir = e.air.Gamma(s.Venue.Temperature)
+	e.hAir = e.air.Enthalpy(s.Venue.Temperature)
+	e.displaced = s.Cylinder.Displacement() * float64(s.Cylinders)
+	if s.Restrictor != nil {
+		if e.choke, err = s.Restrictor.At(restrictor.Upstream{
+			Pressure: s.Venue.Pressure, Temperature: s.Venue.Temperature, Gamma: e.gammaAir, GasConstant: e.air.GasConstant(),
+		}); err != nil {
+			return nil, err
+		}
+	}
+	e.bottom = s.Cylinder.Displacement() + s.Cylinder.ClearanceVolume()
+	e.closing = s.Cylinder.Volume(s.Valves.InletClosingAngle())
+	e.opening = s.Cylinder.Volume(s.Valves.ExhaustOpeningAngle())
+	if s.Compressor != nil {
+		e.speedLimit = s.Compressor.Map.UncorrectSpeed(s.Compressor.Map.TopSpeed(), s.Venue.Temperature)
+		if l := s.Compressor.SpeedLimit; l > 0 && l < e.speedLimit {
+			e.speedLimit = l
+		}
+	}
+	return e, nil
+}
+
+// A SetupError names what makes a Setup unusable.
+type SetupError struct{ Reason string }
+
+func (e *SetupError) Error() string { return e.Reason }
+
+func (s *Setup) check() error {
+	if err := s.Venue.Validate(); err != nil {
+		return err
+	}
+	if err := s.Cylinder.Validate(); err != nil {
+		return err
+	}
+	if err := s.Valves.Validate(s.Cylinder.Bore); err != nil {
+		return err
+	}
+	for _, r := range []struct {
+		name      string
+		v, lo, hi float64
+	}{
+		{"number of cylinders", float64(s.Cylinders), 1, 24},
+		{"combustion efficiency", s.Combustion.Efficiency, 0.5, 1},
+		{"best CA50", s.Combustion.BestCA50, -0.1, 0.7},
+		{"latest CA50", s.Combustion.LatestCA50, s.Combustion.BestCA50, 0.9},
+		{"knock limit", s.Combustion.KnockLimit, 0.05, 10},
+		{"port heat loss", s.Heat.PortLoss, 0, 0.5},
+		{"charge heating", s.Heat.ChargeHeating, 0, 100},
+		{"charge evaporation", s.Heat.ChargeEvaporation, 0, 1},
+		{"friction factor", s.Friction.Factor, 0, 5},
+		{"fuel temperature", s.FuelTemperature, 230, 400},
+		{"filter loss", s.FilterLoss, 0, math.MaxFloat64},
+		{"exhaust loss", s.ExhaustLoss, 0, math.MaxFloat64},
+		{"smallest surge margin", s.Limits.SurgeMargin, 0, 0.5},
+	} {
+		if !(r.v >= r.lo && r.v <= r.hi) {
+			return &SetupError{fmt.Sprintf("%s is %.4g; want %.4g to %.4g", r.name, r.v, r.lo, r.hi)}
+		}
+	}
+	switch {
+	case s.VolumetricEfficiency.IsZero():
+		return &SetupError{"no volumetric efficiency"}
+	case s.Lambda.IsZero():
+		return &SetupError{"no lambda"}
+	case (s.Compressor == nil) != (s.Turbine == nil):
+		return &SetupError{"compressor and turbine go together: one of them is missing"}
+	case s.Compressor != nil && s.Compressor.Count != s.Turbine.Count:
+		return &SetupError{fmt.Sprintf("%d compressors on %d turbines", s.Compressor.Count, s.Turbine.Count)}
+	case s.Wastegate != nil && s.Turbine == nil:
+		return &SetupError{"a wastegate without a turbine"}
+	}
+	return nil
+}
