@@ -2,6 +2,8 @@ package turbine
 
 import (
 	"math"
+
+	"bellmouth/internal/gas"
 )
 
 // powerTolerance bounds the power's relative error where a search ends: three orders below the loop's 1e-6.
@@ -18,25 +20,23 @@ func (t *Turbine) ExpansionForPower(in Inlet, power, start float64) (Operation, 
 	if !(power > 0) {
 		return t.Operate(in, 1), power <= 0
 	}
-	nozzle := t.MechanicalEfficiency * float64(t.Count) * t.EffectiveArea * in.OutletPressure /
-		math.Sqrt(in.Gas.GasConstant*in.Temperature)
-	tip := t.Wheel / 2 * in.ShaftSpeed
+	search := t.search(&in)
 
 	// The power goes with about the 3/2 power of ln ER, so the search is for a zero of ln(P/Pwanted) over x = ln ln ER,
-	// which is nearly a straight line: secant steps, kept inside a bracket that closes from both sides.
-	lo, hi := math.Log(1e-12), math.Log(math.Log(MaxExpansionRatio))
+	// which is nearly a straight line: Newton steps, kept inside a bracket that closes from both sides.
+	top := math.Log(math.Log(MaxExpansionRatio))
+	lo, hi := -100.0, top // ER 1 to the last digit, and the most
 	if !(start > 1.001 && start < MaxExpansionRatio) {
 		start = 2
 	}
 	x := math.Log(math.Log(start))
-	slope := 1.4
-	var lastX, lastF float64
+	var lastX, lastEta, bend float64
 	const limit = 60
 	for i := 1; i <= limit; i++ {
-		er := math.Exp(math.Exp(x))
-		f := math.Log(t.power(&in, nozzle, tip, er) / power)
+		p, eta, slope := search.power(math.Exp(x))
+		f := math.Log(p / power)
 		if math.Abs(f) < powerTolerance {
-			op := t.Operate(in, er)
+			op := t.Operate(in, math.Exp(math.Exp(x)))
 			op.Iterations = i
 			return op, true
 		}
@@ -48,20 +48,19 @@ func (t *Turbine) ExpansionForPower(in Inlet, power, start float64) (Operation, 
 		default: // not a number
 			return t.Operate(in, MaxExpansionRatio), false
 		}
-		if i > 1 {
-			if s := (f - lastF) / (x - lastX); s > 0.1 {
-				slope = s
+		// The efficiency's own slope is that between the last two places.
+		if i > 1 && eta != lastEta {
+			bend = math.Log(eta/lastEta) / (x - lastX)
+		}
+		lastX, lastEta = x, eta
+		next := x - f/math.Max(slope+bend, slope/4)
+		if next >= top && hi == top {
+			if op := t.Operate(in, MaxExpansionRatio); !(op.Power > power) {
+				op.Iterations = i
+				return op, math.Abs(op.Power-power) <= powerTolerance*power
 			}
 		}
-		lastX, lastF = x, f
-		next := x - f/slope
 		if !(next > lo && next < hi) {
-			if next >= hi && hi == math.Log(math.Log(MaxExpansionRatio)) {
-				if op := t.Operate(in, MaxExpansionRatio); !(op.Power > power) {
-					op.Iterations = i
-					return op, math.Abs(op.Power-power) <= powerTolerance*power
-				}
-			}
 			next = (lo + hi) / 2
 		}
 		x = next
@@ -69,6 +68,45 @@ func (t *Turbine) ExpansionForPower(in Inlet, power, start float64) (Operation, 
 	op := t.Operate(in, math.Exp(math.Exp(x)))
 	op.Iterations = limit
 	return op, false
+}
+
+// A search is a turbine at one inlet, with what does not change while its expansion ratio is sought.
+type search struct {
+	turbine *Turbine
+	k       float64 // (γ−1)/γ
+	choke   float64 // 1 − ER^(−k) at choke
+	choked  float64 // flow function there over √(2/k)
+	scale   float64 // power over η, ER ψ/√(2/k) and 1 − ER^(−k), W
+	tip     float64 // tip speed over √(2 cp T3)
+}
+
+func (t *Turbine) search(in *Inlet) search {
+	g := in.Gas.Gamma
+	k := (g - 1) / g
+	heat := in.Gas.Cp * in.Temperature
+	return search{
+		turbine: t, k: k, choke: (g - 1) / (g + 1), choked: gas.ChokedFlowFunction(g) / math.Sqrt(2/k),
+		scale: t.MechanicalEfficiency * float64(t.Count) * t.EffectiveArea * in.OutletPressure * heat * math.Sqrt(2/k) /
+			math.Sqrt(in.Gas.GasConstant*in.Temperature),
+		tip: t.Wheel / 2 * in.ShaftSpeed / math.Sqrt(2*heat),
+	}
+}
+
+// power returns the power that reaches the compressors, W, at the logarithm L of the expansion ratio, the efficiency
+// there, and the slope of ln P over ln L with the efficiency held.
+//
+//	q = 1 − ER^(−k),  ER ψ = √(2/k) √q/(1−q) unchoked
+//	d ln(ER ψ)/dL = k (1+q)/(2q) unchoked, 1 choked;  d ln q/dL = k (1−q)/q
+//
+// It is Operate with one exponential in place of five.
+func (s *search) power(l float64) (power, eta, slope float64) {
+	q := -math.Expm1(-s.k * l)
+	nozzle, rise := math.Sqrt(q)/(1-q), s.k*(1+q)/(2*q)
+	if q >= s.choke {
+		nozzle, rise = s.choked*math.Exp(l), 1
+	}
+	eta, _ = s.turbine.Efficiency.At(s.tip / math.Sqrt(q))
+	return s.scale * nozzle * eta * q, eta, l * (rise + s.k*(1-q)/q)
 }
 
 // ExpansionForFlow returns the turbine's state at the expansion ratio at which it swallows the mass flow, kg/s, with the
@@ -89,4 +127,15 @@ func (t *Turbine) ExpansionForFlow(in Inlet, flow float64) (Operation, bool) {
 		return t.Operate(in, MaxExpansionRatio), false
 	}
 	return t.Operate(in, er), true
+}
+
+// pressureRatioFor returns p0/p, at least 1, for m √(R T0)/(A p) = phi, p being the pressure downstream.
+func pressureRatioFor(phi, gamma float64) float64 {
+	critical := gas.CriticalRatio(gamma)
+	if choked := gas.ChokedFlowFunction(gamma); phi*critical >= choked {
+		return phi / choked
+	}
+	q := (gamma - 1) / (2 * gamma) * phi * phi
+	y := (1 + math.Sqrt(1+4*q)) / 2
+	return math.Exp(gamma / (gamma - 1) * math.Log(y))
 }

@@ -85,20 +85,25 @@ type Gas struct {
 }
 
 // GasOf returns the perfect gas that stands for a mixture expanding isentropically from temperature, K, through
-// expansionRatio: its heat capacity at the mean of the temperatures before and after,
+// expansionRatio ER.
 //
-//	T̄ = T3 (1 + ER^(−k))/2,  k = R/cp(T3)
+//	T4s = T3 ER^(−R/cp'),  cp' = cp((T3 − T4s)/ln(T3/T4s)),  γ = cp'/(cp' − R),  Cp = cp((T3 + T4s)/2)
 //
-// which leaves the work of the real mixture within 0.1 % up to an expansion ratio of 6, where the heat capacity at T3
-// alone is 1 to 2 % off.
+// The heat capacity in the work is a mean over temperature and that in the exponent a mean over its logarithm, hence the
+// two means: where cp is a straight line the work is that of the real mixture. cp' comes from two rounds, the first with
+// cp(T3). For burned gas the work is within 0.03 % up to an expansion ratio of 6, where cp(T3) alone is 0.5 % off.
 func GasOf(mix *gas.Mixture, temperature, expansionRatio float64) Gas {
-	r := mix.GasConstant()
-	mean := temperature
-	if expansionRatio > 1 {
-		mean *= (1 + math.Exp(-r/mix.Cp(temperature)*math.Log(expansionRatio))) / 2
+	r, cp := mix.GasConstant(), mix.Cp(temperature)
+	if !(expansionRatio > 1) {
+		return Gas{Gamma: cp / (cp - r), GasConstant: r, Cp: cp}
 	}
-	cp := mix.Cp(mean)
-	return Gas{Gamma: cp / (cp - r), GasConstant: r, Cp: cp}
+	rise := r * math.Log(expansionRatio) // of entropy at constant temperature, J/(kg K)
+	var fall float64                     // (T3 − T4s)/T3
+	for range 2 {
+		fall = -math.Expm1(-rise / cp)
+		cp = mix.Cp(temperature * fall * cp / rise)
+	}
+	return Gas{Gamma: cp / (cp - r), GasConstant: r, Cp: mix.Cp(temperature * (1 - fall/2))}
 }
 
 // An Inlet is what the turbine finds on both its sides.
@@ -194,11 +199,4 @@ func (t *Turbine) Operate(in Inlet, expansionRatio float64) Operation {
 	op.Power = t.MechanicalEfficiency * op.MassFlow * op.SpecificWork
 	op.Choked = 1/expansionRatio <= gas.CriticalRatio(in.Gas.Gamma)
 	return op
-}
-
-// power returns the power that reaches the compressors, W: Operate without what the search does not look at.
-func (t *Turbine) power(in *Inlet, nozzle, tip, expansionRatio float64) float64 {
-	ideal := idealWork(in.Gas, in.Temperature, expansionRatio)
-	eta, _ := t.Efficiency.At(tip / math.Sqrt(2*ideal))
-	return nozzle * expansionRatio * gas.FlowFunction(1/expansionRatio, in.Gas.Gamma) * eta * ideal
 }

@@ -85,14 +85,3 @@ func (w Wastegate) LiftFor(n Nozzle, flow float64) (lift float64, ok bool) {
 	lift = flow / (w.Discharge * float64(w.Count) * math.Pi * w.Bore * n.flux())
 	return math.Min(lift, w.Lift), true
 }
-
-// pressureRatioFor returns p0/p, at least 1, for m √(R T0)/(A p) = phi, p being the pressure downstream.
-func pressureRatioFor(phi, gamma float64) float64 {
-	critical := gas.CriticalRatio(gamma)
-	if choked := gas.ChokedFlowFunction(gamma); phi*critical >= choked {
-		return phi / choked
-	}
-	q := (gamma - 1) / (2 * gamma) * phi * phi
-	y := (1 + math.Sqrt(1+4*q)) / 2
-	return math.Exp(gamma / (gamma - 1) * math.Log(y))
-}
