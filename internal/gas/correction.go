@@ -24,7 +24,7 @@ func (a Air) CorrectionSAEJ1349() (Correction, error) {
 		return Correction{}, err
 	}
 	pd, t := a.dryPressure(), a.celsius()
-	return Correction{saeJ1349(pd, t), a.outside("SAE J1349", pd, "dry pressure", 90e3, 105e3, t, 15, 35)}, nil
+	return Correction{saeJ1349(pd, t), conditionNote("SAE J1349", pd, 90e3, 105e3, t, 15, 35)}, nil
 }
 
 // CorrectionSAEJ607 returns the factor of SAE J607, dimensionless.
@@ -72,9 +72,9 @@ func (a Air) CorrectionISO1585() (Correction, error) {
 
 // A Diesel is a compression-ignition engine as ISO 1585 sees it.
 type Diesel struct {
-	FuelPerCycle float64 // fuel per cycle and displacement, kg/m³ (1 kg/m³ is 1000 mg per litre)
-	PressureRate float64 // boost pressure ratio r, absolute over ambient; 1 for a naturally aspirated engine
-	Turbocharged bool    // by exhaust turbine; a mechanical blower counts as naturally aspirated
+	FuelPerCycle  float64 // fuel per cycle and displacement, kg/m³ (1 kg/m³ is 1000 mg per litre)
+	PressureRatio float64 // boost pressure ratio r, absolute over ambient; 1 for a naturally aspirated engine
+	Turbocharged  bool    // by exhaust turbine; a mechanical blower counts as naturally aspirated
 }
 
 // CorrectionISO1585Diesel returns the factor αc of ISO 1585 for compression ignition, dimensionless.
@@ -84,7 +84,7 @@ type Diesel struct {
 //
 // q is FuelPerCycle in mg per litre and cycle, pd the dry pressure in kPa, T = t + 273.
 // Range, from memory: a factor of 0.9 to 1.1; outside it the result carries a note. Air that Validate refuses, a negative
-// FuelPerCycle and a PressureRate below 1 or above 6 are errors.
+// FuelPerCycle and a PressureRatio below 1 or above 6 are errors.
 func (a Air) CorrectionISO1585Diesel(e Diesel) (Correction, error) {
 	if err := a.Validate(); err != nil {
 		return Correction{}, err
@@ -92,10 +92,10 @@ func (a Air) CorrectionISO1585Diesel(e Diesel) (Correction, error) {
 	if err := CheckRange("fuel per cycle and displacement", e.FuelPerCycle, 0, 0.5, "kg/m³"); err != nil {
 		return Correction{}, err
 	}
-	if err := CheckRange("boost pressure ratio", e.PressureRate, 1, 6, ""); err != nil {
+	if err := CheckRange("boost pressure ratio", e.PressureRatio, 1, 6, ""); err != nil {
 		return Correction{}, err
 	}
-	f := iso1585Diesel(a.dryPressure(), a.celsius(), e.FuelPerCycle*1000/e.PressureRate, e.Turbocharged)
+	f := iso1585Diesel(a.dryPressure(), a.celsius(), e.FuelPerCycle*1000/e.PressureRatio, e.Turbocharged)
 	return Correction{f, factorNote("ISO 1585", f, 0.9, 1.1)}, nil
 }
 
@@ -124,18 +124,18 @@ func iso1585Diesel(pd, t, qc float64, turbocharged bool) float64 {
 
 func (a Air) celsius() float64 { return a.Temperature - 273.15 }
 
-// dryPressure is p − φ psv. The standards take the saturation pressure of pure water, without the enhancement factor
+// dryPressure is p − φ psv, Pa. The standards take the saturation pressure of pure water, without the enhancement factor
 // of the density equation, which would change the dry pressure by 2e-4 at most.
 func (a Air) dryPressure() float64 {
 	return a.Pressure - a.RelativeHumidity*SaturationPressure(a.Temperature)
 }
 
-func (a Air) outside(standard string, p float64, name string, pLow, pHigh, t, tLow, tHigh float64) string {
+func conditionNote(standard string, pd, pLow, pHigh, t, tLow, tHigh float64) string {
 	switch {
-	case !(p >= pLow && p <= pHigh):
-		return fmt.Sprintf("%s: %s %.1f kPa is outside %.0f kPa to %.0f kPa, within which the standard allows a correction", standard, name, p/1000, pLow/1000, pHigh/1000)
+	case !(pd >= pLow && pd <= pHigh):
+		return fmt.Sprintf("%s: dry pressure %.1f kPa is outside %.0f kPa to %.0f kPa, beyond which the correction is not trusted", standard, pd/1000, pLow/1000, pHigh/1000)
 	case !(t >= tLow && t <= tHigh):
-		return fmt.Sprintf("%s: air at %.1f °C is outside %.0f °C to %.0f °C, within which the standard allows a correction", standard, t, tLow, tHigh)
+		return fmt.Sprintf("%s: air at %.1f °C is outside %.0f °C to %.0f °C, beyond which the correction is not trusted", standard, t, tLow, tHigh)
 	}
 	return ""
 }

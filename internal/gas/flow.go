@@ -3,7 +3,7 @@ package gas
 import "math"
 
 // The flow relations below are those of a perfect gas (constant γ) in steady, adiabatic, frictionless flow from rest.
-// Their arguments are not checked: γ must be above 1, pressure ratios and Mach numbers zero or more.
+// Their arguments are not checked: γ must be above 1, pressure ratios and Mach numbers zero or more. A NaN gives a NaN.
 // Source for all: NACA Report 1135 (1953), equations for isentropic flow; the flow through an area after
 // de Saint-Venant and Wantzel (1839).
 
@@ -43,63 +43,64 @@ func ChokedFlowFunction(gamma float64) float64 {
 }
 
 // SubsonicRatio returns the pressure ratio p/p0 on the unchoked branch at which FlowFunction is psi, and whether there is
-// one: false for a psi below zero or above ChokedFlowFunction, with the nearer end of the branch as the ratio.
+// one: false for a psi below zero or above ChokedFlowFunction, with the nearer end of the branch as the ratio, and for NaN.
 //
 // Newton's method in s = √(1 − (ψ/ψ*)²), which runs straight through the choke point, where ψ itself has a flat top;
 // close to choke the ratio is known only to √ε ≈ 1e-8, as the flat top implies. It allocates nothing.
 func SubsonicRatio(psi, gamma float64) (ratio float64, ok bool) {
-	// y = 1 − T/T0 at the throat solves (1−y)^e y = c. The left side rises from 0 to top at y*, where the flow chokes.
-	e := 2 / (gamma - 1)
-	yTop := 1 / (e + 1)
-	top := math.Exp(e*math.Log1p(-yTop)) * yTop
-	share := psi * psi * (gamma - 1) / (2 * gamma) / top
-	k := gamma / (gamma - 1)
 	if !(psi >= 0) {
 		return 1, false
 	}
-	if share >= 1 {
+	// y = 1 − T/T0 at the throat solves (1−y)^e y = c. The left side rises from 0 to top at yTop, where the flow chokes.
+	// Since γ/(γ−1) = 1 + e/2, the ratio is (1−y) √((1−y)^e).
+	e := 2 / (gamma - 1)
+	yTop := 1 / (e + 1)
+	power := math.Exp(e * math.Log(1-yTop))
+	top := power * yTop
+	c := psi * psi / (gamma * e) // 2γ/(γ−1) = γ e
+	share := c / top
+	if !(share < 1) {
 		// Rounding may leave the choked flow itself a hair above the top.
-		return math.Exp(k * math.Log1p(-yTop)), share <= 1+1e-12
+		return (1 - yTop) * math.Sqrt(power), share <= 1+1e-12
 	}
 	if share < 1e-3 {
-		// Small flows: iterate y = c/(1−y)^e, which contracts by e·y a step and keeps the last digits of a tiny y.
-		c := share * top
+		// Small flows: y = c/(1−y)^e contracts by e·y a step and keeps the last digits of a tiny y.
 		y := c
 		for range 8 {
-			next := c * math.Exp(-e*math.Log1p(-y))
-			done := math.Abs(next-y) <= 1e-15*next
-			y = next
-			if done {
+			last := y
+			y = c * math.Exp(-e*math.Log1p(-y))
+			if math.Abs(y-last) <= 1e-15*y {
 				break
 			}
 		}
-		return math.Exp(k * math.Log1p(-y)), true
+		return math.Exp((1 + e/2) * math.Log1p(-y)), true
 	}
 	s := math.Sqrt(1 - share)
-	// First guess: the cubic in s with the right value and slope at both ends.
-	d0, d1 := -math.Sqrt(2*e/((e+1)*(e+1)*(e+1))), -2*top
-	c2 := -3*yTop - 2*d0 - d1
-	c3 := 2*yTop + d0 + d1
-	y := yTop + s*(d0+s*(c2+s*c3))
+	// First guess: the quintic in s that has the value, slope and curvature of the solution at both ends.
+	n3 := (e + 1) * (e + 1) * (e + 1)
+	a1 := -math.Sqrt(2 * e / n3)
+	a2 := 2 * (1 - 1/(e*e)) * e * e / (3 * n3)
+	v, d, k := -(yTop + a1 + a2), -2*top-a1-2*a2, -2*top+8*e*top*top-2*a2
+	a3, a4, a5 := 10*v-4*d+k/2, -15*v+7*d-k, 6*v-3*d+k/2
+	y := yTop + s*(a1+s*(a2+s*(a3+s*(a4+s*a5))))
 	for range 20 {
 		y = min(max(y, 0), yTop)
-		power := math.Exp(e * math.Log1p(-y))
-		w2 := 1 - power*y/top
-		if !(w2 > 0) {
-			break // at the top to the last digit
+		logT := math.Log1p(-y)
+		power = math.Exp(e * logT)
+		w := math.Sqrt(max(1-power*y/top, 0))
+		slope := power * (1 - (e+1)*y) / (1 - y) // of (1−y)^e y; that of w is −slope/(2 w top)
+		if !(slope*w > 0) {
+			return math.Exp((1 + e/2) * logT), true // at the top to the last digit
 		}
-		w := math.Sqrt(w2)
-		slope := power * (1 - (e+1)*y) / (1 - y) / (-2 * w * top)
-		if slope == 0 {
-			break
+		step := -2 * w * top * (s - w) / slope
+		if math.Abs(step) <= 1e-6*y {
+			// The next step would be about the square of this one. ln(1−y) moves along by its series.
+			z := step / (1 - y)
+			return math.Exp((1 + e/2) * (logT - z*(1+z/2))), true
 		}
-		step := (s - w) / slope
 		y += step
-		if math.Abs(step) <= 1e-9*y {
-			break // the next step would be the square of this one
-		}
 	}
-	return math.Exp(k * math.Log1p(-min(max(y, 0), yTop))), true
+	return math.Exp((1 + e/2) * math.Log1p(-y)), false
 }
 
 // Mach returns the Mach number M, dimensionless, reached at the pressure ratio p/p0 in (0, 1]: √(2/(γ−1) ((p/p0)^(−(γ−1)/γ) − 1)).

@@ -272,28 +272,32 @@ func (m Mixture) WithGasConstant(R float64) Mixture {
 // TemperatureOf returns the temperature, K, at which the enthalpy is h, J/kg, starting from guess, K.
 //
 // Newton's method, stopped when a step is below 1e-10 of the temperature: h rises with T everywhere, and its own rounding
-// is worth about 1e-12 K. A result outside 200 K to 6000 K, and a search that does not settle, are errors.
+// is worth about 1e-12 K. At 1000 K the two ranges of the fits join with a gap worth up to 1e-5 K, and an h in the gap
+// gives 1000 K. A result outside 200 K to 6000 K, and a search that does not settle, are errors.
 func (m *Mixture) TemperatureOf(h, guess float64) (float64, error) {
 	T := min(max(guess, LowestTemperature), HighestTemperature)
 	if T != T {
 		T = ReferenceTemperature
 	}
 	var step float64
+	var crossings int
 	for range 60 {
 		cp, own := m.CpEnthalpy(T)
 		step = (h - own) / cp
 		next := T + min(max(step, -0.5*T), T)
+		T1 := min(max(next, LowestTemperature), HighestTemperature)
 		if math.Abs(next-T) <= 1e-10*T {
-			return next, CheckRange("temperature", next, LowestTemperature, HighestTemperature, "K")
+			return T1, nil
 		}
-		if next > HighestTemperature && T == HighestTemperature || next < LowestTemperature && T == LowestTemperature {
-			return 0, &RangeError{Quantity: "temperature", Value: next, Low: LowestTemperature, High: HighestTemperature, Unit: "K"}
+		if T1 == T { // at an end of the range and still pushing outwards
+			return 0, CheckRange("temperature", next, LowestTemperature, HighestTemperature, "K")
 		}
-		// The fits meet at BreakTemperature to within 1e-7 K or so; a target in that gap would be stepped over for ever.
-		if (T-BreakTemperature)*(next-BreakTemperature) < 0 && math.Abs(next-T) < 1e-5 {
-			return BreakTemperature, nil
+		if (T > BreakTemperature) != (next > BreakTemperature) && math.Abs(next-T) < 2e-5 {
+			if crossings++; crossings == 2 {
+				return BreakTemperature, nil
+			}
 		}
-		T = min(max(next, LowestTemperature), HighestTemperature)
+		T = T1
 	}
 	return 0, &EnthalpyError{Enthalpy: h, Temperature: T, Step: step}
 }

@@ -4,9 +4,6 @@ package gas
 // it would not reproduce the fit.
 const MolarGasConstant = 8.314510
 
-// StandardPressure is the pressure, Pa, at which entropies are stated.
-const StandardPressure = 1e5
-
 // ReferenceTemperature is the temperature, K, at which the elements have zero enthalpy.
 const ReferenceTemperature = 298.15
 
