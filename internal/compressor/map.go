@@ -53,6 +53,8 @@ const (
 	// lineGap is the least rise in flow, as a fraction, from a line to the next along a resistance line. Lines
 	// that run closer leave the speed undetermined.
 	lineGap = 1e-4
+	// surgeScatter is how far, as a fraction of flow, a point may lie left of the surge line: the same scatter.
+	surgeScatter = flowStepBack / 2
 	// resistanceGap is the least distance between two points of a line in ln(h/ṁ²); closer ones are the same point twice.
 	resistanceGap = 1e-6
 )
@@ -63,7 +65,8 @@ const (
 // mean of the points that are out of order, each moved by half of the step at most). Pressure ratio may rise and fall again
 // on the surge side. What cannot be used is a *MapError: fewer than two lines or than three points on one, numbers that are
 // not finite, flow or speed that is not positive, a pressure ratio of 1 or less, an efficiency outside (0, 1], lines or points out of order, a
-// point given twice, lines that meet or cross, and surge ends whose pressure ratio does not rise with speed.
+// point given twice, lines that meet or cross, surge ends whose pressure ratio does not rise with
+// speed, and points left of the line through the surge ends.
 func NewMap(ref Reference, lines []Line) (*Map, error) {
 	if !(positive(ref.Temperature) && positive(ref.Pressure)) {
 		return nil, &MapError{-1, -1, "the reference temperature and pressure must both be given, above zero"}
@@ -97,7 +100,23 @@ func NewMap(ref Reference, lines []Line) (*Map, error) {
 		return nil, err
 	}
 	m.surge = surge
+	if err := m.checkSurgeSide(curves); err != nil {
+		return nil, err
+	}
 	return m, nil
+}
+
+// checkSurgeSide refuses a line of which a part lies left of the surge line through the lines' ends.
+func (m *Map) checkSurgeSide(curves []curve) error {
+	for i, c := range curves {
+		for j, x := range c.x {
+			mu := c.f[j] + c.nu
+			if !(mu > m.surge.at(2*mu-x)-surgeScatter) {
+				return &MapError{i, c.point[j], "lies left of the line through the surge ends of the speed lines; pressure ratio rises faster along its line than along that"}
+			}
+		}
+	}
+	return nil
 }
 
 // Lines returns the speed lines as they were given.

@@ -32,7 +32,7 @@ const (
 	// narrow it below rounding within this count.
 	speedIterations = 60
 	// edge is the distance in ln N, ln ṁ or s below which a point counts as being on a border and not past it.
-	edge = 1e-7
+	edge = 1e-6
 )
 
 // Operate returns the speed, efficiency and margins at a corrected flow, kg/s, and a pressure ratio, total to total.

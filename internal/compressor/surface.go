@@ -205,15 +205,43 @@ func newSurface(curves []curve) surface {
 		}
 	}
 	for i := range curves {
-		row := su.table[i*nodes : (i+1)*nodes]
-		for j := range row {
-			// The slopes in ν have no slope of their own in s to take: their differences serve.
-			before, after := max(j-1, 0), min(j+1, nodes-1)
-			row[j].fns = (row[after].fn - row[before].fn) / float64(after-before)
-			row[j].wns = (row[after].wn - row[before].wn) / float64(after-before)
+		reach := su.ribs[max(i-1, 0)].width
+		if i < n-1 {
+			reach = max(reach, su.ribs[i].width)
 		}
+		settle(su.table[i*nodes:(i+1)*nodes], reach/3)
 	}
 	return su
+}
+
+// settle fills in the cross slopes of a line and limits its slopes so that f never falls with s, on any speed between the lines:
+// flow at a pressure ratio, and so speed at a flow, are then monotone.
+//
+// A cubic lies between its Bernstein coefficients. Across a gap between lines these are f and f ± d/3, d the slope in ν times the gap.
+// Where each of them rises with s, so does every cubic between. reach is a third of the wider gap beside the line.
+func settle(row []node, reach float64) {
+	// From the choke end, where f is level and so must its slope in ν be, toward surge.
+	for j := len(row) - 2; j >= 0; j-- {
+		room := (row[j+1].f - row[j].f) / reach
+		row[j].fn = min(max(row[j].fn, row[j+1].fn-room), row[j+1].fn+room)
+	}
+	// rise is how much f + sign·d/3 rises from a node to the next; a cubic that leaves and arrives with up to three times that is monotone.
+	rise := func(j int, sign float64) float64 {
+		return row[j+1].f - row[j].f + sign*reach*(row[j+1].fn-row[j].fn)
+	}
+	limit := func(j int, sign float64) float64 {
+		return 3 * max(min(rise(max(j-1, 0), sign), rise(min(j, len(row)-2), sign)), 0)
+	}
+	for j := range row {
+		before, after := max(j-1, 0), min(j+1, len(row)-1)
+		// The slopes in ν have no slope of their own in s to take: their differences serve.
+		cross := (row[after].fn - row[before].fn) / float64(after-before)
+		up, down := limit(j, 1), limit(j, -1)
+		fs := min(max(row[j].fs, 0), limit(j, 0), up, down)
+		row[j].fs = fs
+		row[j].fns = min(max(cross, -fs/reach, (fs-down)/reach), fs/reach, (up-fs)/reach)
+		row[j].wns = (row[after].wn - row[before].wn) / float64(after-before)
+	}
 }
 
 // A cubic holds the weights of a cubic between two places: of the values a and b there, and of the slopes times the distance.
