@@ -150,7 +150,7 @@ func (s *Staging) MaxFuel(limit float64, c Conditions) (float64, error) {
 		return 0, fmt.Errorf("a duty of %.3g lasts %.3g s at this speed, less than the primary injectors' shortest pulse",
 			limit, limit*p.cycle)
 	}
-	if p.secondary.flow == 0 || most <= p.start {
+	if p.secondary.flow == 0 || most < p.start {
 		return most, nil
 	}
 	return p.mostOfBoth(most, p.secondary.flow*(limit*p.cycle-p.secondary.dead)), nil
@@ -242,6 +242,10 @@ func (p *plan) secondaryFuel(fuel float64) (float64, Mode) {
 
 // mostOfBoth returns the fuel, above start, up to which neither set gives more than its own most.
 func (p *plan) mostOfBoth(primary, secondary float64) float64 {
+	// With the limit at the start duty the primary is at its most just when the secondary comes in and relieves it;
+	// rounding must not take that for the end.
+	const slack = 1 + 1e-12
+	primary, secondary = primary*slack, secondary*slack
 	within := func(fuel float64) bool {
 		s, _ := p.secondaryFuel(fuel)
 		return s <= secondary && fuel-s <= primary
