@@ -248,7 +248,7 @@ func (d *draft) assembleCompressor(dec *decoder, maps *mapStore) {
 	if err != nil {
 		var problem *Error
 		if !errors.As(err, &problem) {
-			dec.fail("compressor.map", at, "is %s: %s", shown(at.text), err)
+			dec.fail("compressor.map", at, "is %s; %s", shown(at.text), err)
 			return
 		}
 		for _, p := range problem.Problems {

@@ -53,7 +53,7 @@ func (d *decoder) ok(path string) bool { return d.has(path) && !d.bad[path] }
 
 // section reads a section's node into its fields; n is nil for an implied section that the file lacks.
 func (d *decoder) section(fields []field, n *node, path string) {
-	if n != nil {
+	if n != nil && d.partial { // each part of the file is read by itself once
 		for _, e := range n.entries {
 			if find(fields, e.key) == nil {
 				d.failAt(path, Problem{Line: e.line, Column: e.column, Path: e.value.path, Message: unknown(e.key, path, fields)})
@@ -169,9 +169,12 @@ func (d *decoder) quantity(f *field, n *node, path string) (float64, bool) {
 		return 0, false
 	}
 	r := reader{f.kind, d.ambient}
+	if f.absolute {
+		r.ambient = 0
+	}
 	v, err := r.read(n.text)
 	if err != nil {
-		if d.ambient == 0 && pressureElsewhere(n.text, f.kind) {
+		if d.ambient == 0 && !f.absolute && pressureElsewhere(n.text, f.kind) {
 			return 0, false // readable once the venue is known
 		}
 		d.fail(path, n, "is %s", because(n.text, err))

@@ -18,6 +18,7 @@ type field struct {
 
 	kind     units.Kind // of the value
 	min, max string     // its sanity range, as one would write it
+	absolute bool       // a pressure that cannot be a gauge pressure, since it is what those count from
 	choices  []string   // of a *string: what it may be; of a *[]share: the names that have shares
 	over     *axis      // of a *numeric.Curve: what the table is over
 	constant bool       // one value may stand for the table

@@ -29,15 +29,16 @@ type mapColumn struct {
 	name     string
 	kind     units.Kind
 	min, max string
-	bare     bool // needs no unit
+	bare     bool   // needs no unit
+	wants    string // a unit it takes, for a message
 }
 
 // mapColumns are the columns of a compressor map file, in any order there.
 var mapColumns = [...]mapColumn{
-	{"speed", units.Speed, "5000 rpm", "400000 rpm", false},
-	{"flow", units.MassFlow, "0.001 kg/s", "5 kg/s", false},
-	{"pressure ratio", units.Number, "0.5", "10", true},
-	{"efficiency", units.Fraction, "0.01", "1", true},
+	{"speed", units.Speed, "5000 rpm", "400000 rpm", false, "one of a speed of rotation, such as speed [rpm]"},
+	{"flow", units.MassFlow, "0.001 kg/s", "5 kg/s", false, "one of a mass flow, such as flow [kg/s]"},
+	{"pressure ratio", units.Number, "0.5", "10", true, "none"},
+	{"efficiency", units.Fraction, "0.01", "1", true, "none, or [%]"},
 }
 
 const mapHeader = "speed [rpm], flow [kg/s], pressure ratio, efficiency"
@@ -180,7 +181,7 @@ func (p *mapParser) headCell(i int, cell string) {
 		unit = ""
 	}
 	if _, err := units.Parse("1 "+unit, column.kind); err != nil || !closed {
-		p.fail(i, "has the unit %s in the column %s; want one of %s, such as %s", shown("["+unit+"]"), column.name, column.kind, strings.Split(mapHeader, ", ")[c])
+		p.fail(i, "has the unit %s in the column %s; want %s", shown("["+unit+"]"), column.name, column.wants)
 		return
 	}
 	p.unit[c] = unit

@@ -60,11 +60,12 @@ const maxListed = 50
 // maxKept is the number of problems kept until they are sorted; later ones are only counted.
 const maxKept = 1000
 
-// problems collects what is wrong. One problem met in several trims, because they share the value from the base, counts once.
+// problems collects what is wrong. One problem met in several trims, because they share the value from the base, counts
+// once; so does one that is met by several paths, because they share an anchor.
 type problems struct {
 	file  string
 	kept  []Problem
-	trims map[Problem]map[string]bool // the trims a problem was met in; nil for those that hold for the file
+	trims map[Problem]map[string]bool // the trims a problem was met in, nil for those that hold for the file; without paths
 	more  int
 }
 
@@ -76,7 +77,8 @@ func (ps *problems) add(p Problem, trim string) {
 	if p.File == "" {
 		p.File = ps.file
 	}
-	seen, ok := ps.trims[p]
+	id := p.apart()
+	seen, ok := ps.trims[id]
 	switch {
 	case !ok && len(ps.kept) >= maxKept:
 		ps.more++
@@ -86,12 +88,18 @@ func (ps *problems) add(p Problem, trim string) {
 		if trim != "" {
 			seen = map[string]bool{trim: true}
 		}
-		ps.trims[p] = seen
+		ps.trims[id] = seen
 	case trim == "":
-		ps.trims[p] = nil
+		ps.trims[id] = nil
 	case seen != nil:
 		seen[trim] = true
 	}
+}
+
+// apart returns the problem without its path, which is all that tells two meetings of the same problem apart.
+func (p Problem) apart() Problem {
+	p.Path = ""
+	return p
 }
 
 func (ps *problems) empty() bool { return len(ps.kept) == 0 }
@@ -104,7 +112,7 @@ func (ps *problems) err(trims []string) error {
 	list := make([]Problem, len(ps.kept))
 	for i, p := range ps.kept {
 		list[i] = p
-		if seen := ps.trims[p]; len(seen) > 0 && len(seen) < len(trims) && !strings.HasPrefix(p.Path, "trims.") {
+		if seen := ps.trims[p.apart()]; len(seen) > 0 && len(seen) < len(trims) && !strings.HasPrefix(p.Path, "trims.") {
 			names := slices.DeleteFunc(slices.Clone(trims), func(t string) bool { return !seen[t] })
 			list[i].Message += " (in trim " + strings.Join(names, ", ") + ")"
 		}

@@ -119,7 +119,7 @@ func (d *draft) venueFields() []field {
 		{key: "altitude", doc: "above sea level; gives what is missing of pressure and temperature by the standard atmosphere; default: 0 m", into: &d.altitude,
 			kind: units.Length, min: "-450 m", max: "5500 m", example: "420 m"},
 		{key: "pressure", doc: "of the air, absolute, not reduced to sea level", into: &d.pressure,
-			kind: units.Pressure, min: "500 hPa", max: "1200 hPa", example: "963 hPa"},
+			kind: units.Pressure, absolute: true, min: "500 hPa", max: "1200 hPa", example: "963 hPa"},
 		{key: "temperature", doc: "of the air", into: &d.temperature,
 			kind: units.Temperature, min: "-30 degC", max: "60 degC", example: "18 degC"},
 		{key: "humidity", doc: "relative humidity of the air", into: &d.Venue.RelativeHumidity,

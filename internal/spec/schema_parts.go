@@ -87,7 +87,7 @@ func (d *draft) compressorFields() []field {
 		{key: "reference_temperature", doc: "to which the map's flow and speed are corrected", into: &c.refTemperature,
 			kind: units.Temperature, min: "250 K", max: "350 K", required: true, because: noReference, example: "298.15 K"},
 		{key: "reference_pressure", doc: "to which the map's flow is corrected, absolute", into: &c.refPressure,
-			kind: units.Pressure, min: "500 hPa", max: "1200 hPa", required: true, because: noReference, example: "100 kPa"},
+			kind: units.Pressure, absolute: true, min: "500 hPa", max: "1200 hPa", required: true, because: noReference, example: "100 kPa"},
 		{key: "count", doc: "equal turbochargers in parallel, each with its compressor and turbine", into: &c.Count, min: "1", max: "8",
 			fallback: "1", reason: "one turbocharger; common practice, no source", example: "1"},
 		{key: "wheel", doc: "exducer diameter", into: &c.Wheel, kind: units.Length, min: "20 mm", max: "250 mm", example: "62 mm"},

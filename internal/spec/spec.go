@@ -71,7 +71,7 @@ func readFile(path string, regular bool) ([]byte, error) {
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, errors.New("there is no such file")
+		return nil, errors.New("does not exist")
 	case err != nil:
 		return nil, reason(err)
 	case info.IsDir():
@@ -116,7 +116,9 @@ func Read(name string, data []byte, open func(path string) ([]byte, error)) (*Sp
 	maps := &mapStore{folder: filepath.Dir(name), open: open, files: map[string]mapResult{}, built: map[mapKey]builtMap{}}
 
 	// Each part of the file by itself first, so that whatever it says is looked at, even what every trim replaces.
-	newDecoder(ps, "", true).section((&draft{}).schema(), base, "")
+	head := &draft{}
+	newDecoder(ps, "", true).section(head.schema(), base, "")
+	s.Name, s.About = head.name, head.about
 	for _, t := range trims {
 		newDecoder(ps, "", true).section((&draft{}).parts(), t.value, "")
 	}
@@ -129,11 +131,10 @@ func Read(name string, data []byte, open func(path string) ([]byte, error)) (*Sp
 		names[i] = t.key
 		d, dec := &draft{}, newDecoder(ps, t.key, false)
 		d.venueRead = func() { d.settleVenue(dec) }
-		fields := d.schema()
+		fields := d.parts()
 		dec.section(fields, merge(fields, base, t.value), "")
 		d.assemble(dec, maps)
 		d.Trim.Name, d.file = t.key, name
-		s.Name, s.About = d.name, d.about
 		s.trims = append(s.trims, d.Trim)
 	}
 	if err := ps.err(names); err != nil {

@@ -147,40 +147,29 @@ type Limits struct {
 	MeanPistonSpeed         float64 // m/s
 }
 
-// Need returns an error that names the command when the spec lacks one of the sections or values it needs. They are named
+// Need returns an error that names the command when the trim lacks one of the sections or values it needs. They are named
 // by their paths in the file: "compressor", "boost.target".
 func (t *Trim) Need(command string, paths ...string) error {
-	var problems []Problem
-	schema := (&draft{}).schema()
+	var lacking []Problem
+	fields := (&draft{}).schema()
 	for _, path := range paths {
-		if t.given[path] {
+		f := lookup(fields, path)
+		if t.given[path] || f != nil && f.implied {
 			continue
 		}
-		what := "needs " + path
-		if f := lookup(schema, path); f != nil {
-			what += ", " + f.doc
+		what := path
+		if f != nil && f.isSection() {
+			what = "the section " + path
 		}
-		message := command + " " + what + "; the spec does not give it"
-		if t.Name != "" {
-			message = command + " " + what + "; trim " + t.Name + " does not give it"
-		}
-		problems = append(problems, Problem{File: t.file, Message: message})
+		lacking = append(lacking, Problem{File: t.file, Message: command + " needs " + what + "; trim " + t.Name + " lacks it"})
 	}
-	if problems == nil {
+	if lacking == nil {
 		return nil
 	}
-	return &Error{Problems: problems}
+	return &Error{Problems: lacking}
 }
 
 // String returns the default as a note on a result that rests on it.
 func (d Default) String() string {
 	return d.Path + " is not given; " + d.Value + " is taken (" + d.Reason + ")"
-}
-
-// ambient returns the venue's pressure for reading pressures, or 0 while there is none.
-func ambient(air gas.Air) float64 {
-	if air.Validate() != nil {
-		return 0
-	}
-	return air.Pressure
 }

@@ -1,0 +1,166 @@
+package spec
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+	"unicode"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestHostile(t *testing.T) {
+	bomb := "a: &a [x, x, x, x, x, x, x, x, x, x]\n"
+	for c := 'b'; c < 'k'; c++ {
+		bomb += fmt.Sprintf("%c: &%c [%s]\n", c, c, strings.TrimSuffix(strings.Repeat(fmt.Sprintf("*%c, ", c-1), 10), ", "))
+	}
+	for _, p := range []struct{ name, text, want string }{
+		{"empty", "", "is empty; want a spec, with at least the section engine"},
+		{"spaces", "  \n\n", "is empty; want a spec, with at least the section engine"},
+		{"comments", "# nothing\n", "is empty; want a spec, with at least the section engine"},
+		{"null", "~\n", "is empty; want a spec, with at least the section engine"},
+		{"value", "84 mm\n", "1:1: holds a value; want a spec, with at least the section engine"},
+		{"list", "- a\n", "1:1: holds a list; want a spec, with at least the section engine"},
+		{"two documents", engine + "---\n" + engine, "holds more than one YAML document (after a line ---); want one spec a file"},
+		{"tab", "engine:\n\tbore: 84 mm\n", "2:1: is not YAML: a tab indents this line; want spaces"},
+		{"syntax", "engine: {bore: 84 mm\n", "is not YAML: "},
+		{"unknown anchor", "engine: *x\n", "is not YAML: unknown anchor 'x' referenced"},
+		{"not UTF-8", "engine:\n  bore: \xff84 mm\n", "2:9: is not text in UTF-8: byte 0xff"},
+		{"binary", "\x7fELF\x02\x01\x01\x00\x00", "1:1: is not plain text: it holds the control character U+007F"},
+		{"UTF-16", "\xff\xfee\x00n\x00", "1:1: is not text in UTF-8: byte 0xff"},
+		{"escape", "name: a\x1b[2Jb\n", "1:8: is not plain text: it holds the control character U+001B"},
+		{"large", engine + "#" + strings.Repeat("x", 1<<20), "is larger than a spec may be, 1 MiB"},
+		{"alias bomb", bomb, "holds more than 20000 values, aliases counted where they are used"},
+		{"alias of itself", "a: &a {b: *a}\n", "is nested deeper than 16 levels"},
+		{"alias of itself, wide", "a: &a [*a, *a, *a, *a]\n", "is nested deeper than 16 levels"},
+		{"key is an alias of itself", "? &a [*a]\n: 1\n", "has a key that is not a word"},
+		{"deep", strings.Repeat("[", 5000) + strings.Repeat("]", 5000), "is nested deeper than 16 levels"},
+		{"deeper", strings.Repeat("[", 100000), "is not YAML: exceeded max depth"},
+		{"deep blocks", strings.Repeat("- ", 100000), "is not YAML: exceeded max depth"},
+		{"many values", "a: [" + strings.Repeat("1,", 30000) + "]", "holds more than 20000 values"},
+		{"many trims", engine + "trims:\n" + numbered("  t%d: {}\n", 1000), "trims has 1000 trims; want at most 64"},
+		{"key is a section", engine + "{a: 1}: 2\n", ""},
+	} {
+		t.Run(p.name, func(t *testing.T) {
+			start := time.Now()
+			_, err := read(p.text)
+			require.Error(t, err)
+			assert.Contains(t, err.Error(), p.want)
+			assert.Less(t, len(err.Error()), 20000)
+			assert.Less(t, time.Since(start), 5*time.Second)
+			assertPrintable(t, err.Error())
+		})
+	}
+}
+
+func numbered(format string, n int) string {
+	var b strings.Builder
+	for i := range n {
+		fmt.Fprintf(&b, format, i)
+	}
+	return b.String()
+}
+
+func assertPrintable(t testing.TB, text string) {
+	t.Helper()
+	for _, r := range text {
+		if r != '\n' && !unicode.IsPrint(r) {
+			t.Fatalf("message holds U+%04X: %q", r, text)
+		}
+	}
+}
+
+// A file of the largest size, whatever it repeats, is read or refused in bounded time.
+func TestLargeInTime(t *testing.T) {
+	for _, unit := range []string{"a", "a: 1\n", "a%d: 1\n", "? ", "- ", "#\n", "# x\n\n", "- # x\n", "\n", " ", "a:\n", "[", "{a: ", "'", "\"", "|\n", "&a ", "*a ", "!", "%", "--- a\n", "a: b: c\n",
+		"x: |\n  a\n", "é", "{}", "[],", ",", ":", "a: 'b\n\n", "  t%d: {boost: {target: 1 bar}}\n", "boost: {target: {1 rpm: 1 bar, 2 rpm: x}}\n"} {
+		text := unit
+		if strings.Contains(unit, "%d") {
+			text = numbered(unit, 100000)
+		} else {
+			text = strings.Repeat(unit, 1+(1<<20)/len(unit))
+		}
+		start := time.Now()
+		_, err := read(text[:min(len(text), 1<<20)])
+		require.Error(t, err, "%q", unit)
+		assertPrintable(t, err.Error())
+		if took := time.Since(start); took > 2*time.Second {
+			t.Errorf("1 MiB of %q takes %v", unit, took)
+		}
+	}
+}
+
+func TestManyProblems(t *testing.T) {
+	_, err := read(engine + numbered("key%d: 1\n", 3000))
+	var e *Error
+	require.ErrorAs(t, err, &e)
+	assert.Len(t, e.Problems, 50)
+	assert.Equal(t, 2950, e.Omitted)
+	assert.True(t, strings.HasSuffix(err.Error(), "\nand 2950 more"))
+	assert.Equal(t, 8, e.Problems[0].Line)
+	assert.Equal(t, 57, e.Problems[49].Line)
+}
+
+func TestByteOrderMark(t *testing.T) {
+	_, err := read("\ufeff" + strings.ReplaceAll(engine, "\n", "\r\n"))
+	assert.NoError(t, err)
+}
+
+func TestUnprintablePath(t *testing.T) {
+	_, err := Load("a\x1b[2J.yaml")
+	assert.EqualError(t, err, `a\x1b[2J.yaml: does not exist`)
+}
+
+func FuzzSpec(f *testing.F) {
+	for _, name := range []string{"testdata/hillclimb.yaml"} {
+		data, err := os.ReadFile(name)
+		require.NoError(f, err)
+		f.Add(data)
+	}
+	f.Add(Template())
+	f.Add([]byte(engine))
+	f.Add([]byte("a: &a {b: *a}\n"))
+	f.Add([]byte("engine: {bore: 3 mm, chamber: none}\ntrims: {a: none, b: {engine: none}}\n"))
+	f.Add([]byte(engine + "boost: {target: {1000 rpm: 1 bar abs, 2000 rpm: -1 bar}}\nvenue: {altitude: 5500 m}\n"))
+	table := TemplateMap()
+	f.Fuzz(func(t *testing.T, data []byte) {
+		start := time.Now()
+		s, err := Read("fuzz.yaml", data, func(string) ([]byte, error) { return table, nil })
+		if took := time.Since(start); took > 2*time.Second {
+			t.Fatalf("takes %v", took)
+		}
+		if err != nil {
+			var e *Error
+			require.ErrorAs(t, err, &e)
+			require.NotEmpty(t, e.Problems)
+			assertPrintable(t, err.Error())
+			return
+		}
+		require.NotEmpty(t, s.Trims())
+		for _, name := range s.Trims() {
+			assertPrintable(t, name)
+			trim, err := s.Trim(name)
+			require.NoError(t, err)
+			require.NoError(t, trim.Venue.Validate())
+			require.NoError(t, trim.Engine.Cylinder.Validate())
+		}
+	})
+}
+
+func BenchmarkLoad(b *testing.B) {
+	data, err := os.ReadFile("testdata/hillclimb.yaml")
+	require.NoError(b, err)
+	table, err := os.ReadFile(filepath.Join("testdata", TemplateMapName))
+	require.NoError(b, err)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Read("hillclimb.yaml", data, func(string) ([]byte, error) { return bytes.Clone(table), nil }); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

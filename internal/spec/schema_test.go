@@ -1,0 +1,68 @@
+package spec
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"bellmouth/internal/numeric"
+)
+
+// The declaration of the file format holds together: whatever a message or the file to start from takes from it is readable.
+func TestSchema(t *testing.T) {
+	var walk func(fields []field, path string)
+	walk = func(fields []field, path string) {
+		seen := map[string]bool{}
+		for i := range fields {
+			f := &fields[i]
+			at := join(path, f.key)
+			assert.False(t, seen[f.key], "%s is declared twice", at)
+			seen[f.key] = true
+			assert.NotEmpty(t, f.doc, at)
+			assert.NotContains(t, f.doc, "\n", at)
+			assert.Equal(t, f.fallback != "", f.reason != "", "%s: a default has its reason", at)
+			assert.False(t, f.required && f.fallback != "", at)
+			assert.Regexp(t, `^[a-z][a-z0-9_]*$`, f.key)
+			if f.isSection() {
+				assert.NotEmpty(t, f.fields, at)
+				walk(f.fields, at)
+				continue
+			}
+			switch f.into.(type) {
+			case *string, trimSet:
+				continue
+			case *[]share:
+				continue
+			}
+			r := reader{kind: f.kind, ambient: 1e5}
+			if f.absolute {
+				r.ambient = 0
+			}
+			lo, err := r.read(f.min)
+			assert.NoError(t, err, at)
+			hi, err := r.read(f.max)
+			assert.NoError(t, err, at)
+			assert.Less(t, lo, hi, at)
+			assert.NotEmpty(t, f.example, at)
+			for _, text := range []string{f.example, f.fallback} {
+				if text == "" || text[0] == '{' {
+					continue
+				}
+				v, err := r.read(text)
+				assert.NoError(t, err, at)
+				assert.Empty(t, r.check(text, v, f.min, f.max), at)
+			}
+			_, isCurve := f.into.(*numeric.Curve)
+			assert.Equal(t, isCurve, f.over != nil, at)
+			if f.over != nil {
+				axis := reader{kind: f.over.kind}
+				_, err := axis.read(f.over.min)
+				assert.NoError(t, err, at)
+				_, err = axis.read(f.over.max)
+				assert.NoError(t, err, at)
+				assert.NotEmpty(t, f.over.example, at)
+			}
+		}
+	}
+	walk((&draft{}).schema(), "")
+}
