@@ -73,7 +73,13 @@ type breath struct {
 	finalBurned         float64
 	temperature         float64 // at inlet valve closing, K
 	wallHeat            float64 // taken from ports, valves and walls before the inlet valve closes, J
+	coolingCut          bool    // less fuel evaporated from the charge's heat than stated, see coldestCharge
 }
+
+// coldestCharge is the temperature, K, below which evaporating fuel does not cool the air: there the vapour pressure of the
+// alcohols, a few kPa, is too small for a rich charge, and what has not evaporated does so on warm walls. Common practice,
+// no source; it matters only for alcohols.
+const coldestCharge = 273.15
 
 // burnedLeft is the share of the Wiebe burn that is unfinished at exhaust valve opening.
 func (e *Engine) burnedLeft(r *regime, ca50 float64) float64 {
@@ -103,7 +109,13 @@ func (e *Engine) breathe(r *regime, flow, p3, t3, tm, ca50 float64) (breath, err
 	}
 	b.finalBurned = b.initialBurned + (1-b.initialBurned)*e.Combustion.Efficiency
 	exhaust := gas.Mix(r.charge.Unburned, r.charge.Burned, b.residualBurned)
-	b.wallHeat = b.air*e.air.Cp(tm)*e.Heat.ChargeHeating + b.fuel*(1-e.Heat.ChargeEvaporation)*e.Fuel.LatentHeat
+	warmed := tm + e.Heat.ChargeHeating
+	capacity := b.air * e.air.Cp(tm)
+	fromCharge := e.Heat.ChargeEvaporation * b.fuel * e.Fuel.LatentHeat
+	if most := max(capacity*(warmed-coldestCharge), 0); fromCharge > most {
+		fromCharge, b.coolingCut = most, true
+	}
+	b.wallHeat = capacity*e.Heat.ChargeHeating + b.fuel*e.Fuel.LatentHeat - fromCharge
 	h := b.air*e.air.Enthalpy(tm) + b.fuel*r.liquid + b.wallHeat + b.residual*exhaust.Enthalpy(t3)
 	trapped := gas.Mix(r.charge.Unburned, r.charge.Burned, b.initialBurned)
 	var err error

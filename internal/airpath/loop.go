@@ -43,24 +43,17 @@ type trial struct {
 	tailpipe  float64
 }
 
-// follow evaluates the air path at a mass flow and compressor outlet pressure. suction is the pressure behind the restrictor
-// over that at the onset of choke, 1 unless the engine pulls at a choked throat harder than it need. It allocates nothing.
-func (e *Engine) follow(t *trial, flow, p2, suction float64, s *flowState) {
-	s.flow, s.p2 = flow, p2
-	t0 := e.Venue.Temperature
-	s.p0 = e.Venue.Pressure - e.FilterLoss*flow*flow*t0/e.Venue.Pressure
-	s.maxFlow = math.Inf(1)
-	s.p1 = s.p0
-	if e.Restrictor != nil {
-		// Everything at the throat goes with the pressure before it, so one compiled Choke serves every filter loss.
-		scale := s.p0 / e.Venue.Pressure
-		s.maxFlow = e.choke.MaxFlow * scale
-		s.p1 = e.choke.OutletPressure(flow/scale) * scale * suction
-	}
+// follow evaluates the air path for an inlet coordinate (see inlet) and a compressor outlet pressure. It allocates nothing.
+func (e *Engine) follow(t *trial, inlet, p2 float64, s *flowState) {
+	e.inlet(inlet, s)
+	s.p2 = p2
+	flow, t0 := s.flow, e.Venue.Temperature
 	for i := range s.bounds {
 		s.bounds[i] = math.Inf(1)
 	}
-	s.bounds[Restrictor] = math.Log(s.maxFlow / flow)
+	if e.Restrictor != nil {
+		s.bounds[Restrictor] = math.Log(s.p1 / (e.onset * s.p0))
+	}
 	s.exhaustFlow = flow * (1 + t.r.fuelRatio)
 	if e.Compressor != nil {
 		e.followCompressor(s)
@@ -88,6 +81,61 @@ func (e *Engine) follow(t *trial, flow, p2, suction float64, s *flowState) {
 	ideal := t.r.ve * s.pm / (e.air.GasConstant() * s.tm) * e.displaced * t.r.speed / (4 * math.Pi)
 	factor := max(fillingFactor(e.Cylinder.CompressionRatio, s.p3/s.pm, t.gammaExh), 0.02)
 	s.filling = math.Log(ideal * factor / flow)
+}
+
+// inlet sets flow and pressure at the compressor's inlet from the coordinate that the solver moves. Without a restrictor it is
+// ln(flow). With one it is ln(1 − p1/p0), the pressure lost in the throat: near choke the flow hardly moves and the pressure
+// does, and past choke only the pressure moves, so that the choked throat needs no case of its own. It is negative.
+//
+//	pt/p0 = (p1/p0 − r)/(1 − r),  m = M ψ(pt/p0)/ψ* · p0/pa,  p0 = pa − k m² T/pa
+//
+// M is the flow that chokes the throat at the venue's pressure, r the diffuser's recovery; Cd is that at choke.
+func (e *Engine) inlet(x float64, s *flowState) {
+	pa := e.Venue.Pressure
+	a := e.FilterLoss * e.Venue.Temperature / (pa * pa)
+	if e.Restrictor == nil {
+		s.flow = math.Exp(x)
+		s.p0 = pa * (1 - a*s.flow*s.flow)
+		s.p1, s.maxFlow = s.p0, math.Inf(1)
+		return
+	}
+	ratio := -math.Expm1(x) // p1/p0
+	m := e.choke.MaxFlow
+	if ratio > e.onset {
+		r := e.Restrictor.Recovery
+		m *= gas.FlowFunction((ratio-r)/(1-r), e.gammaAir) / e.chokedPsi
+	}
+	s.flow = behindFilter(m, a)
+	s.p0 = pa * (1 - a*s.flow*s.flow)
+	s.p1 = s.p0 * ratio
+	s.maxFlow = e.chokedFlow()
+}
+
+// behindFilter returns the flow m p0/pa where p0/pa = 1 − a flow² is what the filter leaves.
+func behindFilter(m, a float64) float64 {
+	if a == 0 {
+		return m
+	}
+	return 2 * m / (1 + math.Sqrt(1+4*a*m*m))
+}
+
+// chokedFlow returns the flow at which the restrictor chokes behind the filter, kg/s.
+func (e *Engine) chokedFlow() float64 {
+	return behindFilter(e.choke.MaxFlow, e.FilterLoss*e.Venue.Temperature/(e.Venue.Pressure*e.Venue.Pressure))
+}
+
+// inletFor returns the inlet coordinate of a flow, or that of the onset of choke when it is more than the throat passes.
+func (e *Engine) inletFor(flow float64) float64 {
+	if e.Restrictor == nil {
+		return math.Log(flow)
+	}
+	pa := e.Venue.Pressure
+	a := e.FilterLoss * e.Venue.Temperature / (pa * pa)
+	ratio := e.onset
+	if flow < e.chokedFlow() {
+		ratio = e.choke.OutletPressure(flow/(1-a*flow*flow)) / pa
+	}
+	return math.Log(max(1-ratio, 1e-9))
 }
 
 func (e *Engine) followCompressor(s *flowState) {

@@ -21,18 +21,15 @@ type Overpull struct {
 // the pressure behind it such that the compressor takes all the power the turbine gives. Phasing stays as it is.
 // The last point has to be one that the restrictor limits; no such state, or one that is not found, is a *PointError.
 func (v *Solver) Overpull() (Overpull, error) {
-	if v.e.Restrictor == nil || v.e.Turbine == nil || (v.w.active != Restrictor && !v.w.deep) {
+	if v.e.Restrictor == nil || v.e.Turbine == nil || !(v.w.s.bounds[Restrictor] < 1e-6) {
 		return Overpull{}, v.fail("restrictor", "does not limit the last point", 0, 0)
 	}
 	saved := *v
 	defer func() { *v = saved }()
-	if !v.w.deep {
-		v.w.x[0] = -0.02
-	}
-	v.w.deep, v.w.known, v.w.active = true, false, Spool
+	v.w.known, v.w.active = false, Spool
 	for range 20 {
 		v.w.t.t3 = v.t3
-		if !v.w.newton(settleTolerance) || !(v.w.x[0] <= 0) {
+		if !v.w.newton(settleTolerance) || v.w.s.bounds[Restrictor] > 1e-6 {
 			return Overpull{}, v.fail("restrictor", "no state with the wastegate shut", math.Abs(v.w.s.filling), v.w.passes)
 		}
 		if err := v.runCycle(); err != nil {

@@ -47,23 +47,24 @@ type Point struct {
 	WastegateFraction                             float64 // of the exhaust flow
 	WastegateLift                                 float64 // m
 
-	IMEP, PMEP, FMEP, BMEP        float64 // gross indicated, pumping, friction, brake; Pa
-	Torque, Power                 float64
-	Consumption                   float64 // brake specific, kg/J; 0 when the engine gives no power
-	PeakPressure, PeakAngle       float64
-	CA50, BurnStart, BurnAngle    float64 // rad
-	KnockIntegral                 float64
-	PeakTemperature, EndGasPeak   float64
-	CylinderHeat, PortHeat        float64 // lost to walls, W
-	FreshHeat                     float64 // gained by the fresh charge from walls, W
-	ExhaustBurned                 float64 // burned mass fraction of the exhaust
-	FuelPerCycle                  float64 // of one cylinder, kg
-	Injection                     injector.Split
-	RailDifference                float64 // rail less manifold pressure, Pa
-	Notes                         Note
-	Cycles, Passes                int     // cycles integrated and air paths evaluated to get here
-	Residual                      float64 // largest relative imbalance left, of mass flow, shaft power and exhaust temperature
-	restrictorOnset               bool
+	IMEP, PMEP, FMEP, BMEP      float64 // gross indicated, pumping, friction, brake; Pa
+	Torque, Power               float64
+	Consumption                 float64 // brake specific, kg/J; 0 when the engine gives no power
+	PeakPressure, PeakAngle     float64
+	CA50, BurnStart, BurnAngle  float64 // rad
+	KnockIntegral               float64
+	PeakTemperature, EndGasPeak float64
+	CylinderHeat, PortHeat      float64 // lost to walls, W
+	FreshHeat                   float64 // gained by the fresh charge from walls, W
+	ExhaustBurned               float64 // burned mass fraction of the exhaust
+	FuelPerCycle                float64 // of one cylinder, kg
+	Injection                   injector.Split
+	RailDifference              float64 // rail less manifold pressure, Pa
+	Energy                      Energy
+	Notes                       Note
+	Cycles, Passes              int     // cycles integrated and air paths evaluated to get here
+	Residual                    float64 // largest relative imbalance left, of mass flow, shaft power and exhaust temperature
+	restrictorOnset             bool
 }
 
 // A Note is a set of remarks that cast doubt on a point without stopping it.
@@ -82,6 +83,7 @@ const (
 	NoteTurbineHeld                        // blade speed ratio outside the turbine's efficiency table
 	NoteDeadTimeHeld                       // voltage outside a dead time table
 	NoteShortPulse                         // less fuel wanted than the primary set's shortest pulse gives
+	NoteCoolingCut                         // less fuel evaporated from the charge's heat than stated
 	NoteOverpulled                         // throat choked with the wastegate wide open: the engine pulls harder than the throat gives
 	NoteKnockUnmet                         // knock limit exceeded although nothing more can be done
 	NotePeakPressureUnmet                  // peak pressure limit exceeded although nothing more can be done
@@ -103,6 +105,7 @@ var noteTexts = map[Note]string{
 	NoteTurbineHeld:       "turbine efficiency held at the end of its table",
 	NoteDeadTimeHeld:      "injector dead time held at the end of its table",
 	NoteShortPulse:        "less fuel wanted than the primary injectors' shortest pulse gives",
+	NoteCoolingCut:        "charge at 0 °C before all of its share of fuel has evaporated: the rest evaporates on the walls",
 	NoteOverpulled:        "wastegate wide open and throat choked: the turbocharger pulls harder than the restrictor gives",
 	NoteKnockUnmet:        "knock limit exceeded: nothing left to retard or open",
 	NotePeakPressureUnmet: "cylinder pressure limit exceeded: nothing left to retard or open",

@@ -11,8 +11,7 @@ type settler struct {
 	e      *Engine
 	t      trial
 	s      flowState
-	x      [2]float64 // ln flow, ln p2; when suction rules: ln suction, ln p2
-	deep   bool       // the throat is choked and the unknown is how hard the engine pulls at it
+	x      [2]float64 // inlet coordinate, ln p2
 	active Limit
 	jac    [2 + boundCount][2]float64 // row 0: filling; row 1+l: limit l
 	known  bool                       // jac holds something useful
@@ -26,30 +25,18 @@ const (
 	largestStep     = 0.3
 )
 
+// highestInlet bounds the inlet coordinate of a restrictor: 98 % of the pressure lost.
+var highestInlet = math.Log(0.98)
+
 func (w *settler) evaluate() {
 	w.passes++
-	if w.deep {
-		w.e.follow(&w.t, w.e.chokedFlow(), math.Exp(w.x[1]), math.Exp(w.x[0]), &w.s)
-		return
-	}
-	w.e.follow(&w.t, math.Exp(w.x[0]), math.Exp(w.x[1]), 1, &w.s)
-}
-
-// chokedFlow returns the flow at which the restrictor chokes behind the filter, kg/s: m = M p0(m)/pa.
-func (e *Engine) chokedFlow() float64 {
-	// p0/pa = 1 − a m² with a = k T/pa², so m = M (1 − a m²).
-	a := e.FilterLoss * e.Venue.Temperature / (e.Venue.Pressure * e.Venue.Pressure)
-	m := e.choke.MaxFlow
-	if a == 0 {
-		return m
-	}
-	return (math.Sqrt(1+4*a*m*m) - 1) / (2 * a * m)
+	w.e.follow(&w.t, w.x[0], math.Exp(w.x[1]), &w.s)
 }
 
 // start sets a first guess from the target.
 func (w *settler) start() {
 	e, t := w.e, &w.t
-	w.deep, w.known = false, false
+	w.known = false
 	w.active = Target
 	pm := t.target
 	if e.Compressor == nil {
@@ -65,7 +52,7 @@ func (w *settler) start() {
 			w.active = Restrictor
 		}
 	}
-	w.x = [2]float64{math.Log(flow), math.Log(pm * 1.02)}
+	w.x = [2]float64{e.inletFor(flow), math.Log(pm * 1.02)}
 	t.expansion, t.tailpipe = 1.8, t.t3*0.9
 }
 
@@ -128,8 +115,8 @@ func (w *settler) newton(tolerance float64) bool {
 		before := w.s
 		w.x[0] += d[0]
 		w.x[1] += d[1]
-		if w.deep && w.x[0] > 0.5 {
-			return false
+		if w.e.Restrictor != nil {
+			w.x[0] = min(w.x[0], highestInlet)
 		}
 		w.evaluate()
 		w.broyden(d, &before)
@@ -180,27 +167,18 @@ func (w *settler) settleBySets(tolerance float64) bool {
 		if !w.newton(tolerance) {
 			return false
 		}
-		if w.deep {
-			return w.deepHolds(slack)
-		}
 		if w.active != Creep && w.s.bounds[Creep] < -slack {
-			// Wide open, the wastegate passes too little: the boost rises above what any wish allows. Only a choked throat
-			// stops the flow, and then the engine pulls harder at it.
-			if w.active == Restrictor {
-				w.deep = true
-				w.x[0] = -0.02
-				w.known = false
-			}
+			// Wide open, the wastegate passes too little: the boost rises above what any wish allows, or the engine pulls
+			// at a choked throat harder than it need.
 			w.active = Creep
 			continue
 		}
 		if w.active == Creep {
-			if w.s.bounds[Target] > slack {
+			if w.s.bounds[Target] > slack && w.s.bounds[Restrictor] > -slack {
 				w.active = Target // the wastegate can hold it after all
-				continue
-			}
-			if w.s.bounds[Restrictor] < -slack {
-				w.active = Restrictor
+				if w.s.bounds[Spool] < slack {
+					w.active = Spool // or rather there is no more to be had
+				}
 				continue
 			}
 			return true
@@ -227,16 +205,6 @@ func (w *settler) settleBySets(tolerance float64) bool {
 	return false
 }
 
-// deepHolds reports whether a state with a choked throat and a wide-open wastegate is one: suction at most that of onset.
-func (w *settler) deepHolds(slack float64) bool {
-	if w.x[0] <= slack {
-		return true
-	}
-	w.deep, w.known = false, false
-	w.active = Restrictor
-	return false
-}
-
 // Steps of the climb, in ln p2: the wide ones find the limit, the narrow bracket is where Newton's method is tried again.
 const (
 	climbStep    = 0.2
@@ -252,9 +220,15 @@ func (w *settler) climb(tolerance float64) bool {
 		most = max(most, w.t.target)
 	}
 	from, top := math.Log(0.3*venue), math.Log(4*most)
-	w.deep = false
-	if _, ok := w.room(from); !ok {
-		return false // no boost is low enough
+	for {
+		limit, ok := w.room(from)
+		if ok {
+			break
+		}
+		// Below a pressure ratio of about 1 a compressor is a choked orifice; the climb starts where it compresses.
+		if from += climbStep / 4; limit != Choke || from > math.Log(1.2*venue) {
+			return false // no boost is low enough
+		}
 	}
 	for from < top {
 		to := from + climbStep
@@ -301,29 +275,45 @@ func (w *settler) room(x float64) (Limit, bool) {
 // closeIn solves for the limit that rules between two values of ln p2.
 func (w *settler) closeIn(limit Limit, from, to, tolerance float64) bool {
 	for _, l := range []Limit{limit, Creep} {
-		w.deep, w.known, w.active = false, false, l
 		w.x[1] = (from + to) / 2
+		if !w.fill() {
+			return false
+		}
+		w.known, w.active = false, l
 		if !w.newton(tolerance) || w.x[1] < from-climbBracket || w.x[1] > to+climbBracket {
 			continue
 		}
-		switch {
-		case l == Creep:
-			return w.s.bounds[Restrictor] > -1e-7 // found, or else the throat chokes first
-		case w.s.bounds[Creep] > -1e-7:
+		if l == Creep || w.holds() {
 			return true
-		case l == Restrictor:
-			w.deep, w.known, w.active = true, false, Creep
-			w.x[0] = -0.02
-			return w.newton(tolerance) && w.deepHolds(1e-7)
 		}
 	}
 	return false
 }
 
-// fill finds the flow the cylinders take at the compressor outlet pressure of x[1], by bracketed secant steps.
+// holds reports whether every limit but the active one is kept.
+func (w *settler) holds() bool {
+	for l := range Limit(boundCount) {
+		if l != w.active && !(w.s.bounds[l] > -1e-6) {
+			return false
+		}
+	}
+	return true
+}
+
+// fill finds the flow the cylinders take at the compressor outlet pressure of x[1], by bracketed secant steps. Where they want
+// more than a choked throat gives, it leaves the state at the onset of choke and marks the restrictor as exceeded.
 func (w *settler) fill() bool {
-	lo, hi := math.Log(1e-5), math.Log(20)
-	x := min(max(w.x[0], lo), hi)
+	lo, hi := w.e.inletFor(1e-5), math.Log(20)
+	if w.e.Restrictor != nil {
+		hi = w.e.inletFor(math.Inf(1))
+		w.x[0] = hi
+		w.evaluate()
+		if w.s.filling >= 0 {
+			w.s.bounds[Restrictor] = -w.s.filling - 1e-9
+			return true
+		}
+	}
+	x := w.e.inletFor(0.5 * w.s.flow)
 	var lastX, lastF float64
 	for i := range 80 {
 		w.x[0] = x
@@ -340,9 +330,9 @@ func (w *settler) fill() bool {
 		default:
 			return false
 		}
-		slope := -1.1
+		slope := -0.8
 		if i > 0 {
-			if s := (f - lastF) / (x - lastX); s < -0.3 && s > -20 {
+			if s := (f - lastF) / (x - lastX); s < -0.02 && s > -20 {
 				slope = s
 			}
 		}

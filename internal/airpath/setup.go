@@ -87,12 +87,12 @@ type Compressor struct {
 
 // Injection is what limits the fuel at an operating point.
 type Injection struct {
-	Staging           injector.Staging
-	RailPressure      float64 // above the manifold, or above the venue when Fixed, Pa
-	Fixed             bool    // the regulator is referred to the venue
-	SupplyVoltage     float64 // V
-	FuelDensity       float64 // at the injector, kg/m³
-	AllowedDuty  float64 // fraction
+	Staging       injector.Staging
+	RailPressure  float64 // above the manifold, or above the venue when Fixed, Pa
+	Fixed         bool    // the regulator is referred to the venue
+	SupplyVoltage float64 // V
+	FuelDensity   float64 // at the injector, kg/m³
+	AllowedDuty   float64 // fraction
 }
 
 // Limits bound the boost; a zero is no limit.
@@ -112,6 +112,8 @@ type Engine struct {
 	hAir       float64     // enthalpy of the venue's air, J/kg
 	displaced  float64     // of all cylinders, m³
 	choke      restrictor.Choke
+	onset      float64 // p1/p0 at which the restrictor chokes
+	chokedPsi  float64 // flow function of the choked throat
 	bottom     float64 // cylinder volume at bottom dead centre, m³
 	closing    float64 // at inlet valve closing, m³
 	opening    float64 // at exhaust valve opening, m³
@@ -144,6 +146,8 @@ func New(s Setup) (*Engine, error) {
 		}); err != nil {
 			return nil, err
 		}
+		e.onset = e.choke.Onset / s.Venue.Pressure
+		e.chokedPsi = gas.ChokedFlowFunction(e.gammaAir)
 	}
 	e.bottom = s.Cylinder.Displacement() + s.Cylinder.ClearanceVolume()
 	e.closing = s.Cylinder.Volume(s.Valves.InletClosingAngle())
@@ -156,6 +160,10 @@ func New(s Setup) (*Engine, error) {
 	}
 	return e, nil
 }
+
+// maxRecovery is the highest diffuser recovery taken: with all of the pressure given back the pressure behind the throat would
+// tell nothing of the flow, and no diffuser does it.
+const maxRecovery = 0.98
 
 // A SetupError names what makes a Setup unusable.
 type SetupError struct{ Reason string }
@@ -188,6 +196,7 @@ func (s *Setup) check() error {
 		{"fuel temperature", s.FuelTemperature, 230, 400},
 		{"filter loss", s.FilterLoss, 0, math.MaxFloat64},
 		{"exhaust loss", s.ExhaustLoss, 0, math.MaxFloat64},
+		{"octane number", s.Fuel.KnockOctane(), 60, 150},
 		{"smallest surge margin", s.Limits.SurgeMargin, 0, 0.5},
 	} {
 		if !(r.v >= r.lo && r.v <= r.hi) {
@@ -195,6 +204,8 @@ func (s *Setup) check() error {
 		}
 	}
 	switch {
+	case s.Restrictor != nil && !(s.Restrictor.Recovery <= maxRecovery):
+		return &SetupError{fmt.Sprintf("restrictor's recovery is %.4g; want 0 to %g", s.Restrictor.Recovery, maxRecovery)}
 	case s.VolumetricEfficiency.IsZero():
 		return &SetupError{"no volumetric efficiency"}
 	case s.Lambda.IsZero():

@@ -56,6 +56,10 @@ const (
 	maxCycles      = 60
 )
 
+// hopeless is the number of cycles after which retarding is given up where the wastegate is wide open: what retarding takes off
+// the knock, the boost puts on again.
+const hopeless = 16
+
 // A Demand is what is asked of the engine.
 type Demand struct {
 	Speed  float64 // rad/s
@@ -202,10 +206,14 @@ func (v *Solver) step(target float64, now *[3]float64) [2]float64 {
 		v.toMode(retarding)
 		v.ca50 = v.e.Combustion.BestCA50
 	}
+	if v.mode == retarding && v.w.active == Creep && v.cycles > hopeless {
+		v.ca50, v.mode = v.e.Combustion.LatestCA50, unhelpable
+	}
 	if v.mode == cutting && v.w.active != Target {
 		switch {
 		case v.w.active == Creep:
 			v.mode = unhelpable
+			v.cap = math.Inf(1)
 		case least > 0:
 			v.toMode(retarding)
 			v.cap = math.Inf(1)
@@ -256,6 +264,16 @@ func (v *Solver) step(target float64, now *[3]float64) [2]float64 {
 				return v.stepT3(now, 0)
 			}
 			d1 = latest - v.ca50
+		}
+		if d1 < 0 && least < -limitTolerance && v.ca50+d1 <= best {
+			if v.w.active == Creep {
+				// Later burning makes the exhaust hotter, and with the wastegate wide open that raises the boost: it does
+				// not help.
+				v.ca50, v.mode = best, unhelpable
+				return v.stepT3(now, 0)
+			}
+			v.toMode(retarding) // the Jacobian is of no use: a step in the right direction
+			d1 = min(-least/v.jac[rowKnock][1], latest-v.ca50)
 		}
 		if v.ca50+d1 <= best {
 			d1 = best - v.ca50
@@ -309,10 +327,12 @@ func (v *Solver) settleAt(target, tolerance float64) error {
 func (w *settler) complaint() (stage, reason string) {
 	s := &w.s
 	switch {
+	case s.bounds[Choke] < 0 && s.p2 < 1.05*s.p1:
+		return "compressor", "the engine takes more than the compressor passes at any boost"
+	case w.e.Turbine != nil && s.bounds[Creep] < -1e-6:
+		return "wastegate", "wide open it passes too little and the boost runs away, beyond what map and turbine are known for"
 	case w.e.Compressor != nil && !s.shaftOK:
 		return "turbine", "no expansion ratio drives the compressor"
-	case s.bounds[Choke] < 0:
-		return "compressor", "the engine takes more than the compressor passes at any boost"
 	case s.bounds[Surge] < 0:
 		return "compressor", "in surge at any boost"
 	case s.bounds[ShaftSpeed] < 0:
@@ -415,6 +435,9 @@ func (v *Solver) point(target float64) Point {
 		ExhaustBurned: v.b.residualBurned, FuelPerCycle: v.b.fuel,
 		Notes: r.held, Cycles: v.cycles, Passes: v.w.passes,
 	}
+	if v.b.coolingCut {
+		p.Notes |= NoteCoolingCut
+	}
 	p.FMEP = e.Friction.MeanEffectivePressure(p.PeakPressure, r.pistonUp)
 	p.BMEP = p.IMEP - p.PMEP - p.FMEP
 	p.Torque = p.BMEP * e.displaced / (4 * math.Pi)
@@ -424,6 +447,7 @@ func (v *Solver) point(target float64) Point {
 	}
 	p.Residual = max(math.Abs(s.filling), math.Abs(v.turn.t3-v.t3)/v.t3)
 	v.addParts(&p)
+	p.Energy = v.energy(&p)
 	v.addLimits(&p)
 	return p
 }
@@ -514,7 +538,7 @@ func (v *Solver) addLimits(p *Point) {
 			p.Limit = CylinderPressure
 		}
 	}
-	if v.w.deep {
+	if v.w.active == Creep && s.bounds[Restrictor] < -slack {
 		p.Limit = Restrictor
 		p.Notes |= NoteOverpulled
 	}
