@@ -154,10 +154,15 @@ func upper(l Limit) bool { return l != Creep }
 
 // settle finds the state and which limit rules. It reports whether it did.
 func (w *settler) settle(tolerance float64) bool {
-	if w.settleBySets(tolerance) {
-		return true
+	if !w.known {
+		// Where the first guess wants far more turbine flow than there is exhaust, the turbine rules at a much lower boost,
+		// and the climb is the shorter way there.
+		if w.evaluate(); w.s.bounds[Spool] < -0.2 && w.climb(tolerance) {
+			return true
+		}
+		w.known = false
 	}
-	return w.climb(tolerance)
+	return w.settleBySets(tolerance) || w.climb(tolerance)
 }
 
 // settleBySets tries one limit after another: solve with one ruling, then hand over to the limit that is violated most.
@@ -219,7 +224,10 @@ func (w *settler) climb(tolerance float64) bool {
 	if !math.IsInf(w.t.target, 1) {
 		most = max(most, w.t.target)
 	}
-	from, top := math.Log(0.3*venue), math.Log(4*most)
+	from, top := math.Log(0.9*venue), math.Log(4*most)
+	if _, ok := w.room(from); !ok {
+		from = math.Log(0.3 * venue) // behind a small restrictor, or without a compressor
+	}
 	for {
 		limit, ok := w.room(from)
 		if ok {
