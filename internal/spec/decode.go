@@ -168,7 +168,7 @@ func (d *decoder) quantity(f *field, n *node, path string) (float64, bool) {
 		d.fail(path, n, "is %s, too long for a quantity; want %s to %s", shown(n.text), f.min, f.max)
 		return 0, false
 	}
-	r := reader{f.kind, d.ambient}
+	r := reader{kind: f.kind, ambient: d.ambient, percent: f.kind == units.Fraction}
 	if f.absolute {
 		r.ambient = 0
 	}
@@ -245,10 +245,6 @@ const maxPoints = 200
 
 func (d *decoder) curve(f *field, into *numeric.Curve, n *node, path string) {
 	if n.form == scalar {
-		if !f.constant {
-			d.fail(path, n, "is %s; %s", shown(n.text), f.want())
-			return
-		}
 		if v, ok := d.quantity(f, n, path); ok {
 			*into = numeric.Constant(v)
 		}

@@ -20,8 +20,7 @@ type field struct {
 	min, max string     // its sanity range, as one would write it
 	absolute bool       // a pressure that cannot be a gauge pressure, since it is what those count from
 	choices  []string   // of a *string: what it may be; of a *[]share: the names that have shares
-	over     *axis      // of a *numeric.Curve: what the table is over
-	constant bool       // one value may stand for the table
+	over     *axis      // of a *numeric.Curve: what the table is over; one value may stand for the table
 
 	fields  []field // of a section
 	implied bool    // a section that is there, with its defaults, even when the file lacks it
@@ -78,25 +77,20 @@ func (f *field) want() string {
 	case nil:
 		b.WriteString("a section with " + keys(f.fields))
 	case *string:
-		switch {
-		case f.choices != nil:
-			b.WriteString(anyOf(f.choices))
-		default:
+		if f.choices == nil {
 			b.WriteString("text")
 		}
+		b.WriteString(anyOf(f.choices))
 	case trimSet:
 		b.WriteString("a section with one trim or more, each with what it changes")
 	case *[]share:
 		b.WriteString("shares by volume that add up to 100 %")
 	case *numeric.Curve:
-		if f.constant {
-			b.WriteString("a value or ")
-		}
-		fmt.Fprintf(&b, "a table over %s, %s to %s", f.over.name, f.min, f.max)
+		fmt.Fprintf(&b, "one value or a table over %s, %s to %s", f.over.name, f.min, f.max)
 	default:
 		fmt.Fprintf(&b, "%s to %s", f.min, f.max)
 	}
-	if f.example != "" && f.choices == nil {
+	if _, word := f.into.(*string); f.example != "" && !(word && f.choices != nil) {
 		b.WriteString(", such as " + f.example)
 	}
 	return b.String()
@@ -115,6 +109,7 @@ func keys(fields []field) string {
 type reader struct {
 	kind    units.Kind
 	ambient float64 // Pa; 0 while the venue is not known
+	percent bool    // a fraction may be written in per cent where it stands
 }
 
 // read returns the text's value in SI. A gauge pressure may be written as an absolute one and the other way round.
@@ -164,6 +159,9 @@ func (r reader) check(text string, value float64, min, max string) string {
 	written, err := strconv.ParseFloat(number, 64)
 	if err != nil || !(written > 0) {
 		return message
+	}
+	if v, err := r.read(number + " %"); r.percent && unit == "" && err == nil && v >= lo && v <= hi {
+		return message + " (" + number + " %?)"
 	}
 	// A slipped decimal point or a wrong prefix is the usual cause.
 	for _, factor := range []float64{10, 0.1, 100, 0.01, 1000, 0.001} {

@@ -107,15 +107,17 @@ func parse(file string, data []byte, ps *problems) (*node, error) {
 	return root, nil
 }
 
-// errDocuments says that the file holds a second YAML document.
-var errDocuments = errors.New("holds more than one YAML document (after a line ---); want one spec a file")
+var (
+	errDocuments  = errors.New("holds more than one YAML document (after a line ---); want one spec a file")
+	errUnreadable = errors.New("the parser cannot make sense of it")
+)
 
 // parseYAML returns the one document of the data. The parser reports what it does not understand of its own state by a
 // panic; a file must not end the program, so that becomes an error as well.
 func parseYAML(data []byte) (doc *yaml.Node, err error) {
 	defer func() {
 		if v := recover(); v != nil {
-			doc, err = nil, errors.New("the text cannot be read as YAML")
+			doc, err = nil, errUnreadable
 		}
 	}()
 	dec := yaml.NewDecoder(bytes.NewReader(data))
@@ -149,7 +151,12 @@ func checkText(file string, data []byte) error {
 	return nil
 }
 
-var yamlLine = regexp.MustCompile(`^line (\d+): `)
+var (
+	yamlLine = regexp.MustCompile(`^line (\d+): `)
+	// yamlEarly matches what the YAML parser, other than its scanner, reports: with lines counted from 0, and none for 0.
+	yamlEarly    = regexp.MustCompile(`^did not find expected (<|node content|'-' indicator|key|',')`)
+	yamlNoAnchor = regexp.MustCompile(`^unknown anchor '(.*)' referenced$`)
+)
 
 // syntaxError turns what the YAML parser reports into a problem with a line. A tab in the indentation is the usual cause,
 // and the parser's words do not name it.
@@ -162,6 +169,15 @@ func syntaxError(file string, data []byte, err error) error {
 	if m := yamlLine.FindStringSubmatch(text); m != nil {
 		line, _ = strconv.Atoi(m[1])
 		text = text[len(m[0]):]
+		if yamlEarly.MatchString(text) {
+			line++
+		}
+	} else if m := yamlNoAnchor.FindStringSubmatch(text); m != nil {
+		if at := bytes.Index(data, []byte("*"+m[1])); at >= 0 {
+			line = 1 + bytes.Count(data[:at], []byte("\n"))
+		}
+	} else if err != errUnreadable {
+		line = 1
 	}
 	for i, l := range strings.SplitAfter(string(data), "\n") {
 		indent := l[:len(l)-len(strings.TrimLeft(l, " \t"))]

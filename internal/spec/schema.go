@@ -73,7 +73,7 @@ func (d *draft) parts() []field {
 		{key: "injection", doc: "the fuel system from the rail on", fields: d.injectionFields()},
 		{key: "boost", doc: "what the boost control is asked for", fields: []field{
 			{key: "target", doc: "boost wanted; a bare pressure counts from the venue's, `bar abs` works too", into: &d.Boost.Target,
-				kind: units.GaugePressure, min: "0 bar", max: "6 bar", constant: true,
+				kind: units.GaugePressure, min: "0 bar", max: "6 bar",
 				over: engineSpeed("{2500 rpm: 0.8 bar, 3500 rpm: 1.5 bar}"), example: "{2000 rpm: 0.9 bar, 3000 rpm: 1.6 bar, 7800 rpm: 1.5 bar}"},
 		}},
 		{key: "driveline", doc: "what takes the torque", fields: []field{
@@ -148,13 +148,13 @@ func (d *draft) engineFields() []field {
 		}},
 		{key: "limiter", doc: "highest engine speed", into: &e.Limiter, kind: units.Speed, min: "1000 rpm", max: "25000 rpm", required: true, example: "7800 rpm"},
 		{key: "volumetric_efficiency", doc: "of the cylinder, referred to the density in the manifold, at equal manifold and exhaust pressure",
-			into: &e.VolumetricEfficiency, kind: units.Fraction, min: "0.2", max: "1.5", constant: true,
+			into: &e.VolumetricEfficiency, kind: units.Fraction, min: "0.2", max: "1.5",
 			over:    engineSpeed("{2000 rpm: 0.86, 4000 rpm: 0.98}"),
 			example: "{1500 rpm: 0.78, 3000 rpm: 0.90, 4500 rpm: 0.99, 6000 rpm: 1.02, 7000 rpm: 0.99, 7800 rpm: 0.94}"},
 		{key: "valves", doc: "of one cylinder", fields: d.valveFields()},
 		{key: "combustion", doc: "how the charge burns", implied: true, fields: []field{
 			{key: "burn_angle", doc: "crank angle from 0 to 90 % burned; default: by engine speed", into: &e.Combustion.BurnAngle,
-				kind: units.Angle, min: "10 deg", max: "120 deg", constant: true,
+				kind: units.Angle, min: "10 deg", max: "120 deg",
 				over: engineSpeed("{2000 rpm: 42 deg, 7000 rpm: 54 deg}"), example: "{2000 rpm: 42 deg, 7000 rpm: 54 deg}"},
 			{key: "best_ca50", doc: "crank angle at 50 % burned that gives best torque, after top dead centre", into: &e.Combustion.BestCA50,
 				kind: units.Angle, min: "0 deg", max: "20 deg", fallback: "8 deg", reason: "common practice, no source", example: "8 deg"},

@@ -55,7 +55,7 @@ func (d *draft) fuelFields() []field {
 			min: "40", max: "130", with: "fuel", commented: true, example: "93"},
 		{key: "temperature", doc: "at the injector", into: &f.Temperature, kind: units.Temperature, min: "-20 degC", max: "60 degC",
 			fallback: "30 degC", reason: "common practice, no source", example: "30 degC"},
-		{key: "lambda", doc: "relative air-fuel ratio", into: &f.Lambda, min: "0.5", max: "2", constant: true,
+		{key: "lambda", doc: "relative air-fuel ratio", into: &f.Lambda, min: "0.5", max: "2",
 			over: engineSpeed("{2000 rpm: 0.90, 6000 rpm: 0.85}"), example: "{2000 rpm: 0.90, 4500 rpm: 0.86, 7500 rpm: 0.84}"},
 	}
 }
@@ -100,7 +100,7 @@ func (d *draft) turbineFields() []field {
 	return []field{
 		{key: "effective_area", doc: "Cd A of one turbine, as one nozzle", into: &t.EffectiveArea, kind: units.Area, min: "0.5 cm2", max: "100 cm2", required: true, example: "7.5 cm2"},
 		{key: "efficiency", doc: "isentropic, total to static; over blade-speed ratio it wants the wheel", into: &t.Efficiency,
-			kind: units.Fraction, min: "0.2", max: "0.95", required: true, constant: true,
+			kind: units.Fraction, min: "0.2", max: "0.95", required: true,
 			over: &axis{name: "blade-speed ratio", kind: units.Number, min: "0.05", max: "1.5", example: "{0.4: 0.60, 0.65: 0.74, 0.9: 0.60}"}, example: "0.70"},
 		{key: "wheel", doc: "tip diameter", into: &t.Wheel, kind: units.Length, min: "20 mm", max: "250 mm", example: "56 mm"},
 		{key: "mechanical_efficiency", doc: "share of its work that reaches the compressor", into: &t.MechanicalEfficiency,
@@ -125,7 +125,7 @@ func (d *draft) coolerFields() []field {
 	c := &d.cooler
 	return []field{
 		{key: "effectiveness", doc: "share of the way from charge to coolant temperature", into: &c.Effectiveness,
-			kind: units.Fraction, min: "0", max: "1", required: true, constant: true,
+			kind: units.Fraction, min: "0", max: "1", required: true,
 			over: &axis{name: "mass flow", kind: units.MassFlow, min: "0 kg/s", max: "5 kg/s", example: "{0.05 kg/s: 0.90, 0.3 kg/s: 0.72}"}, example: "0.78"},
 		{key: "coolant_temperature", doc: "of the air or water that comes to it; default: the venue's", into: &c.CoolantTemperature,
 			kind: units.Temperature, min: "230 K", max: "400 K", example: "22 degC"},
@@ -170,7 +170,7 @@ func injectorFields(in *injectorDraft, flow, deadTime, shortest string) []field 
 		{key: "flow", doc: "static flow of the test fluid through one injector", into: &in.RatedFlow, kind: units.VolumeFlow, min: "20 cm3/min", max: "10000 cm3/min", required: true, example: flow},
 		{key: "test_pressure", doc: "pressure difference at which it was measured", into: &in.TestPressure, kind: units.PressureDifference, min: "0.5 bar", max: "400 bar", required: true, example: "3 bar"},
 		{key: "test_density", doc: "of the test fluid", into: &in.TestDensity, kind: units.Density, min: "500 kg/m3", max: "1200 kg/m3", required: true, example: "765 kg/m3"},
-		{key: "dead_time", doc: "by which the delivery falls short of the pulse", into: &in.DeadTime, kind: units.Time, min: "0 ms", max: "10 ms", required: true, constant: true,
+		{key: "dead_time", doc: "by which the delivery falls short of the pulse", into: &in.DeadTime, kind: units.Time, min: "0 ms", max: "10 ms", required: true,
 			over: &axis{name: "supply voltage", kind: units.Voltage, min: "4 V", max: "80 V", example: "{10 V: 1.9 ms, 14 V: 1.0 ms}"}, example: deadTime},
 		{key: "shortest_pulse", doc: "shortest pulse, dead time included, that still meters in proportion", into: &in.ShortestPulse, kind: units.Time, min: "0 ms", max: "20 ms", required: true, example: shortest},
 	}

@@ -84,11 +84,7 @@ func (f *field) help() string {
 		parts = append(parts, f.min+" to "+f.max)
 	}
 	if f.over != nil {
-		table := "a table over " + f.over.name
-		if f.constant {
-			table = "one value or " + table
-		}
-		parts = append(parts, table)
+		parts = append(parts, "one value or a table over "+f.over.name)
 	}
 	switch {
 	case f.fallback != "":
