@@ -74,7 +74,7 @@ func (d *draft) parts() []field {
 		{key: "boost", doc: "what the boost control is asked for", fields: []field{
 			{key: "target", doc: "boost wanted; a bare pressure counts from the venue's, `bar abs` works too", into: &d.Boost.Target,
 				kind: units.GaugePressure, min: "0 bar", max: "6 bar",
-				over: engineSpeed("{2500 rpm: 0.8 bar, 3500 rpm: 1.5 bar}"), example: "{2000 rpm: 0.9 bar, 3000 rpm: 1.6 bar, 7800 rpm: 1.5 bar}"},
+				over: engineSpeed("{2500 rpm: 0.8 bar, 3500 rpm: 1.5 bar}"), example: "{2500 rpm: 0.6 bar, 3500 rpm: 1.5 bar, 7800 rpm: 1.4 bar}"},
 		}},
 		{key: "driveline", doc: "what takes the torque", fields: []field{
 			{key: "gearbox_torque_limit", doc: "highest engine torque the gearbox takes", into: &d.Driveline.TorqueLimit,
