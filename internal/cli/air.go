@@ -1,0 +1,43 @@
+package cli
+
+import (
+	"github.com/spf13/cobra"
+
+	"bellmouth/internal/sheet"
+	"bellmouth/internal/table"
+)
+
+func newAirCmd(s streams) *cobra.Command {
+	var o options
+	cmd := &cobra.Command{
+		Use:   "air SPEC",
+		Short: "Density, humidity and oxygen of the venue's air, and power corrections",
+		Long: `air prints the properties of the venue's air: density by CIPM-2007, vapour pressure, oxygen,
+density altitude, speed of sound, and the factors that correct power to SAE J1349, ISO 1585,
+DIN 70020 and SAE J607. Trims that share the venue share the table.`,
+		Example: "  bellmouth air examples/hillclimb.yaml",
+		Args:    specArg,
+		RunE: func(_ *cobra.Command, args []string) error {
+			o.spec = args[0]
+			return runAir(s, o)
+		},
+	}
+	o.flags(cmd, false)
+	return cmd
+}
+
+func runAir(s streams, o options) error {
+	sp, trims, err := o.load()
+	if err != nil {
+		return err
+	}
+	doc := table.Document{Command: "air", Spec: sp.Path}
+	if alike(sp, sheet.SameAir) {
+		doc.Tables = append(doc.Tables, sheet.Air(trims[0], ""))
+	} else {
+		for _, t := range trims {
+			doc.Tables = append(doc.Tables, sheet.Air(t, t.Name))
+		}
+	}
+	return o.write(s, doc)
+}

@@ -1,0 +1,47 @@
+package cli
+
+import (
+	"github.com/spf13/cobra"
+
+	"bellmouth/internal/check"
+	"bellmouth/internal/sheet"
+	"bellmouth/internal/table"
+)
+
+func newCheckCmd(s streams) *cobra.Command {
+	var o options
+	cmd := &cobra.Command{
+		Use:   "check SPEC",
+		Short: "Every limit, with its margin and the worst speed; exit status 1 when one is passed",
+		Long: `check judges every limit that the spec states or the parts imply: shaft speed, surge and
+choke margin, injector duty, cylinder pressure, knock, exhaust temperature, gearbox torque,
+piston speed, and whether the boost asked for can be had. Failed checks come first.
+
+A boost that is not reached because the turbine has not spooled or the restrictor chokes is a
+note. A boost target that a limit forbids fails: the boost control would go past the limit.
+
+Exit status: 0 all is well, 1 a check failed, 2 wrong input, 3 a point has no solution.`,
+		Example: "  bellmouth check examples/club-four.yaml",
+		Args:    specArg,
+		RunE: func(_ *cobra.Command, args []string) error {
+			o.spec = args[0]
+			return runCheck(s, o)
+		},
+	}
+	o.flags(cmd, true)
+	return cmd
+}
+
+func runCheck(s streams, o options) error {
+	failed := 0
+	err := o.overSpeed(s, "check", nil, func(doc *table.Document, r *sheet.Run) error {
+		findings := r.Judge()
+		failed += len(check.Failed(findings))
+		doc.Tables = append(doc.Tables, r.Checks(findings))
+		return nil
+	})
+	if err == nil && failed > 0 {
+		err = &failedError{failed}
+	}
+	return err
+}

@@ -1,0 +1,152 @@
+// Package cli is the command line: it parses, has things computed, and renders them. One file a command.
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"bellmouth/internal/render"
+	"bellmouth/internal/spec"
+)
+
+// The exit statuses.
+const (
+	statusWell        = 0
+	statusCheckFailed = 1 // only of check: a limit is passed
+	statusInput       = 2 // wrong input or usage, and output that cannot be written
+	statusNoSolution  = 3 // an operating point has none; it comes before a failed check, which had not all of it to judge
+)
+
+// A failedError reports checks that failed. The document that holds them has been written.
+type failedError struct{ count int }
+
+func (e *failedError) Error() string {
+	if e.count == 1 {
+		return "1 check failed"
+	}
+	return fmt.Sprintf("%d checks failed", e.count)
+}
+
+// An unsolvedError reports operating points without a solution. The document with all the others has been written.
+type unsolvedError struct{ points []error }
+
+func (e *unsolvedError) Error() string {
+	const listed = 5
+	text := "no solution for " + plural(len(e.points), "operating point")
+	for i, p := range e.points {
+		if i == listed {
+			text += fmt.Sprintf("\n  and %d more", len(e.points)-listed)
+			break
+		}
+		text += "\n  " + p.Error()
+	}
+	return text
+}
+
+func (e *unsolvedError) Unwrap() []error { return e.points }
+
+func plural(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+// streams are what a command reads and writes.
+type streams struct {
+	in       io.Reader
+	out, err io.Writer
+}
+
+// Main runs the command line and returns the exit status: 0 well, 1 a check failed, 2 wrong input or usage, 3 no solution.
+func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	root := newRoot(streams{stdin, stdout, stderr})
+	root.SetArgs(args)
+	root.SetIn(stdin)
+	root.SetOut(stdout)
+	root.SetErr(stderr)
+	err := root.Execute()
+	if err == nil {
+		return statusWell
+	}
+	var bad *spec.Error
+	if errors.As(err, &bad) {
+		fmt.Fprintln(stderr, bad) // each line begins with the file, as editors and compilers have it
+		return statusInput
+	}
+	fmt.Fprintf(stderr, "bellmouth: %s\n", printable(err.Error()))
+	var unsolved *unsolvedError
+	var failed *failedError
+	switch {
+	case errors.As(err, &unsolved):
+		return statusNoSolution
+	case errors.As(err, &failed):
+		return statusCheckFailed
+	}
+	return statusInput
+}
+
+func newRoot(s streams) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "bellmouth",
+		Short: "Calculates what a turbocharged competition engine gives, and what limits it",
+		Long: `Bellmouth reads one YAML file, the spec, which describes an engine, its parts and the
+trims it runs in, and computes where the engine settles at every speed and what limits it.
+
+Start with "bellmouth spec new engine.yaml", put in your own figures, then
+"bellmouth sheet engine.yaml".
+
+Exit status: 0 well, 1 a check failed (check), 2 wrong input or usage, 3 an operating point
+has no solution.`,
+		Args:          usageArgs(cobra.NoArgs),
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	root.CompletionOptions.HiddenDefaultCmd = true
+	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
+		return fmt.Errorf("%w; see %q", err, cmd.CommandPath()+" --help")
+	})
+	root.AddCommand(
+		newSheetCmd(s), newAirCmd(s), newGeometryCmd(s), newRestrictorCmd(s), newCompressorCmd(s), newTurbineCmd(s),
+		newBoostCmd(s), newFuelCmd(s), newCheckCmd(s), newSpecCmd(s), newExplainCmd(s), newVersionCmd(s),
+	)
+	return root
+}
+
+// usageArgs makes the message about a wrong number of arguments say where to look.
+func usageArgs(check cobra.PositionalArgs) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		if err := check(cmd, args); err != nil {
+			return fmt.Errorf("%w; see %q", err, cmd.CommandPath()+" --help")
+		}
+		return nil
+	}
+}
+
+// specArg wants the spec, and nothing else.
+func specArg(cmd *cobra.Command, args []string) error {
+	if len(args) != 1 {
+		return fmt.Errorf("%s wants one spec file, not %s; see %q", cmd.CommandPath(), plural(len(args), "argument"), cmd.CommandPath()+" --help")
+	}
+	return nil
+}
+
+// printable makes what a message quotes from the command line safe to print, line by line.
+func printable(text string) string {
+	var out []byte
+	line := 0
+	for i := 0; i <= len(text); i++ {
+		if i == len(text) || text[i] == '\n' {
+			out = append(out, render.Clean(text[line:i])...)
+			if i < len(text) {
+				out = append(out, '\n')
+			}
+			line = i + 1
+		}
+	}
+	return string(out)
+}

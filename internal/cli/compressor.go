@@ -1,0 +1,34 @@
+package cli
+
+import (
+	"github.com/spf13/cobra"
+
+	"bellmouth/internal/sheet"
+	"bellmouth/internal/table"
+)
+
+func newCompressorCmd(s streams) *cobra.Command {
+	var o options
+	cmd := &cobra.Command{
+		Use:   "compressor SPEC",
+		Short: "Operating line on the compressor map, surge and choke margin, shaft speed, charge cooling",
+		Long: `compressor prints where each operating point lies on the compressor map: corrected flow,
+pressure ratio, efficiency, surge and choke margin, shaft speed, the air before and behind the
+compressor, and what the charge cooler does to it.`,
+		Example: "  bellmouth compressor examples/hillclimb.yaml --trim open",
+		Args:    specArg,
+		RunE: func(_ *cobra.Command, args []string) error {
+			o.spec = args[0]
+			return runCompressor(s, o)
+		},
+	}
+	o.flags(cmd, true)
+	return cmd
+}
+
+func runCompressor(s streams, o options) error {
+	return o.overSpeed(s, "compressor", []string{"compressor"}, func(doc *table.Document, r *sheet.Run) error {
+		doc.Tables = append(doc.Tables, r.Compressor())
+		return nil
+	})
+}

@@ -1,0 +1,140 @@
+package cli
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/agnivade/levenshtein"
+	"github.com/spf13/cobra"
+
+	"bellmouth/internal/compressor"
+	"bellmouth/internal/cooler"
+	"bellmouth/internal/formula"
+	"bellmouth/internal/fuel"
+	"bellmouth/internal/gas"
+	"bellmouth/internal/geometry"
+	"bellmouth/internal/injector"
+	"bellmouth/internal/restrictor"
+	"bellmouth/internal/sheet"
+	"bellmouth/internal/table"
+	"bellmouth/internal/turbine"
+	"bellmouth/internal/units"
+)
+
+func newExplainCmd(s streams) *cobra.Command {
+	var o outputOptions
+	cmd := &cobra.Command{
+		Use:   "explain [KEY]",
+		Short: "What a figure means, its formula as coded, the source and where it holds",
+		Long: `explain prints what a figure is, the formula as coded, where the formula comes from and where
+it holds. KEY is the column's key as in CSV and JSON, with or without its unit: boost_pa or
+boost. Without KEY it lists all keys.`,
+		Example: "  bellmouth explain surge_margin\n  bellmouth explain",
+		Args:    usageArgs(cobra.MaximumNArgs(1)),
+		RunE: func(_ *cobra.Command, args []string) error {
+			if err := o.check(); err != nil {
+				return err
+			}
+			return runExplain(s, o, args)
+		},
+	}
+	o.flags(cmd)
+	return cmd
+}
+
+// formulas returns the entries of all packages, by key. Where two packages describe one key, the one nearer to the
+// calculation has it.
+func formulas() []formula.Entry {
+	var all []formula.Entry
+	seen := map[string]bool{}
+	for _, entries := range [][]formula.Entry{
+		gas.Formulas(), geometry.Formulas(), fuel.Formulas(), restrictor.Formulas(), compressor.Formulas(), turbine.Formulas(),
+		cooler.Formulas(), injector.Formulas(), sheet.Formulas(),
+	} {
+		for _, e := range entries {
+			if !seen[e.Key] {
+				seen[e.Key] = true
+				all = append(all, e)
+			}
+		}
+	}
+	slices.SortFunc(all, func(a, b formula.Entry) int { return strings.Compare(a.Key, b.Key) })
+	return all
+}
+
+func runExplain(s streams, o outputOptions, args []string) error {
+	all := formulas()
+	doc := table.Document{Command: "explain"}
+	if len(args) == 0 {
+		doc.Tables = []table.Table{table.Of("keys", all,
+			table.Words("key", "key", func(e formula.Entry) string { return e.Key }),
+			table.Words("title", "figure", func(e formula.Entry) string { return e.Title }),
+		)}
+		return o.write(s, doc)
+	}
+	e, err := find(all, args[0])
+	if err != nil {
+		return err
+	}
+	doc.Tables = []table.Table{table.One("explanation", e,
+		table.Words("key", "key", func(e formula.Entry) string { return e.Key }),
+		table.Words("title", "figure", func(e formula.Entry) string { return e.Title }),
+		table.Words("meaning", "is", func(e formula.Entry) string { return e.Meaning }),
+		table.Words("formula", "formula", func(e formula.Entry) string { return e.Formula }),
+		table.Words("source", "source", func(e formula.Entry) string { return e.Source }),
+		table.Words("range", "holds", func(e formula.Entry) string { return e.Range }),
+	)}
+	return o.write(s, doc)
+}
+
+// find returns the entry of a key. A key without its unit will do; one that is not there is an error that names the nearest.
+func find(all []formula.Entry, key string) (formula.Entry, error) {
+	key = strings.ToLower(strings.ReplaceAll(strings.TrimSpace(key), " ", "_"))
+	for _, e := range all {
+		if e.Key == key || bare(e.Key) == key {
+			return e, nil
+		}
+	}
+	if near := nearest(all, key); len(near) > 0 {
+		return formula.Entry{}, fmt.Errorf("no figure has the key %q; near it: %s", key, strings.Join(near, ", "))
+	}
+	return formula.Entry{}, fmt.Errorf("no figure has the key %q; \"bellmouth explain\" lists the keys", key)
+}
+
+// bare takes the unit off a key.
+func bare(key string) string {
+	longest := ""
+	for k := units.Number; k <= units.Stiffness; k++ {
+		if s := units.SISuffix(k); len(s) > len(longest) && strings.HasSuffix(key, s) {
+			longest = s
+		}
+	}
+	return strings.TrimSuffix(key, longest)
+}
+
+// nearest returns the keys that hold the word, then those that differ by few letters.
+func nearest(all []formula.Entry, key string) []string {
+	const most = 6
+	if key == "" || len(key) > 60 {
+		return nil
+	}
+	var near []string
+	for _, e := range all {
+		if strings.Contains(e.Key, key) {
+			near = append(near, e.Key)
+		}
+	}
+	if len(near) == 0 {
+		allowed := max(2, len(key)/3)
+		distance := map[string]int{}
+		for _, e := range all {
+			if d := min(levenshtein.ComputeDistance(key, e.Key), levenshtein.ComputeDistance(key, bare(e.Key))); d <= allowed {
+				near = append(near, e.Key)
+				distance[e.Key] = d
+			}
+		}
+		slices.SortStableFunc(near, func(a, b string) int { return distance[a] - distance[b] })
+	}
+	return near[:min(len(near), most)]
+}

@@ -1,0 +1,68 @@
+package cli
+
+import (
+	"github.com/spf13/cobra"
+
+	"bellmouth/internal/sheet"
+	"bellmouth/internal/spec"
+	"bellmouth/internal/table"
+)
+
+func newGeometryCmd(s streams) *cobra.Command {
+	var o options
+	cmd := &cobra.Command{
+		Use:   "geometry SPEC",
+		Short: "Displacement, compression, rod angle, piston speed and acceleration, inlet Mach index",
+		Long: `geometry prints what follows from the engine's dimensions alone: volumes, compression ratio,
+rod angle, valve curtain areas, and over engine speed the piston's speed and acceleration
+(in g of 9.80665 m/s2) and the inlet Mach index. Trims that share them share the tables.`,
+		Example: "  bellmouth geometry examples/hillclimb.yaml --rpm 4000:7500:500",
+		Args:    specArg,
+		RunE: func(_ *cobra.Command, args []string) error {
+			o.spec = args[0]
+			return runGeometry(s, o)
+		},
+	}
+	o.flags(cmd, true)
+	return cmd
+}
+
+func runGeometry(s streams, o options) error {
+	sp, trims, err := o.load()
+	if err != nil {
+		return err
+	}
+	doc := table.Document{Command: "geometry", Spec: sp.Path}
+	shared := alike(sp, sheet.SameShape)
+	for i, t := range trims {
+		name := t.Name
+		if shared {
+			if i > 0 {
+				break
+			}
+			name = ""
+		}
+		speeds, err := o.speeds(t)
+		if err != nil {
+			return err
+		}
+		doc.Tables = append(doc.Tables, sheet.Geometry(t, name), sheet.PistonMotion(t, speeds, name))
+	}
+	return o.write(s, doc)
+}
+
+// alike reports whether all trims of a spec are the same in some respect. It asks the spec and not the trims chosen, so that
+// choosing one does not change a table's name.
+func alike(s *spec.Spec, same func(a, b *spec.Trim) bool) bool {
+	names := s.Trims()
+	first, err := s.Trim(names[0])
+	if err != nil {
+		return false
+	}
+	for _, name := range names[1:] {
+		if t, err := s.Trim(name); err != nil || !same(&first, &t) {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,187 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"math"
+	"os"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"bellmouth/internal/boost"
+	"bellmouth/internal/spec"
+	"bellmouth/internal/units"
+)
+
+// outputOptions are the flags of every command that prints tables.
+type outputOptions struct {
+	format string
+	units  string
+	output string
+	force  bool
+}
+
+// options are the flags of the commands that compute.
+type options struct {
+	outputOptions
+	spec string
+	trim string
+	rpm  string
+}
+
+var formats = []string{"table", "csv", "json", "markdown"}
+
+func (o *outputOptions) flags(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.SortFlags = false
+	f.StringVar(&o.format, "format", "table", "`FORMAT` of the output: table, csv, json or markdown; csv and json are always SI")
+	f.StringVar(&o.units, "units", "metric", "`UNITS` of table and markdown: metric (bar, mm, degC, g/s, kW), imperial (psi, in, degF, lb/min, hp) or si")
+	f.StringVarP(&o.output, "output", "o", "", "write to `FILE`, whole or not at all, instead of standard output; not over a file that exists")
+	f.BoolVar(&o.force, "force", false, "let --output replace a file that exists")
+}
+
+func (o *options) flags(cmd *cobra.Command, overSpeed bool) {
+	f := cmd.Flags()
+	f.SortFlags = false
+	f.StringVar(&o.trim, "trim", "", "compute only the trim `NAME` (default: all trims)")
+	if overSpeed {
+		f.StringVar(&o.rpm, "rpm", "", "engine speeds, rpm: `LO:HI:STEP`, or one speed (default: 1500 rpm to the limiter in steps of 500)")
+	}
+	o.outputOptions.flags(cmd)
+}
+
+// check finds what is wrong with the flags before anything is computed.
+func (o *outputOptions) check() error {
+	if !slices.Contains(formats, o.format) {
+		return fmt.Errorf("--format %q is none of %s", o.format, strings.Join(formats, ", "))
+	}
+	if _, err := units.ParseSystem(o.units); err != nil {
+		return fmt.Errorf("--units: %w", err)
+	}
+	return mayWrite(o.output, o.force)
+}
+
+// mayWrite refuses to write over a file that exists, unless forced. A device or a pipe is no file to lose.
+func mayWrite(path string, force bool) error {
+	if path == "" || force {
+		return nil
+	}
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil
+	case err == nil && info.Mode().IsRegular():
+		return fmt.Errorf("%s exists; --force replaces it", path)
+	}
+	return nil
+}
+
+// load reads the spec and returns the trims asked for.
+func (o *options) load() (*spec.Spec, []*spec.Trim, error) {
+	if err := o.check(); err != nil {
+		return nil, nil, err
+	}
+	s, err := spec.Load(o.spec)
+	if err != nil {
+		return nil, nil, err
+	}
+	names := s.Trims()
+	if o.trim != "" {
+		names = []string{o.trim}
+	}
+	trims := make([]*spec.Trim, len(names))
+	for i, name := range names {
+		t, err := s.Trim(name)
+		if err != nil {
+			return nil, nil, err
+		}
+		trims[i] = &t
+	}
+	return s, trims, nil
+}
+
+// suited returns the trims that have a part a command is about, and a warning for each that lacks it. When none has it,
+// the error is the spec's, which names what is missing.
+func suited(command string, trims []*spec.Trim, paths ...string) (fit []*spec.Trim, warnings []string, err error) {
+	for _, t := range trims {
+		if lacking := t.Need(command, paths...); lacking != nil {
+			if err == nil {
+				err = lacking
+			}
+			warnings = append(warnings, fmt.Sprintf("trim %s has no %s and is left out", t.Name, strings.Join(paths, " or ")))
+			continue
+		}
+		fit = append(fit, t)
+	}
+	if len(fit) == 0 {
+		return nil, nil, err
+	}
+	return fit, warnings, nil
+}
+
+const (
+	perRPM      = math.Pi / 30 // rad/s
+	lowestSpeed = 500          // rpm; below it no engine runs under load
+	firstSpeed  = 1500         // rpm, of the default range
+	speedStep   = 500          // rpm
+	mostSpeeds  = 2000         // in one range: a step below 15 rpm tells nothing more
+)
+
+// speeds returns the engine speeds asked for, rad/s, for a trim.
+func (o *options) speeds(t *spec.Trim) ([]float64, error) {
+	limiter := t.Engine.Limiter
+	if o.rpm == "" {
+		lo := math.Min(firstSpeed*perRPM, limiter)
+		return boost.Speeds(lo, limiter, speedStep*perRPM), nil
+	}
+	lo, hi, step, err := parseSpeeds(o.rpm)
+	if err != nil {
+		return nil, err
+	}
+	if hi*perRPM > limiter*(1+1e-9) {
+		return nil, fmt.Errorf("--rpm %s goes beyond the limiter of trim %s, %.0f rpm", o.rpm, t.Name, limiter/perRPM)
+	}
+	if step == 0 {
+		return []float64{lo * perRPM}, nil
+	}
+	return boost.Speeds(lo*perRPM, hi*perRPM, step*perRPM), nil
+}
+
+// parseSpeeds reads a range of engine speeds, rpm; step is 0 for a single speed.
+func parseSpeeds(text string) (lo, hi, step float64, err error) {
+	parts := strings.Split(text, ":")
+	if len(parts) != 1 && len(parts) != 3 {
+		return 0, 0, 0, fmt.Errorf("--rpm %q is neither LO:HI:STEP, such as 2000:7500:250, nor one speed", text)
+	}
+	values := make([]float64, len(parts))
+	for i, part := range parts {
+		part = strings.TrimSpace(part)
+		if _, unit := units.Split(part); unit == "" {
+			part += " rpm"
+		}
+		v, err := units.Parse(part, units.Speed)
+		if err != nil {
+			return 0, 0, 0, fmt.Errorf("--rpm %q: %w", text, err)
+		}
+		values[i] = v / perRPM
+	}
+	if values[0] < lowestSpeed-1e-9 {
+		return 0, 0, 0, fmt.Errorf("--rpm %s begins below %d rpm", text, lowestSpeed)
+	}
+	if len(values) == 1 {
+		return values[0], values[0], 0, nil
+	}
+	lo, hi, step = values[0], values[1], values[2]
+	switch {
+	case hi < lo:
+		return 0, 0, 0, fmt.Errorf("--rpm %s runs downwards; want the lower speed first", text)
+	case !(step > 0):
+		return 0, 0, 0, fmt.Errorf("--rpm %s has a step that is not above zero", text)
+	case (hi-lo)/step > mostSpeeds:
+		return 0, 0, 0, fmt.Errorf("--rpm %s has more than %d speeds", text, mostSpeeds)
+	}
+	return lo, hi, step, nil
+}

@@ -1,0 +1,42 @@
+package cli
+
+import (
+	"github.com/spf13/cobra"
+
+	"bellmouth/internal/sheet"
+	"bellmouth/internal/table"
+)
+
+func newRestrictorCmd(s streams) *cobra.Command {
+	var o options
+	cmd := &cobra.Command{
+		Use:   "restrictor SPEC",
+		Short: "Air, power ceiling and choke boost of the inlet restrictor",
+		Long: `restrictor prints the most air that the throat passes in the venue's air, the power that this
+air can make, the boost at which the engine chokes it at each speed, and the pressure that it
+costs below choke.`,
+		Example: "  bellmouth restrictor examples/hillclimb.yaml",
+		Args:    specArg,
+		RunE: func(_ *cobra.Command, args []string) error {
+			o.spec = args[0]
+			return runRestrictor(s, o)
+		},
+	}
+	o.flags(cmd, true)
+	return cmd
+}
+
+func runRestrictor(s streams, o options) error {
+	return o.overSpeed(s, "restrictor", []string{"intake.restrictor"}, func(doc *table.Document, r *sheet.Run) error {
+		limit, err := r.Restrictor()
+		if err != nil {
+			return err
+		}
+		loss, err := r.RestrictorLoss()
+		if err != nil {
+			return err
+		}
+		doc.Tables = append(doc.Tables, limit, r.ChokeBoost(), loss)
+		return nil
+	})
+}

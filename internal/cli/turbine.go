@@ -1,0 +1,34 @@
+package cli
+
+import (
+	"github.com/spf13/cobra"
+
+	"bellmouth/internal/sheet"
+	"bellmouth/internal/table"
+)
+
+func newTurbineCmd(s streams) *cobra.Command {
+	var o options
+	cmd := &cobra.Command{
+		Use:   "turbine SPEC",
+		Short: "Back pressure, expansion, turbine balance and the wastegate's share",
+		Long: `turbine prints the exhaust side of each operating point: pressure and temperature before the
+turbine, expansion ratio, the turbine's flow and power, what passes the wastegate and how far
+it has to open, and what is left at the tailpipe.`,
+		Example: "  bellmouth turbine examples/hillclimb.yaml --rpm 6500",
+		Args:    specArg,
+		RunE: func(_ *cobra.Command, args []string) error {
+			o.spec = args[0]
+			return runTurbine(s, o)
+		},
+	}
+	o.flags(cmd, true)
+	return cmd
+}
+
+func runTurbine(s streams, o options) error {
+	return o.overSpeed(s, "turbine", []string{"turbine"}, func(doc *table.Document, r *sheet.Run) error {
+		doc.Tables = append(doc.Tables, r.Turbine())
+		return nil
+	})
+}

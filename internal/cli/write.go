@@ -1,0 +1,85 @@
+package cli
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"os"
+
+	"golang.org/x/term"
+
+	"bellmouth/internal/render"
+	"bellmouth/internal/table"
+	"bellmouth/internal/units"
+)
+
+// write renders a document to standard output or to the file asked for, and its warnings to standard error.
+func (o *outputOptions) write(s streams, doc table.Document) error {
+	for _, w := range doc.Warnings {
+		fmt.Fprintf(s.err, "bellmouth: warning: %s\n", render.Clean(w))
+	}
+	draw, notes, err := o.renderer(s, doc)
+	if err != nil {
+		return err
+	}
+	if o.output != "" {
+		err = render.WriteFile(o.output, draw)
+	} else {
+		var b bytes.Buffer // so that one write goes out, and none when something fails
+		if err = draw(&b); err == nil {
+			_, err = s.out.Write(b.Bytes())
+		}
+	}
+	if err != nil {
+		return err
+	}
+	for _, n := range *notes {
+		fmt.Fprintf(s.err, "bellmouth: note: %s\n", n)
+	}
+	return nil
+}
+
+// renderer returns what draws the document in the format asked for. notes are what the format has no place for.
+func (o *outputOptions) renderer(s streams, doc table.Document) (draw func(io.Writer) error, notes *[]string, err error) {
+	notes = &[]string{}
+	system, err := units.ParseSystem(o.units)
+	if err != nil {
+		return nil, nil, fmt.Errorf("--units: %w", err)
+	}
+	switch o.format {
+	case "json":
+		return func(w io.Writer) error { return render.JSON(w, doc) }, notes, nil
+	case "csv":
+		return func(w io.Writer) error {
+			told, err := render.CSV(w, doc)
+			for _, c := range doc.Cautions {
+				told = append(told, "caution: "+render.Clean(c))
+			}
+			*notes = told
+			return err
+		}, notes, nil
+	case "markdown":
+		return func(w io.Writer) error { return render.Markdown(w, doc, render.Options{System: system}) }, notes, nil
+	}
+	opts := render.Options{System: system}
+	if o.output == "" {
+		opts.Color, opts.Width = terminal(s.out)
+	}
+	return func(w io.Writer) error { return render.Text(w, doc, opts) }, notes, nil
+}
+
+// widest is the width that tables are laid out for; a wider terminal makes them no easier to read.
+const widest = 100
+
+// terminal tells whether colour may be used and how wide the output may be, 0 for the default.
+func terminal(w io.Writer) (color bool, width int) {
+	f, ok := w.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return false, 0
+	}
+	color = os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
+	if columns, _, err := term.GetSize(int(f.Fd())); err == nil && columns > 0 {
+		width = min(columns, widest)
+	}
+	return color, width
+}

@@ -1,0 +1,97 @@
+package sheet
+
+import (
+	"math"
+
+	"bellmouth/internal/check"
+	"bellmouth/internal/table"
+	"bellmouth/internal/units"
+)
+
+// Judge returns the findings on a run.
+func (r *Run) Judge() []check.Finding {
+	t := r.Trim
+	c := t.Engine.Cylinder
+	in := check.Input{
+		Outcomes:         r.Outcomes,
+		Venue:            t.Venue.Pressure,
+		SurgeMargin:      t.Limits.SurgeMargin,
+		Duty:             AllowedDuty,
+		PeakPressure:     t.Limits.PeakCylinderPressure,
+		KnockIntegral:    t.Engine.Combustion.KnockLimit,
+		BestCA50:         t.Engine.Combustion.BestCA50,
+		LatestCA50:       t.Engine.Combustion.LatestCA50,
+		TurbineInlet:     t.Limits.TurbineInletTemperature,
+		Torque:           t.Driveline.TorqueLimit,
+		MeanPistonSpeed:  t.Limits.MeanPistonSpeed,
+		LimiterSpeed:     t.Engine.Limiter,
+		PistonAtLimiter:  c.MeanPistonSpeed(t.Engine.Limiter),
+		Compressor:       r.Forced(),
+		InjectionPresent: t.Injection != nil,
+	}
+	if r.Forced() {
+		// The map's top line is a limit of its own: beyond it nothing is known.
+		in.ShaftSpeed = t.Compressor.Map.UncorrectSpeed(t.Compressor.Map.TopSpeed(), t.Venue.Temperature)
+		if l := t.Compressor.SpeedLimit; l > 0 {
+			in.ShaftSpeed = math.Min(in.ShaftSpeed, l)
+		}
+		if l := t.Turbine.InletTemperatureLimit; l > 0 && (in.TurbineInlet == 0 || l < in.TurbineInlet) {
+			in.TurbineInlet = l
+		}
+	}
+	return check.Judge(in)
+}
+
+// Checks returns the findings on the run as a table, the failed ones first.
+func (r *Run) Checks(findings []check.Finding) table.Table {
+	sorted := make([]check.Finding, 0, len(findings))
+	for _, v := range []check.Verdict{check.Fail, check.Note, check.OK} {
+		for _, f := range findings {
+			if f.Verdict == v {
+				sorted = append(sorted, f)
+			}
+		}
+	}
+	const noFigure = "a finding without a figure"
+	quantity := func(f check.Finding, x float64, kind units.Kind) table.Cell {
+		if math.IsNaN(x) {
+			return table.Missing(noFigure)
+		}
+		return table.Num(x).As(kind)
+	}
+	t := table.Of("checks", sorted,
+		table.Cells("verdict", "verdict", units.Number, func(f check.Finding) table.Cell {
+			return table.Text(f.Verdict.String()).Toned(tone(f.Verdict))
+		}),
+		table.Cells("check", "what", units.Number, func(f check.Finding) table.Cell { return table.Text(f.What).Noted(f.Remark) }),
+		table.Number("worst_rpm", "worst at", units.Speed, func(f check.Finding) float64 { return f.Speed }),
+		table.Cells("value", "value", units.Number, func(f check.Finding) table.Cell { return quantity(f, f.Value, f.Kind) }),
+		table.Cells("limit_value", "limit", units.Number, func(f check.Finding) table.Cell { return quantity(f, f.Limit, f.Kind) }),
+		table.Cells("margin", "margin", units.Number, func(f check.Finding) table.Cell { return quantity(f, f.Margin(), difference(f.Kind)) }),
+		table.Words("unit", "unit", func(f check.Finding) string { return table.Unit(f.Kind) }).InDetail(),
+	)
+	t.Trim = r.Trim.Name
+	t.Notes = []string{"Judged at the speeds computed, the worst one named. Limits that the spec does not give are not judged."}
+	return t
+}
+
+func tone(v check.Verdict) table.Tone {
+	switch v {
+	case check.Fail:
+		return table.Failed
+	case check.Note:
+		return table.Caution
+	}
+	return table.Plain
+}
+
+// difference is the kind of a difference between two values of a kind.
+func difference(k units.Kind) units.Kind {
+	switch k {
+	case units.Temperature:
+		return units.TemperatureDifference
+	case units.Pressure, units.GaugePressure:
+		return units.PressureDifference
+	}
+	return k
+}

@@ -1,0 +1,128 @@
+package sheet
+
+import (
+	"fmt"
+
+	"bellmouth/internal/airpath"
+	"bellmouth/internal/gas"
+	"bellmouth/internal/injector"
+	"bellmouth/internal/spec"
+	"bellmouth/internal/table"
+	"bellmouth/internal/units"
+)
+
+// Fuel returns what fuel the engine takes over engine speed, and the pulses that meter it.
+func (r *Run) Fuel() table.Table {
+	in := r.Trim.Injection
+	two := in != nil && in.Staging.Secondary.PerCylinder > 0
+	density, densityErr := r.Trim.Fuel.Grade.DensityAt(r.Trim.Fuel.Temperature)
+	duty := func(key, title string, get func(p *airpath.Point) float64) table.Field[row] {
+		return cells(key, title, units.Fraction, func(_ row, p *airpath.Point) table.Cell {
+			return table.Num(get(p)).Toned(failedIf(get(p) > AllowedDuty*(1+1e-4)))
+		})
+	}
+	t := r.overSpeed("fuel", join(
+		[]table.Field[row]{
+			speedField(airpath.NoteLambdaHeld | airpath.NoteDeadTimeHeld | airpath.NoteShortPulse | airpath.NoteInjectorUnmet),
+			lambda,
+			figure("air_fuel_ratio", "AFR", units.Number, func(p *airpath.Point) float64 { return p.AirFuelRatio }).WithDigits(2),
+			fuelFlow,
+			cells("fuel_volume_flow_m3_s", "volume", units.VolumeFlow, func(_ row, p *airpath.Point) table.Cell {
+				if densityErr != nil {
+					return table.Missing(densityErr.Error())
+				}
+				return table.Num(p.FuelFlow / density)
+			}),
+			figure("fuel_per_cycle_kg", "a cycle", units.Mass, func(p *airpath.Point) float64 { return p.FuelPerCycle }).InDetail(),
+		},
+		when(in != nil,
+			figure("rail_difference_pa", "over injector", units.PressureDifference, func(p *airpath.Point) float64 { return p.RailDifference }),
+			figure("primary_pulse_s", "primary pulse", units.Time, func(p *airpath.Point) float64 { return p.Injection.Primary.Pulse }),
+			duty("primary_duty", "primary duty", func(p *airpath.Point) float64 { return p.Injection.Primary.Duty }),
+		),
+		when(two,
+			figure("secondary_pulse_s", "sec. pulse", units.Time, func(p *airpath.Point) float64 { return p.Injection.Secondary.Pulse }),
+			duty("secondary_duty", "sec. duty", func(p *airpath.Point) float64 { return p.Injection.Secondary.Duty }),
+			figure("secondary_share", "sec. share", units.Fraction, func(p *airpath.Point) float64 { return p.Injection.SecondaryShare }),
+			cells("staging", "sets", units.Number, func(_ row, p *airpath.Point) table.Cell { return table.Text(p.Injection.Mode.String()) }),
+		),
+		[]table.Field[row]{consumption},
+	)...)
+	t.Notes = []string{"AFR: dry air over fuel, by mass. Volume at the fuel's temperature at the injector."}
+	if in != nil {
+		t.Notes = append(t.Notes, fmt.Sprintf("Pulses hold the dead time at %s. Duty up to %.0f %% is allowed.",
+			units.Format(in.SupplyVoltage, units.Voltage, units.Metric), AllowedDuty*100))
+	} else {
+		t.Notes = append(t.Notes, "The spec has no section injection: pulses and duty are left out.")
+	}
+	return t
+}
+
+// FuelProperties returns what the trim's fuel is.
+func FuelProperties(trim *spec.Trim) table.Table {
+	f := trim.Fuel
+	g := f.Grade
+	t := table.One("fuel properties", f,
+		table.Words("fuel", "fuel", func(*spec.Fuel) string { return g.Name }),
+		table.Number("stoichiometric_air_fuel_ratio", "AFR at lambda 1", units.Number, func(*spec.Fuel) float64 {
+			return g.StoichiometricAirFuelRatio(gas.DryAir())
+		}).WithDigits(2),
+		table.Number("lower_heating_value_j_kg", "lower heating value", units.SpecificEnergy, func(*spec.Fuel) float64 { return g.LowerHeatingValue }).WithDigits(2),
+		table.Number("mixture_energy_j_kg", "heat per kilogram of air at lambda 1", units.SpecificEnergy, func(*spec.Fuel) float64 { return g.MixtureEnergy() }).WithDigits(3),
+		table.Number("latent_heat_j_kg", "latent heat", units.SpecificEnergy, func(*spec.Fuel) float64 { return g.LatentHeat }).WithDigits(3),
+		table.Cells("fuel_density_kg_m3", "density at the injector", units.Density, func(*spec.Fuel) table.Cell {
+			d, err := g.DensityAt(f.Temperature)
+			if err != nil {
+				return table.Missing(err.Error())
+			}
+			return table.Num(d)
+		}).WithDigits(0),
+		table.Number("fuel_temperature_k", "  at", units.Temperature, func(*spec.Fuel) float64 { return f.Temperature }),
+		table.Number("research_octane", "RON", units.Number, func(*spec.Fuel) float64 { return g.RON }).WithDigits(1),
+		table.Number("motor_octane", "MON", units.Number, func(*spec.Fuel) float64 { return g.MON }).WithDigits(1),
+		table.Number("knock_octane", "octane in the knock delay", units.Number, func(*spec.Fuel) float64 { return f.KnockOctane }).WithDigits(1),
+		table.Number("hydrogen_carbon_ratio", "hydrogen to carbon", units.Number, func(*spec.Fuel) float64 { return g.Hydrogen / g.Carbon }).WithDigits(2),
+		table.Number("oxygen_carbon_ratio", "oxygen to carbon", units.Number, func(*spec.Fuel) float64 { return g.Oxygen / g.Carbon }).WithDigits(3),
+	)
+	t.Trim = trim.Name
+	return t
+}
+
+// InjectorSets returns the injectors as fitted, at the rail's own pressure difference.
+func InjectorSets(trim *spec.Trim) (t table.Table, ok bool) {
+	in := trim.Injection
+	if in == nil || !in.FollowsManifold {
+		return table.Table{}, false
+	}
+	density, err := trim.Fuel.Grade.DensityAt(trim.Fuel.Temperature)
+	if err != nil {
+		return table.Table{}, false
+	}
+	type set struct {
+		name string
+		injector.Set
+	}
+	sets := []set{{"primary", in.Staging.Primary}}
+	if in.Staging.Secondary.PerCylinder > 0 {
+		sets = append(sets, set{"secondary", in.Staging.Secondary})
+	}
+	t = table.Of("injectors", sets,
+		table.Words("set", "set", func(s set) string { return s.name }),
+		table.Counts("per_cylinder", "a cylinder", func(s set) int { return s.PerCylinder }),
+		table.Number("rated_flow_m3_s", "rated", units.VolumeFlow, func(s set) float64 { return s.Injector.RatedFlow }),
+		table.Number("rated_difference_pa", "rated at", units.PressureDifference, func(s set) float64 { return s.Injector.TestPressure }),
+		table.Number("injector_flow_kg_s", "here", units.MassFlow, func(s set) float64 { return s.Injector.MassFlow(in.RailPressure, density) }).WithDigits(2),
+		table.Number("rail_difference_pa", "here at", units.PressureDifference, func(set) float64 { return in.RailPressure }),
+		table.Cells("dead_time_s", "dead time", units.Time, func(s set) table.Cell {
+			dead, held := s.Injector.DeadTime.At(in.SupplyVoltage)
+			if held {
+				return table.Num(dead).Noted("supply voltage outside the dead time table")
+			}
+			return table.Num(dead)
+		}),
+		table.Number("shortest_pulse_s", "shortest pulse", units.Time, func(s set) float64 { return s.Injector.ShortestPulse }),
+	)
+	t.Trim = trim.Name
+	t.Notes = []string{"Flow of one injector, wide open; here: this fuel at this rail pressure."}
+	return t, true
+}

@@ -1,0 +1,93 @@
+package sheet
+
+import (
+	"strings"
+
+	"bellmouth/internal/spec"
+	"bellmouth/internal/table"
+	"bellmouth/internal/units"
+)
+
+// Head returns what the sheet is about: the engine, its file and the air.
+func Head(s *spec.Spec, trim *spec.Trim) table.Table {
+	a := trim.Venue
+	return table.One("engine", s,
+		table.Words("name", "name", func(s *spec.Spec) string { return s.Name }),
+		table.Words("about", "about", func(s *spec.Spec) string { return oneLine(s.About) }),
+		table.Words("spec", "spec", func(s *spec.Spec) string { return s.Path }),
+		table.Lists("trims", "trims", (*spec.Spec).Trims),
+		table.Counts("cylinders", "cylinders", func(*spec.Spec) int { return trim.Engine.Cylinders }),
+		table.Number("displacement_m3", "displacement", units.Volume, func(*spec.Spec) float64 {
+			return trim.Engine.Cylinder.Displacement() * float64(trim.Engine.Cylinders)
+		}).WithDigits(0),
+		table.Number("compression_ratio", "compression ratio", units.Number, func(*spec.Spec) float64 { return trim.Engine.Cylinder.CompressionRatio }).WithDigits(2),
+		table.Number("pressure_pa", "venue pressure", units.Pressure, func(*spec.Spec) float64 { return a.Pressure }).WithDigits(3),
+		table.Number("temperature_k", "venue temperature", units.Temperature, func(*spec.Spec) float64 { return a.Temperature }),
+		table.Number("relative_humidity", "relative humidity", units.Fraction, func(*spec.Spec) float64 { return a.RelativeHumidity }).WithDigits(0),
+		table.Number("density_kg_m3", "air density", units.Density, func(*spec.Spec) float64 { return a.Density() }),
+	)
+}
+
+// oneLine takes the line breaks out of a spec's free text.
+func oneLine(s string) string {
+	if s = strings.Join(strings.Fields(s), " "); s == "" {
+		return "nothing said"
+	}
+	return s
+}
+
+// Defaults returns what the trims leave to defaults, each with the trims it is taken in; ok is false when they leave nothing.
+func Defaults(trims []*spec.Trim) (t table.Table, ok bool) {
+	type taken struct {
+		spec.Default
+		trims []string
+	}
+	var all []taken
+	index := map[spec.Default]int{}
+	for _, trim := range trims {
+		for _, d := range trim.Defaults {
+			i, seen := index[d]
+			if !seen {
+				i = len(all)
+				index[d] = i
+				all = append(all, taken{Default: d})
+			}
+			all[i].trims = append(all[i].trims, trim.Name)
+		}
+	}
+	if len(all) == 0 {
+		return table.Table{}, false
+	}
+	t = table.Of("not in the spec, taken by default", all,
+		table.Words("path", "value of", func(d taken) string { return d.Path }),
+		table.Words("taken", "taken", func(d taken) string { return d.Value }),
+		table.Words("reason", "because", func(d taken) string { return d.Reason }),
+		table.Lists("in_trims", "trims", func(d taken) []string { return d.trims }),
+	)
+	return t, true
+}
+
+// Trims returns what the trims are made of.
+func Trims(trims []*spec.Trim) table.Table {
+	return table.Of("trims", trims,
+		table.Words("trim_name", "trim", func(t *spec.Trim) string { return t.Name }),
+		table.Lists("parts", "parts", func(t *spec.Trim) []string {
+			var parts []string
+			for _, p := range []struct {
+				name string
+				has  bool
+			}{
+				{"valves", t.Engine.Valves != nil}, {"fuel", t.Fuel != nil}, {"restrictor", t.Intake.Restrictor != nil},
+				{"compressor", t.Compressor != nil}, {"turbine", t.Turbine != nil}, {"wastegate", t.Wastegate != nil},
+				{"cooler", t.Cooler != nil}, {"injection", t.Injection != nil}, {"boost target", !t.Boost.Target.IsZero()},
+			} {
+				if p.has {
+					parts = append(parts, p.name)
+				}
+			}
+			return parts
+		}),
+		table.Number("limiter_rpm", "limiter", units.Speed, func(t *spec.Trim) float64 { return t.Engine.Limiter }),
+		table.Counts("defaults", "defaults", func(t *spec.Trim) int { return len(t.Defaults) }),
+	)
+}

@@ -1,0 +1,193 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+
+	"bellmouth/internal/airpath"
+	"bellmouth/internal/boost"
+	"bellmouth/internal/table"
+	"bellmouth/internal/units"
+)
+
+// allNotes are the remarks on a point, all of them.
+const allNotes = ^airpath.Note(0)
+
+// Points returns the operating points over engine speed: what is asked for, what is reached, and what it takes.
+func (r *Run) Points() table.Table {
+	forced := r.Forced()
+	return r.overSpeed("operating points", join(
+		[]table.Field[row]{speedField(allNotes)},
+		when(forced, table.Cells("target_boost_pa", "asked", units.GaugePressure, func(o row) table.Cell {
+			c := table.Num(o.TargetBoost)
+			if o.TargetHeld {
+				return c.Noted("outside the table of boost targets: its end value is taken")
+			}
+			return c
+		})),
+		[]table.Field[row]{
+			cells("boost_pa", "boost", units.GaugePressure, func(o row, _ *airpath.Point) table.Cell {
+				return table.Num(o.Boost(o.run.Trim.Venue.Pressure))
+			}),
+			figure("manifold_pressure_pa", "manifold pressure", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure }).InDetail(),
+			manifoldTemperature.InDetail(),
+			table.Cells("limits", "limited by", units.Number, limitCell),
+			table.Cells("limit", "governing limit", units.Number, func(o row) table.Cell {
+				if o.Err != nil {
+					return table.Text(noSolution).Toned(table.Failed)
+				}
+				return table.Text(o.Point.Limit.String())
+			}).InDetail(),
+			figure("torque_nm", "torque", units.Torque, func(p *airpath.Point) float64 { return p.Torque }).WithDigits(0),
+			figure("power_w", "power", units.Power, func(p *airpath.Point) float64 { return p.Power }).WithDigits(1),
+			figure("air_flow_kg_s", "air", units.MassFlow, func(p *airpath.Point) float64 { return p.AirFlow }).WithDigits(0),
+			detailIf(forced, fuelFlow),
+			detailIf(forced, lambda),
+			detailIf(forced, figure("volumetric_efficiency", "vol. eff.", units.Fraction, func(p *airpath.Point) float64 { return p.VolumetricEfficiency })),
+		},
+		when(forced, pressureRatio, correctedFlow.InDetail(), compressorEfficiency.InDetail(), shaft),
+		[]table.Field[row]{exhaustPressure.InDetail(), exhaustTemperature},
+		when(forced, wastegateShare.InDetail()),
+		[]table.Field[row]{
+			imep.InDetail(), fmep.InDetail(), pmep.InDetail(), detailIf(forced, bmep), detailIf(forced, consumption),
+			peakPressure, ca50, knockIntegral.InDetail(),
+		},
+	)...)
+}
+
+// Summary returns what the points come to: the highest torque and power, and what rules where. failed names the checks
+// that failed.
+func (r *Run) Summary(failed []string) table.Table {
+	highest := func(get func(*airpath.Point) float64) *boost.Outcome {
+		if i := boost.Highest(r.Outcomes, get); i >= 0 {
+			return &r.Outcomes[i]
+		}
+		return nil
+	}
+	const none = "no point has a solution"
+	at := func(key, title string, o *boost.Outcome, quantity units.Kind, get func(*boost.Outcome) float64) table.Field[*Run] {
+		return table.Cells(key, title, quantity, func(*Run) table.Cell {
+			if o == nil {
+				return table.Missing(none)
+			}
+			return table.Num(get(o))
+		})
+	}
+	torque := highest(func(p *airpath.Point) float64 { return p.Torque })
+	power := highest(func(p *airpath.Point) float64 { return p.Power })
+	speed := func(o *boost.Outcome) float64 { return o.Speed }
+	fields := []table.Field[*Run]{
+		table.Lists("ruled_by", "limited by", func(r *Run) []string { return r.spans(governing) }),
+		table.Lists("failed_checks", "checks failed", func(*Run) []string { return failed }),
+		at("peak_torque_nm", "peak torque", torque, units.Torque, func(o *boost.Outcome) float64 { return o.Point.Torque }),
+		at("peak_torque_rpm", "  at", torque, units.Speed, speed),
+		at("peak_power_w", "peak power", power, units.Power, func(o *boost.Outcome) float64 { return o.Point.Power }),
+		at("peak_power_rpm", "  at", power, units.Speed, speed),
+	}
+	if r.Forced() {
+		fields = append(fields, table.Cells("boost_reached_rpm", "boost asked for first reached at", units.Speed, func(r *Run) table.Cell {
+			for i := range r.Outcomes {
+				if o := &r.Outcomes[i]; o.Err == nil && reached(o) {
+					return table.Num(o.Speed)
+				}
+			}
+			return table.Missing("not reached at any of these speeds")
+		}))
+	}
+	if r.Trim.Intake.Restrictor != nil {
+		fields = append(fields, table.Cells("restrictor_from_rpm", "restrictor chokes from", units.Speed, func(r *Run) table.Cell {
+			for i := range r.Outcomes {
+				if o := &r.Outcomes[i]; o.Err == nil && o.Point.Limits.Has(airpath.Restrictor) {
+					return table.Num(o.Speed)
+				}
+			}
+			return table.Missing("the restrictor does not choke at any of these speeds")
+		}))
+	}
+	t := table.One("summary", r, fields...)
+	t.Trim = r.Trim.Name
+	return t
+}
+
+// reachedWithin is how far below the boost asked for counts as reached, Pa: below what a boost gauge shows.
+const reachedWithin = 500
+
+func reached(o *boost.Outcome) bool {
+	return o.Point.ManifoldPressure >= o.Point.TargetPressure-reachedWithin
+}
+
+// Shut returns what a boost target left out of reach does where the restrictor rules: the boost control holds the wastegate
+// shut. It is a table without columns' rows where the restrictor nowhere rules, and ok is false.
+func (r *Run) Shut() (t table.Table, ok bool) {
+	type pull struct {
+		speed float64
+		*airpath.Overpull
+	}
+	var pulls []pull
+	for i := range r.Outcomes {
+		if o := &r.Outcomes[i]; o.Overpull != nil {
+			pulls = append(pulls, pull{o.Speed, o.Overpull})
+		}
+	}
+	if len(pulls) == 0 {
+		return table.Table{}, false
+	}
+	venue := r.Trim.Venue.Pressure
+	t = table.Of("wastegate held shut on the choked restrictor", pulls,
+		table.Number("rpm", "speed", units.Speed, func(p pull) float64 { return p.speed }),
+		table.Cells("shaft_rpm", "shaft", units.Speed, func(p pull) table.Cell {
+			return table.Num(p.ShaftSpeed).Toned(failedIf(p.OverSpeed))
+		}),
+		table.Cells("over_shaft_limit", "over shaft limit", units.Number, func(p pull) table.Cell {
+			return table.YesNo(p.OverSpeed).Toned(failedIf(p.OverSpeed))
+		}),
+		table.Number("compressor_inlet_pressure_pa", "compressor inlet", units.Pressure, func(p pull) float64 { return p.CompressorInlet }),
+		table.Number("pressure_ratio", "PR", units.Number, func(p pull) float64 { return p.PressureRatio }).WithDigits(2),
+		table.Number("compressor_outlet_temperature_k", "compressor outlet", units.Temperature, func(p pull) float64 { return p.OutletTemperature }),
+		table.Number("boost_pa", "boost", units.GaugePressure, func(p pull) float64 { return p.ManifoldPressure - venue }),
+		table.Truths("past_surge", "past surge", func(p pull) bool { return p.PastSurge }),
+		table.Truths("past_choke", "past the map's choke end", func(p pull) bool { return p.PastChoke }),
+	)
+	t.Trim = r.Trim.Name
+	t.Notes = []string{"What a boost target above the reachable boost does here: the same air, sucked at harder, hotter, with the shaft faster. " +
+		"Lower the target to the boost that is reached."}
+	return t, true
+}
+
+func failedIf(failed bool) table.Tone {
+	if failed {
+		return table.Failed
+	}
+	return table.Plain
+}
+
+// Combustion returns how the charge burns over engine speed.
+func (r *Run) Combustion() table.Table {
+	best := r.Trim.Engine.Combustion.BestCA50
+	t := r.overSpeed("combustion",
+		speedField(airpath.NoteBurnHeld|airpath.NoteKnockUnmet|airpath.NotePeakPressureUnmet|airpath.NoteCoolingCut),
+		cells("ca50_deg", "CA50", units.Angle, func(_ row, p *airpath.Point) table.Cell {
+			c := table.Num(p.CA50)
+			if p.CA50 > best+lateBy {
+				return c.Toned(table.Caution)
+			}
+			return c
+		}),
+		figure("burn_start_deg", "burn starts", units.Angle, func(p *airpath.Point) float64 { return p.BurnStart }),
+		figure("burn_angle_deg", "0 to 90 %", units.Angle, func(p *airpath.Point) float64 { return p.BurnAngle }),
+		knockIntegral,
+		peakPressure,
+		figure("peak_angle_deg", "peak at", units.Angle, func(p *airpath.Point) float64 { return p.PeakAngle }),
+		figure("residual_fraction", "residual", units.Fraction, func(p *airpath.Point) float64 { return p.ResidualFraction }),
+		figure("charge_temperature_k", "charge", units.Temperature, func(p *airpath.Point) float64 { return p.ChargeTemperature }),
+		imep, pmep, fmep, bmep,
+		figure("peak_temperature_k", "peak temperature", units.Temperature, func(p *airpath.Point) float64 { return p.PeakTemperature }).InDetail(),
+		figure("end_gas_temperature_k", "end gas", units.Temperature, func(p *airpath.Point) float64 { return p.EndGasPeak }).InDetail(),
+	)
+	t.Notes = []string{fmt.Sprintf("Angles after firing top dead centre, negative before it. CA50, half the charge burned, is best at %.1f deg; later is knock or cylinder pressure. "+
+		"Burning starts after the spark by the ignition delay, which is not computed: the spark is earlier than \"burn starts\".", best*180/math.Pi)}
+	return t
+}
+
+// lateBy is how much later than best CA50 counts as late, rad: a tenth of a degree, which is what is printed.
+const lateBy = 0.1 * math.Pi / 180

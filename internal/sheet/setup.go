@@ -1,0 +1,82 @@
+// Package sheet lays out results: from a trim to its operating points, and from those to the tables that the commands print.
+//
+// Every table is built by one function, and the build sheet is made of the same tables as the commands that ask one question,
+// so that the two cannot differ.
+package sheet
+
+import (
+	"bellmouth/internal/airpath"
+	"bellmouth/internal/spec"
+)
+
+// AllowedDuty is the injector duty that an operating point may reach: what is left over keeps the injectors from staying
+// open from one pulse to the next. Common practice, no source.
+const AllowedDuty = 0.90
+
+// setupNeeds is what an operating point cannot be computed without.
+var setupNeeds = []string{"engine.valves", "engine.volumetric_efficiency", "fuel", "fuel.lambda"}
+
+// forcedNeeds is what an operating point with a compressor needs besides.
+var forcedNeeds = []string{"turbine", "boost.target"}
+
+// Setup returns a trim as the operating point computes with it. A section that is missing is the spec's error, which names
+// what asked for it.
+func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
+	needs := setupNeeds
+	if trim.Compressor != nil {
+		needs = append(needs[:len(needs):len(needs)], forcedNeeds...)
+	}
+	if err := trim.Need(command, needs...); err != nil {
+		return airpath.Setup{}, err
+	}
+	e := &trim.Engine
+	grade := trim.Fuel.Grade
+	grade.Octane = trim.Fuel.KnockOctane
+	s := airpath.Setup{
+		Venue:                trim.Venue,
+		Cylinder:             e.Cylinder,
+		Cylinders:            e.Cylinders,
+		Valves:               *e.Valves,
+		VolumetricEfficiency: e.VolumetricEfficiency,
+		Combustion: airpath.Combustion{
+			BurnAngle: e.Combustion.BurnAngle, BestCA50: e.Combustion.BestCA50, LatestCA50: e.Combustion.LatestCA50,
+			Efficiency: e.Combustion.Efficiency, KnockLimit: e.Combustion.KnockLimit,
+		},
+		Heat: airpath.Heat{
+			Factor: e.Heat.Factor, WallTemperature: e.Heat.WallTemperature, PortLoss: e.Heat.PortLoss,
+			ChargeHeating: e.Heat.ChargeHeating, ChargeEvaporation: e.Heat.ChargeEvaporation,
+		},
+		Friction: airpath.Friction{
+			Constant: e.Friction.Constant, PeakPressure: e.Friction.PeakPressure, PistonSpeed: e.Friction.PistonSpeed,
+			Factor: e.Friction.Factor,
+		},
+		Fuel:            grade,
+		FuelTemperature: trim.Fuel.Temperature,
+		Lambda:          trim.Fuel.Lambda,
+		FilterLoss:      trim.Intake.FilterLossCoefficient,
+		Restrictor:      trim.Intake.Restrictor,
+		ExhaustLoss:     trim.Exhaust.BackPressureCoefficient,
+		Limits: airpath.Limits{
+			PeakPressure: trim.Limits.PeakCylinderPressure, Torque: trim.Driveline.TorqueLimit, SurgeMargin: trim.Limits.SurgeMargin,
+		},
+	}
+	if c := trim.Compressor; c != nil {
+		s.Compressor = &airpath.Compressor{Map: c.Map, Count: c.Count, SpeedLimit: c.SpeedLimit}
+		s.Turbine = &trim.Turbine.Turbine
+		s.Wastegate = trim.Wastegate
+		if trim.Cooler != nil {
+			s.Cooler = &trim.Cooler.Cooler
+		}
+	}
+	if in := trim.Injection; in != nil {
+		density, err := grade.DensityAt(trim.Fuel.Temperature)
+		if err != nil {
+			return airpath.Setup{}, err
+		}
+		s.Injection = &airpath.Injection{
+			Staging: in.Staging, RailPressure: in.RailPressure, Fixed: !in.FollowsManifold, SupplyVoltage: in.SupplyVoltage,
+			FuelDensity: density, AllowedDuty: AllowedDuty,
+		}
+	}
+	return s, nil
+}
