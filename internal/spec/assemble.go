@@ -191,7 +191,7 @@ func (d *draft) assembleFuel(dec *decoder) {
 	d.Trim.Fuel = &f.Fuel
 }
 
-// coefficient returns k of Δp = k ṁ² T/p from one measured point.
+// coefficient returns k of Δp = k ṁ² T/p from one measured point; pressure and temperature are those before the loss.
 func (l loss) coefficient(pressure, temperature float64) float64 {
 	return l.drop * pressure / (l.flow * l.flow * temperature)
 }
@@ -223,7 +223,8 @@ func (d *draft) assembleAir(dec *decoder) {
 		d.Trim.Cooler = &d.cooler
 	}
 	if p := "exhaust.back_pressure"; dec.ok(p) {
-		d.Exhaust.BackPressureCoefficient = d.back.coefficient(d.Venue.Pressure, d.back.temperature)
+		// The pressure before the loss is what the loss adds to the venue's.
+		d.Exhaust.BackPressureCoefficient = d.back.coefficient(d.Venue.Pressure+d.back.drop, d.back.temperature)
 	}
 }
 

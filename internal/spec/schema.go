@@ -87,6 +87,8 @@ func (d *draft) parts() []field {
 				kind: units.Temperature, min: "700 K", max: "1500 K", example: "1000 degC"},
 			{key: "surge_margin", doc: "smallest accepted distance from surge, as a share of the flow", into: &d.Limits.SurgeMargin,
 				kind: units.Fraction, min: "0 %", max: "50 %", fallback: "0 %", reason: "the map's own surge line; common practice keeps a margin, no source", example: "5 %"},
+			{key: "injector_duty", doc: "highest share of the cycle that an injector may be open", into: &d.Limits.InjectorDuty,
+				kind: units.Fraction, min: "10 %", max: "100 %", fallback: "90 %", reason: "common practice, no source", example: "90 %"},
 			{key: "mean_piston_speed", doc: "highest mean piston speed", into: &d.Limits.MeanPistonSpeed,
 				kind: units.Velocity, min: "5 m/s", max: "40 m/s", example: "24 m/s"},
 		}},

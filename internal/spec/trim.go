@@ -91,7 +91,7 @@ type Fuel struct {
 
 // An Intake is what lies between the venue and the compressor.
 type Intake struct {
-	FilterLossCoefficient float64 // k in Δp = k ṁ² T/p, Pa² s²/(kg² K); 0 without a filter
+	FilterLossCoefficient float64 // k in Δp = k ṁ² T/p, T and p of the venue, Pa² s²/(kg² K); 0 without a filter
 	Restrictor            *restrictor.Restrictor
 }
 
@@ -118,7 +118,7 @@ type Cooler struct {
 
 // An Exhaust is what lies behind the turbine.
 type Exhaust struct {
-	BackPressureCoefficient float64 // k in Δp = k ṁ² T/p with p the venue's pressure, Pa² s²/(kg² K)
+	BackPressureCoefficient float64 // k in Δp = k ṁ² T/p, T and p after the turbine, Pa² s²/(kg² K)
 }
 
 // An Injection is the fuel system from the rail on.
@@ -144,6 +144,7 @@ type Limits struct {
 	PeakCylinderPressure    float64 // Pa absolute
 	TurbineInletTemperature float64 // K
 	SurgeMargin             float64 // smallest accepted, fraction
+	InjectorDuty            float64 // fraction
 	MeanPistonSpeed         float64 // m/s
 }
 
