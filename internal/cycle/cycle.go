@@ -72,21 +72,21 @@ func DefaultBurnAngle(speed float64) float64 {
 
 // A Model is one cylinder made ready for the integration. It does not change once made and serves any number of goroutines.
 type Model struct {
-	cylinder    geometry.Cylinder
-	nodes       []node // from inlet valve closing to exhaust valve opening
-	wall        float64
-	htcFactor   float64 // heat factor × 3.26 B^−0.2, with p in kPa
-	displaced   float64
-	bottomV     float64 // volume at bottom dead centre
-	overStart   float64 // displacement / volume at inlet valve closing
+	cylinder  geometry.Cylinder
+	nodes     []node // from inlet valve closing to exhaust valve opening
+	wall      float64
+	htcFactor float64 // heat factor × 3.26 B^−0.2, with p in kPa
+	displaced float64
+	bottomV   float64 // volume at bottom dead centre
+	overStart float64 // displacement / volume at inlet valve closing
 }
 
 // A node is a crank angle of the grid with the middle of the step that leads to the next one.
 type node struct {
-	theta, step        float64 // rad
-	volume, slope      float64 // m³, m³/rad
-	area               float64 // wall area, m²
-	motored            float64 // motored pressure over that at inlet valve closing
+	theta, step       float64 // rad
+	volume, slope     float64 // m³, m³/rad
+	area              float64 // wall area, m²
+	motored           float64 // motored pressure over that at inlet valve closing
 	midVolume         float64
 	midSlope, midArea float64
 	midMotored        float64
@@ -189,20 +189,20 @@ type Input struct {
 
 // A Result is what one cycle did.
 type Result struct {
-	Work             float64 // by the gas on the piston between the valve events, J
-	Heat             float64 // to the walls between the valve events, J
-	EnergyStart      float64 // absolute internal energy at inlet valve closing, J
-	EnergyEnd        float64 // and at exhaust valve opening, J
-	PressureStart    float64 // at inlet valve closing, Pa
-	PressureEnd      float64 // at exhaust valve opening, Pa
-	TemperatureEnd   float64 // at exhaust valve opening, K
-	BurnedEnd        float64 // burned mass fraction at exhaust valve opening
-	PeakPressure     float64 // Pa
-	PeakAngle        float64 // of the peak pressure, rad after firing top dead centre
-	PeakTemperature  float64 // of the single zone, K
-	EndGasPeak       float64 // highest end-gas temperature while the knock integral runs, K
-	KnockIntegral    float64 // Livengood–Wu integral up to 90 % burned; 1 is autoignition
-	BurnStart        float64 // rad after firing top dead centre
+	Work            float64 // by the gas on the piston between the valve events, J
+	Heat            float64 // to the walls between the valve events, J
+	EnergyStart     float64 // absolute internal energy at inlet valve closing, J
+	EnergyEnd       float64 // and at exhaust valve opening, J
+	PressureStart   float64 // at inlet valve closing, Pa
+	PressureEnd     float64 // at exhaust valve opening, Pa
+	TemperatureEnd  float64 // at exhaust valve opening, K
+	BurnedEnd       float64 // burned mass fraction at exhaust valve opening
+	PeakPressure    float64 // Pa
+	PeakAngle       float64 // of the peak pressure, rad after firing top dead centre
+	PeakTemperature float64 // of the single zone, K
+	EndGasPeak      float64 // highest end-gas temperature while the knock integral runs, K
+	KnockIntegral   float64 // Livengood–Wu integral up to 90 % burned; 1 is autoignition
+	BurnStart       float64 // rad after firing top dead centre
 }
 
 // ErrState is returned when the gas leaves the range in which its properties are known.

@@ -198,11 +198,16 @@ func (k *knock) advance(s *stage, theta, h, midP, midFilm float64, out *Result) 
 	k.temperature = math.Exp(k.logT)
 	k.logP = logEnd
 	mid, end := k.rateAt(logMid, tMid), k.rateAt(logEnd, k.temperature)
-	// The parabola through the three rates, integrated over the share of the step before the end; all of it is Simpson's rule.
-	f := min((k.endAngle-theta)/h, 1)
-	k.integral += h * f * (k.rate + f*((4*mid-3*k.rate-end)/2+f*(k.rate-2*mid+end)*2/3))
-	k.rate = end
+	k.add(theta, h, mid, end)
 	if k.temperature > out.EndGasPeak {
 		out.EndGasPeak = k.temperature
 	}
+}
+
+// add integrates the delay rate over one step from its values at the step's start, middle and end: the parabola through them,
+// up to the angle where the integral ends. Over a whole step that is Simpson's rule.
+func (k *knock) add(theta, h, mid, end float64) {
+	f := min((k.endAngle-theta)/h, 1)
+	k.integral += h * f * (k.rate + f*((4*mid-3*k.rate-end)/2+f*(k.rate-2*mid+end)*2/3))
+	k.rate = end
 }
