@@ -229,7 +229,7 @@ func (in Input) boost() []Finding {
 			f.Remark = where + ": the boost cannot be held down; a larger wastegate or a larger turbine"
 		case passive(l):
 			f.What = "boost asked for not reached: " + l.String()
-			f.Remark = where + ": less is reached than asked for"
+			f.Remark = where
 		default:
 			f.What, f.Verdict = "boost asked for passes a limit: "+l.String(), Fail
 			f.Remark = where + ": the engine would reach more, and pass this limit, if the boost control gave what the spec asks for; lower the target to the value"

@@ -130,7 +130,7 @@ func usageArgs(check cobra.PositionalArgs) cobra.PositionalArgs {
 // specArg wants the spec, and nothing else.
 func specArg(cmd *cobra.Command, args []string) error {
 	if len(args) != 1 {
-		return fmt.Errorf("%s wants one spec file, not %s; see %q", cmd.CommandPath(), plural(len(args), "argument"), cmd.CommandPath()+" --help")
+		return fmt.Errorf("%s wants one spec file; it got %s; see %q", cmd.Name(), plural(len(args), "argument"), cmd.CommandPath()+" --help")
 	}
 	return nil
 }

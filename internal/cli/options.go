@@ -135,7 +135,7 @@ func (o *options) speeds(t *spec.Trim) ([]float64, error) {
 	limiter := t.Engine.Limiter
 	if o.rpm == "" {
 		lo := math.Min(firstSpeed*perRPM, limiter)
-		return boost.Speeds(lo, limiter, speedStep*perRPM), nil
+		return exact(boost.Speeds(lo, limiter, speedStep*perRPM)), nil
 	}
 	lo, hi, step, err := parseSpeeds(o.rpm)
 	if err != nil {
@@ -145,9 +145,18 @@ func (o *options) speeds(t *spec.Trim) ([]float64, error) {
 		return nil, fmt.Errorf("--rpm %s goes beyond the limiter of trim %s, %.0f rpm", o.rpm, t.Name, limiter/perRPM)
 	}
 	if step == 0 {
-		return []float64{lo * perRPM}, nil
+		return exact([]float64{lo * perRPM}), nil
 	}
-	return boost.Speeds(lo*perRPM, hi*perRPM, step*perRPM), nil
+	return exact(boost.Speeds(lo*perRPM, hi*perRPM, step*perRPM)), nil
+}
+
+// exact takes off what adding steps up left, so that 8000 rpm is the number that the spec has for it: a table that ends
+// there has not been left.
+func exact(speeds []float64) []float64 {
+	for i, s := range speeds {
+		speeds[i] = math.Round(s/perRPM*1e6) / 1e6 * math.Pi / 30
+	}
+	return speeds
 }
 
 // parseSpeeds reads a range of engine speeds, rpm; step is 0 for a single speed.

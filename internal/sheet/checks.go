@@ -16,7 +16,7 @@ func (r *Run) Judge() []check.Finding {
 		Outcomes:         r.Outcomes,
 		Venue:            t.Venue.Pressure,
 		SurgeMargin:      t.Limits.SurgeMargin,
-		Duty:             AllowedDuty,
+		Duty:             t.Limits.InjectorDuty,
 		PeakPressure:     t.Limits.PeakCylinderPressure,
 		KnockIntegral:    t.Engine.Combustion.KnockLimit,
 		BestCA50:         t.Engine.Combustion.BestCA50,

@@ -16,9 +16,10 @@ func (r *Run) Fuel() table.Table {
 	in := r.Trim.Injection
 	two := in != nil && in.Staging.Secondary.PerCylinder > 0
 	density, densityErr := r.Trim.Fuel.Grade.DensityAt(r.Trim.Fuel.Temperature)
+	allowed := r.Trim.Limits.InjectorDuty
 	duty := func(key, title string, get func(p *airpath.Point) float64) table.Field[row] {
 		return cells(key, title, units.Fraction, func(_ row, p *airpath.Point) table.Cell {
-			return table.Num(get(p)).Toned(failedIf(get(p) > AllowedDuty*(1+1e-4)))
+			return table.Num(get(p)).Toned(failedIf(get(p) > allowed*(1+1e-4)))
 		})
 	}
 	t := r.overSpeed("fuel", join(
@@ -34,9 +35,11 @@ func (r *Run) Fuel() table.Table {
 				return table.Num(p.FuelFlow / density)
 			}),
 			figure("fuel_per_cycle_kg", "a cycle", units.Mass, func(p *airpath.Point) float64 { return p.FuelPerCycle }).InDetail(),
+			consumption,
 		},
 		when(in != nil,
-			figure("rail_difference_pa", "over injector", units.PressureDifference, func(p *airpath.Point) float64 { return p.RailDifference }),
+			detailIf(in != nil && in.FollowsManifold, figure("rail_difference_pa", "over injector", units.PressureDifference,
+				func(p *airpath.Point) float64 { return p.RailDifference })),
 			figure("primary_pulse_s", "primary pulse", units.Time, func(p *airpath.Point) float64 { return p.Injection.Primary.Pulse }),
 			duty("primary_duty", "primary duty", func(p *airpath.Point) float64 { return p.Injection.Primary.Duty }),
 		),
@@ -46,12 +49,11 @@ func (r *Run) Fuel() table.Table {
 			figure("secondary_share", "sec. share", units.Fraction, func(p *airpath.Point) float64 { return p.Injection.SecondaryShare }),
 			cells("staging", "sets", units.Number, func(_ row, p *airpath.Point) table.Cell { return table.Text(p.Injection.Mode.String()) }),
 		),
-		[]table.Field[row]{consumption},
 	)...)
 	t.Notes = []string{"AFR: dry air over fuel, by mass. Volume at the fuel's temperature at the injector."}
 	if in != nil {
 		t.Notes = append(t.Notes, fmt.Sprintf("Pulses hold the dead time at %s. Duty up to %.0f %% is allowed.",
-			units.Format(in.SupplyVoltage, units.Voltage, units.Metric), AllowedDuty*100))
+			units.Format(in.SupplyVoltage, units.Voltage, units.Metric), allowed*100))
 	} else {
 		t.Notes = append(t.Notes, "The spec has no section injection: pulses and duty are left out.")
 	}

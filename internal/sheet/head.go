@@ -58,12 +58,13 @@ func Defaults(trims []*spec.Trim) (t table.Table, ok bool) {
 	if len(all) == 0 {
 		return table.Table{}, false
 	}
-	t = table.Of("not in the spec, taken by default", all,
+	t = table.Of("defaults", all,
 		table.Words("path", "value of", func(d taken) string { return d.Path }),
 		table.Words("taken", "taken", func(d taken) string { return d.Value }),
 		table.Words("reason", "because", func(d taken) string { return d.Reason }),
 		table.Lists("in_trims", "trims", func(d taken) []string { return d.trims }),
 	)
+	t.Notes = []string{"What the spec does not give, and what was taken instead."}
 	return t, true
 }
 

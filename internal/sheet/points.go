@@ -16,7 +16,7 @@ const allNotes = ^airpath.Note(0)
 // Points returns the operating points over engine speed: what is asked for, what is reached, and what it takes.
 func (r *Run) Points() table.Table {
 	forced := r.Forced()
-	return r.overSpeed("operating points", join(
+	t := r.overSpeed("operating points", join(
 		[]table.Field[row]{speedField(allNotes)},
 		when(forced, table.Cells("target_boost_pa", "asked", units.GaugePressure, func(o row) table.Cell {
 			c := table.Num(o.TargetBoost)
@@ -26,7 +26,7 @@ func (r *Run) Points() table.Table {
 			return c
 		})),
 		[]table.Field[row]{
-			cells("boost_pa", "boost", units.GaugePressure, func(o row, _ *airpath.Point) table.Cell {
+			cells("boost_pa", boostTitle(forced), units.GaugePressure, func(o row, _ *airpath.Point) table.Cell {
 				return table.Num(o.Boost(o.run.Trim.Venue.Pressure))
 			}),
 			figure("manifold_pressure_pa", "manifold pressure", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure }).InDetail(),
@@ -41,18 +41,32 @@ func (r *Run) Points() table.Table {
 			figure("torque_nm", "torque", units.Torque, func(p *airpath.Point) float64 { return p.Torque }).WithDigits(0),
 			figure("power_w", "power", units.Power, func(p *airpath.Point) float64 { return p.Power }).WithDigits(1),
 			figure("air_flow_kg_s", "air", units.MassFlow, func(p *airpath.Point) float64 { return p.AirFlow }).WithDigits(0),
-			detailIf(forced, fuelFlow),
-			detailIf(forced, lambda),
+			fuelFlow.InDetail(), lambda.InDetail(),
 			detailIf(forced, figure("volumetric_efficiency", "vol. eff.", units.Fraction, func(p *airpath.Point) float64 { return p.VolumetricEfficiency })),
 		},
 		when(forced, pressureRatio, correctedFlow.InDetail(), compressorEfficiency.InDetail(), shaft),
 		[]table.Field[row]{exhaustPressure.InDetail(), exhaustTemperature},
 		when(forced, wastegateShare.InDetail()),
 		[]table.Field[row]{
-			imep.InDetail(), fmep.InDetail(), pmep.InDetail(), detailIf(forced, bmep), detailIf(forced, consumption),
+			imep.InDetail(), fmep.InDetail(), pmep.InDetail(), detailIf(forced, bmep), consumption.InDetail(),
 			peakPressure, ca50, knockIntegral.InDetail(),
 		},
 	)...)
+	if forced {
+		t.Notes = []string{"Limited by: what governs the boost first, then what else binds. Knock or cylinder pressure behind the target hold the burn late instead. " +
+			"Boost counts from the venue's pressure."}
+	} else {
+		t.Notes = []string{"Manifold pressure counts from the venue's. Knock behind the atmosphere holds the burn late."}
+	}
+	return t
+}
+
+// boostTitle heads the manifold pressure above the venue's, which is boost only where a compressor makes it.
+func boostTitle(forced bool) string {
+	if forced {
+		return "boost"
+	}
+	return "manifold"
 }
 
 // Summary returns what the points come to: the highest torque and power, and what rules where. failed names the checks
@@ -86,22 +100,13 @@ func (r *Run) Summary(failed []string) table.Table {
 	}
 	if r.Forced() {
 		fields = append(fields, table.Cells("boost_reached_rpm", "boost asked for first reached at", units.Speed, func(r *Run) table.Cell {
-			for i := range r.Outcomes {
-				if o := &r.Outcomes[i]; o.Err == nil && reached(o) {
-					return table.Num(o.Speed)
-				}
-			}
-			return table.Missing("not reached at any of these speeds")
+			return r.onset(reached, "not reached at any of these speeds")
 		}))
 	}
 	if r.Trim.Intake.Restrictor != nil {
 		fields = append(fields, table.Cells("restrictor_from_rpm", "restrictor chokes from", units.Speed, func(r *Run) table.Cell {
-			for i := range r.Outcomes {
-				if o := &r.Outcomes[i]; o.Err == nil && o.Point.Limits.Has(airpath.Restrictor) {
-					return table.Num(o.Speed)
-				}
-			}
-			return table.Missing("the restrictor does not choke at any of these speeds")
+			return r.onset(func(o *boost.Outcome) bool { return o.Point.Limits.Has(airpath.Restrictor) },
+				"the restrictor does not choke at any of these speeds")
 		}))
 	}
 	t := table.One("summary", r, fields...)
@@ -117,7 +122,7 @@ func reached(o *boost.Outcome) bool {
 }
 
 // Shut returns what a boost target left out of reach does where the restrictor rules: the boost control holds the wastegate
-// shut. It is a table without columns' rows where the restrictor nowhere rules, and ok is false.
+// shut. ok is false where it nowhere rules.
 func (r *Run) Shut() (t table.Table, ok bool) {
 	type pull struct {
 		speed float64
@@ -133,7 +138,7 @@ func (r *Run) Shut() (t table.Table, ok bool) {
 		return table.Table{}, false
 	}
 	venue := r.Trim.Venue.Pressure
-	t = table.Of("wastegate held shut on the choked restrictor", pulls,
+	t = table.Of("overpull", pulls,
 		table.Number("rpm", "speed", units.Speed, func(p pull) float64 { return p.speed }),
 		table.Cells("shaft_rpm", "shaft", units.Speed, func(p pull) table.Cell {
 			return table.Num(p.ShaftSpeed).Toned(failedIf(p.OverSpeed))
@@ -149,7 +154,7 @@ func (r *Run) Shut() (t table.Table, ok bool) {
 		table.Truths("past_choke", "past the map's choke end", func(p pull) bool { return p.PastChoke }),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{"What a boost target above the reachable boost does here: the same air, sucked at harder, hotter, with the shaft faster. " +
+	t.Notes = []string{"The wastegate held shut on the choked restrictor, which is what a boost target above the reachable boost does: the same air, sucked at harder, hotter, with the shaft faster. " +
 		"Lower the target to the boost that is reached."}
 	return t, true
 }

@@ -104,7 +104,7 @@ func (r *Run) Restrictor() (table.Table, error) {
 // asked for. Where something else comes first, it says what.
 func (r *Run) ChokeBoost() table.Table {
 	all := r.everything()
-	t := all.overSpeed("boost at which the restrictor chokes",
+	t := all.overSpeed("choke boost",
 		speedField(allNotes),
 		cells("choke_boost_pa", "choke boost", units.GaugePressure, func(o row, p *airpath.Point) table.Cell {
 			if !p.Limits.Has(airpath.Restrictor) {
@@ -124,7 +124,7 @@ func (r *Run) ChokeBoost() table.Table {
 		figure("power_w", "power", units.Power, func(p *airpath.Point) float64 { return p.Power }),
 	)
 	if r.Forced() {
-		t.Notes = []string{"All the boost there is, whatever the spec's target; the other limits of the spec hold."}
+		t.Notes = []string{"The boost at which the restrictor chokes: all the boost there is, whatever the spec's target. The other limits of the spec hold."}
 	} else {
 		t.Columns[1].Title, t.Columns[3].Title = "choke, manifold", "manifold"
 		t.Notes = []string{"Manifold pressure above the venue's: negative here."}
@@ -139,7 +139,7 @@ func (r *Run) RestrictorLoss() (table.Table, error) {
 		return table.Table{}, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
 	}
 	shares := []float64{0.2, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.98, 1}
-	t := table.Of("restrictor below choke", shares,
+	t := table.Of("restrictor loss", shares,
 		table.Number("throat_flow_fraction", "of choke flow", units.Fraction, func(s float64) float64 { return s }).WithDigits(0),
 		table.Number("air_flow_kg_s", "air", units.MassFlow, func(s float64) float64 { return s * th.MaxFlow }),
 		table.Number("restrictor_outlet_pressure_pa", "behind it", units.Pressure, func(s float64) float64 { return th.OutletPressure(s * th.MaxFlow) }).WithDigits(3),
@@ -149,6 +149,6 @@ func (r *Run) RestrictorLoss() (table.Table, error) {
 		table.Number("throat_mach", "Mach in the throat", units.Number, func(s float64) float64 { return th.ThroatMach(s * th.MaxFlow) }).WithDigits(2),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{"With the pressure before it that the filter leaves at choke."}
+	t.Notes = []string{"Below choke, with the pressure before it that the filter leaves at choke."}
 	return t, nil
 }

@@ -8,6 +8,7 @@ import (
 	"bellmouth/internal/boost"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/table"
 )
 
 // A Run is a trim solved over engine speed.
@@ -54,6 +55,40 @@ func (r *Run) everything() *Run {
 		speeds[i] = r.Outcomes[i].Speed
 	}
 	return &Run{Trim: r.Trim, Engine: r.Engine, Outcomes: boost.Sweep(r.Engine, numeric.Constant(farAbove), speeds)}
+}
+
+// onset returns the lowest speed at which has holds, found to within a few rpm between the speeds computed, or none where it
+// holds at no speed. A point on the way that has no solution ends the search at the speed reached.
+func (r *Run) onset(has func(o *boost.Outcome) bool, none string) table.Cell {
+	const within = 5 * math.Pi / 30 // rad/s
+	below := -1
+	for i := range r.Outcomes {
+		o := &r.Outcomes[i]
+		if o.Err != nil {
+			continue
+		}
+		if !has(o) {
+			below = i
+			continue
+		}
+		hi := o.Speed
+		if below < 0 {
+			return table.Num(hi).Noted("or below: it does so at the lowest speed computed")
+		}
+		for lo := r.Outcomes[below].Speed; hi-lo > within; {
+			mid := boost.Sweep(r.Engine, r.Trim.Boost.Target, []float64{(lo + hi) / 2})[0]
+			switch {
+			case mid.Err != nil:
+				return table.Num(hi)
+			case has(&mid):
+				hi = mid.Speed
+			default:
+				lo = mid.Speed
+			}
+		}
+		return table.Num(hi)
+	}
+	return table.Missing(none)
 }
 
 // rpm returns a speed of rotation in rpm, for words.

@@ -9,10 +9,6 @@ import (
 	"bellmouth/internal/spec"
 )
 
-// AllowedDuty is the injector duty that an operating point may reach: what is left over keeps the injectors from staying
-// open from one pulse to the next. Common practice, no source.
-const AllowedDuty = 0.90
-
 // setupNeeds is what an operating point cannot be computed without.
 var setupNeeds = []string{"engine.valves", "engine.volumetric_efficiency", "fuel", "fuel.lambda"}
 
@@ -75,7 +71,7 @@ func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
 		}
 		s.Injection = &airpath.Injection{
 			Staging: in.Staging, RailPressure: in.RailPressure, Fixed: !in.FollowsManifold, SupplyVoltage: in.SupplyVoltage,
-			FuelDensity: density, AllowedDuty: AllowedDuty,
+			FuelDensity: density, AllowedDuty: trim.Limits.InjectorDuty,
 		}
 	}
 	return s, nil

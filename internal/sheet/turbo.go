@@ -52,34 +52,34 @@ func (r *Run) Turbine() table.Table {
 	t := r.overSpeed("turbine", join(
 		[]table.Field[row]{
 			speedField(airpath.NoteTurbineHeld | airpath.NoteSpeedUnmet | airpath.NoteOverpulled),
-			figure("exhaust_flow_kg_s", "exhaust", units.MassFlow, func(p *airpath.Point) float64 { return p.ExhaustFlow }).WithDigits(0),
+			figure("exhaust_flow_kg_s", "gas", units.MassFlow, func(p *airpath.Point) float64 { return p.ExhaustFlow }).WithDigits(0),
 			exhaustPressure,
-			figure("back_pressure_ratio", "p3/ manifold", units.Number, func(p *airpath.Point) float64 {
+			figure("back_pressure_ratio", "p3/pm", units.Number, func(p *airpath.Point) float64 {
 				return p.TurbineInletPressure / p.ManifoldPressure
 			}).WithDigits(2),
-			figure("turbine_inlet_temperature_k", "T3", units.Temperature, func(p *airpath.Point) float64 { return p.TurbineInletTemperature }),
+			exhaustTemperature,
 			figure("expansion_ratio", "exp. ratio", units.Number, func(p *airpath.Point) float64 { return p.ExpansionRatio }).WithDigits(2),
 			figure("turbine_efficiency", "eff.", units.Fraction, func(p *airpath.Point) float64 { return p.TurbineEfficiency }).InDetail(),
 		},
 		when(r.Trim.Turbine.Wheel > 0, figure("blade_speed_ratio", "U/C0", units.Number, func(p *airpath.Point) float64 { return p.BladeSpeedRatio }).WithDigits(2)),
 		[]table.Field[row]{
-			figure("turbine_flow_kg_s", "turbine flow", units.MassFlow, func(p *airpath.Point) float64 { return p.TurbineFlow }).WithDigits(0),
+			figure("turbine_flow_kg_s", "turbine flow", units.MassFlow, func(p *airpath.Point) float64 { return p.TurbineFlow }).WithDigits(0).InDetail(),
 			figure("turbine_power_w", "turbine power", units.Power, func(p *airpath.Point) float64 { return p.TurbinePower }),
 		},
 		when(gate,
 			figure("wastegate_flow_kg_s", "gate flow", units.MassFlow, func(p *airpath.Point) float64 { return p.WastegateFlow }).WithDigits(0),
 			wastegateShare,
-			figure("wastegate_max_flow_kg_s", "gate open", units.MassFlow, func(p *airpath.Point) float64 { return p.WastegateMaxFlow }).WithDigits(0),
+			figure("wastegate_max_flow_kg_s", "gate open", units.MassFlow, func(p *airpath.Point) float64 { return p.WastegateMaxFlow }).WithDigits(0).InDetail(),
 			figure("wastegate_lift_m", "gate lift", units.Length, func(p *airpath.Point) float64 { return p.WastegateLift }).WithDigits(1),
 		),
 		[]table.Field[row]{
 			figure("turbine_outlet_pressure_pa", "p4", units.Pressure, func(p *airpath.Point) float64 { return p.TurbineOutletPressure }),
-			figure("tailpipe_temperature_k", "tail- pipe", units.Temperature, func(p *airpath.Point) float64 { return p.TailpipeTemperature }),
+			figure("tailpipe_temperature_k", "tailpipe", units.Temperature, func(p *airpath.Point) float64 { return p.TailpipeTemperature }),
 		},
 	)...)
-	text := "p3 and T3 before the turbine, p4 behind it, all absolute."
+	text := "Gas: the exhaust's mass flow. p3 and the exhaust temperature before the turbine, p4 behind it, pm in the manifold, all absolute."
 	if gate {
-		text += " Gate open: what the wastegate passes wide open at this point; the lift is that of one valve."
+		text += fmt.Sprintf(" The gate's lift is that of one valve, of %s at most.", units.Format(r.Trim.Wastegate.Lift, units.Length, units.Metric))
 	}
 	t.Notes = []string{text}
 	return t
