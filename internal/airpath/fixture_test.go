@@ -110,7 +110,7 @@ func aspirated() Setup {
 	s.Cylinders = 4
 	s.Cylinder.CompressionRatio = 12
 	s.Compressor, s.Turbine, s.Wastegate, s.Cooler, s.Injection = nil, nil, nil, nil, nil
-	s.Restrictor = &restrictor.Restrictor{Bore: 0.026, Discharge: 0.97, Recovery: 0.8}
+	s.Restrictor = &restrictor.Restrictor{Bore: 0.024, Discharge: 0.97, Recovery: 0.8}
 	return s
 }
 

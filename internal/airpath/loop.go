@@ -87,7 +87,7 @@ func (e *Engine) follow(t *trial, inlet, p2 float64, s *flowState) {
 // ln(flow). With one it is ln(1 − p1/p0), the pressure lost in the throat: near choke the flow hardly moves and the pressure
 // does, and past choke only the pressure moves, so that the choked throat needs no case of its own. It is negative.
 //
-//	pt/p0 = (p1/p0 − r)/(1 − r),  m = M ψ(pt/p0)/ψ* · p0/pa,  p0 = pa − k m² T/pa
+//	1 − pt/p0 = (1 − p1/p0)/(1 − r),  m = M ψ(pt/p0)/ψ* · p0/pa,  p0 = pa − k m² T/pa
 //
 // M is the flow that chokes the throat at the venue's pressure, r the diffuser's recovery; Cd is that at choke.
 func (e *Engine) inlet(x float64, s *flowState) {
@@ -102,13 +102,19 @@ func (e *Engine) inlet(x float64, s *flowState) {
 	ratio := -math.Expm1(x) // p1/p0
 	m := e.choke.MaxFlow
 	if ratio > e.onset {
-		r := e.Restrictor.Recovery
-		m *= gas.FlowFunction((ratio-r)/(1-r), e.gammaAir) / e.chokedPsi
+		m *= throatFlow(math.Exp(x)/(1-e.Restrictor.Recovery), e.gammaAir) / e.chokedPsi
 	}
 	s.flow = behindFilter(m, a)
 	s.p0 = pa * (1 - a*s.flow*s.flow)
 	s.p1 = s.p0 * ratio
 	s.maxFlow = e.chokedFlow()
+}
+
+// throatFlow returns gas.FlowFunction at the pressure ratio 1 − d, unchoked, to full precision also for a tiny d: a throat far
+// too large to matter still has to tell its flow.
+func throatFlow(d, gamma float64) float64 {
+	l := math.Log1p(-d)
+	return math.Sqrt(-2*gamma/(gamma-1)*math.Expm1(l*(gamma-1)/gamma)) * math.Exp(l/gamma)
 }
 
 // behindFilter returns the flow m p0/pa where p0/pa = 1 − a flow² is what the filter leaves.
@@ -135,7 +141,7 @@ func (e *Engine) inletFor(flow float64) float64 {
 	if flow < e.chokedFlow() {
 		ratio = e.choke.OutletPressure(flow/(1-a*flow*flow)) / pa
 	}
-	return math.Log(max(1-ratio, 1e-9))
+	return math.Log(max(1-ratio, 1e-12))
 }
 
 func (e *Engine) followCompressor(s *flowState) {

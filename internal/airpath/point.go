@@ -64,7 +64,6 @@ type Point struct {
 	Notes                       Note
 	Cycles, Passes              int     // cycles integrated and air paths evaluated to get here
 	Residual                    float64 // largest relative imbalance left, of mass flow, shaft power and exhaust temperature
-	restrictorOnset             bool
 }
 
 // A Note is a set of remarks that cast doubt on a point without stopping it.

@@ -77,6 +77,9 @@ func (w *settler) jacobian() {
 // newton solves filling = 0 and the active limit's bound = 0. It reports whether it got there.
 func (w *settler) newton(tolerance float64) bool {
 	fresh := false
+	if w.active == Creep {
+		w.leaveIdle()
+	}
 	if !w.known {
 		w.jacobian()
 		fresh = true
@@ -122,6 +125,21 @@ func (w *settler) newton(tolerance float64) bool {
 		w.broyden(d, &before)
 	}
 	return false
+}
+
+// leaveIdle moves a trial at which the compressor does nothing to one at which it does: there the turbine's flow answers to the
+// unknowns, and a wastegate that is wide open always leaves the turbine some.
+func (w *settler) leaveIdle() {
+	const idle = 1.1
+	if w.evaluate(); w.s.p2 > w.s.p1*1.02 {
+		return
+	}
+	if w.e.Restrictor != nil && w.s.bounds[Restrictor] <= 0 {
+		w.x[0] = math.Log(1 - w.s.p2/idle/w.s.p0)
+	} else {
+		w.x[1] = math.Log(w.s.p1 * idle)
+	}
+	w.known = false
 }
 
 // broyden updates every row so that it explains the last step.
@@ -194,6 +212,9 @@ func (w *settler) settleBySets(tolerance float64) bool {
 				continue
 			}
 			slope := w.along(l)
+			if l == Choke && slope >= 0 {
+				continue // see room
+			}
 			if !(slope < 0) {
 				return false
 			}
@@ -225,35 +246,31 @@ func (w *settler) climb(tolerance float64) bool {
 		most = max(most, w.t.target)
 	}
 	from, top := math.Log(0.9*venue), math.Log(4*most)
-	if _, ok := w.room(from); !ok {
+	_, ok := w.room(from, math.Inf(-1))
+	if !ok {
 		from = math.Log(0.3 * venue) // behind a small restrictor, or without a compressor
-	}
-	for {
-		limit, ok := w.room(from)
-		if ok {
-			break
-		}
-		// Below a pressure ratio of about 1 a compressor is a choked orifice; the climb starts where it compresses.
-		if from += climbStep / 4; limit != Choke || from > math.Log(1.2*venue) {
+		if _, ok = w.room(from, math.Inf(-1)); !ok {
 			return false // no boost is low enough
 		}
 	}
+	choke := w.s.bounds[Choke]
 	for from < top {
 		to := from + climbStep
-		limit, ok := w.room(to)
+		limit, ok := w.room(to, choke)
 		if ok {
-			from = to
+			from, choke = to, w.s.bounds[Choke]
 			continue
 		}
 		for {
-			if to-from < climbBracket {
-				if done := w.closeIn(limit, from, to, tolerance); done || to-from < 1e-9 {
-					return done
-				}
+			if to-from < climbBracket && w.closeIn(limit, from, to, tolerance) {
+				return true
+			}
+			if to-from < 1e-13 {
+				return w.accept(to, limit)
 			}
 			mid := (from + to) / 2
-			if l, ok := w.room(mid); ok {
-				from = mid
+			if l, ok := w.room(mid, choke); ok {
+				from, choke = mid, w.s.bounds[Choke]
 			} else {
 				to, limit = mid, l
 			}
@@ -264,14 +281,18 @@ func (w *settler) climb(tolerance float64) bool {
 
 // room reports whether there is room for more boost at the compressor outlet pressure of ln p2 = x, and else which limit
 // leaves none. Where the wide-open wastegate passes too little the boost rises by itself, whatever is wished, unless the
-// throat is choked.
-func (w *settler) room(x float64) (Limit, bool) {
+// throat is choked. Being past the choke end of the map counts when more boost leads further past it: at next to no boost
+// every compressor is, and boost leads away from there. choke is the margin at a lower boost.
+func (w *settler) room(x, choke float64) (Limit, bool) {
 	w.x[1] = x
 	if !w.fill() {
 		return Target, false
 	}
 	limit, least := Target, math.Inf(1)
 	for l := range Limit(boundCount) {
+		if l == Choke && w.s.bounds[l] >= choke {
+			continue
+		}
 		if upper(l) && w.s.bounds[l] < least {
 			limit, least = l, w.s.bounds[l]
 		}
@@ -298,10 +319,26 @@ func (w *settler) closeIn(limit Limit, from, to, tolerance float64) bool {
 	return false
 }
 
+// accept takes the state that bisection has closed in on, where Newton's method fails: next to a pressure ratio of 1 the
+// turbine's flow rises without bound in the boost.
+func (w *settler) accept(x float64, limit Limit) bool {
+	const close = 1e-6
+	if w.room(x, math.Inf(-1)); math.Abs(w.s.filling) > settleTolerance {
+		return false
+	}
+	for _, l := range []Limit{Creep, limit} {
+		if w.active = l; math.Abs(w.s.bounds[l]) < close && (l == Creep || w.holds()) {
+			w.known = false
+			return true
+		}
+	}
+	return false
+}
+
 // holds reports whether every limit but the active one is kept.
 func (w *settler) holds() bool {
 	for l := range Limit(boundCount) {
-		if l != w.active && !(w.s.bounds[l] > -1e-6) {
+		if l != w.active && !(w.s.bounds[l] > -1e-6) && !(l == Choke && w.along(l) >= 0) {
 			return false
 		}
 	}
@@ -323,7 +360,7 @@ func (w *settler) fill() bool {
 	}
 	x := w.e.inletFor(0.5 * w.s.flow)
 	var lastX, lastF float64
-	for i := range 80 {
+	for i := range 120 {
 		w.x[0] = x
 		w.evaluate()
 		f := w.s.filling
@@ -344,8 +381,9 @@ func (w *settler) fill() bool {
 				slope = s
 			}
 		}
+		slow := i > 2 && math.Abs(f) > 0.5*math.Abs(lastF) // next to choke the slope vanishes and secants creep
 		lastX, lastF = x, f
-		if x -= f / slope; !(x > lo && x < hi) {
+		if x -= f / slope; !(x > lo && x < hi) || slow {
 			x = (lo + hi) / 2
 		}
 	}

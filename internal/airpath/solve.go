@@ -56,8 +56,8 @@ const (
 	maxCycles      = 60
 )
 
-// hopeless is the number of cycles after which retarding is given up where the wastegate is wide open: what retarding takes off
-// the knock, the boost puts on again.
+// hopeless is the number of cycles after which retarding is given up where the wastegate is wide open or shut: the hotter
+// exhaust of a later burn raises the boost there, and what retarding takes off the knock, the boost puts on again.
 const hopeless = 16
 
 // A Demand is what is asked of the engine.
@@ -206,8 +206,15 @@ func (v *Solver) step(target float64, now *[3]float64) [2]float64 {
 		v.toMode(retarding)
 		v.ca50 = v.e.Combustion.BestCA50
 	}
-	if v.mode == retarding && v.w.active == Creep && v.cycles > hopeless {
-		v.ca50, v.mode = v.e.Combustion.LatestCA50, unhelpable
+	if v.mode == retarding && v.cycles > hopeless && (v.w.active == Creep || v.w.active == Spool) {
+		v.ca50 = v.e.Combustion.LatestCA50
+		if v.w.active == Creep {
+			v.mode = unhelpable
+		} else {
+			v.toMode(cutting)
+			v.cap = v.w.s.pm * 0.98
+			return v.stepT3(now, 0)
+		}
 	}
 	if v.mode == cutting && v.w.active != Target {
 		switch {
@@ -327,10 +334,10 @@ func (v *Solver) settleAt(target, tolerance float64) error {
 func (w *settler) complaint() (stage, reason string) {
 	s := &w.s
 	switch {
-	case s.bounds[Choke] < 0 && s.p2 < 1.05*s.p1:
-		return "compressor", "the engine takes more than the compressor passes at any boost"
 	case w.e.Turbine != nil && s.bounds[Creep] < -1e-6:
 		return "wastegate", "wide open it passes too little and the boost runs away, beyond what map and turbine are known for"
+	case s.bounds[Choke] < 0:
+		return "compressor", "the engine takes more than the compressor passes at any boost"
 	case w.e.Compressor != nil && !s.shaftOK:
 		return "turbine", "no expansion ratio drives the compressor"
 	case s.bounds[Surge] < 0:

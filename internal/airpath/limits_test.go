@@ -1,0 +1,301 @@
+package airpath
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"bellmouth/internal/fuel"
+	"bellmouth/internal/gas"
+	"bellmouth/internal/numeric"
+	"bellmouth/internal/refdata"
+	"bellmouth/internal/restrictor"
+)
+
+// sweep solves an engine over its speed range.
+func sweep(t *testing.T, s Setup, boost float64) []Point {
+	t.Helper()
+	e, err := New(s)
+	require.NoError(t, err)
+	v := e.NewSolver()
+	var points []Point
+	for n := 1500.0; n <= 7800; n += 300 {
+		p, err := v.Solve(demand(&s, n*rpm, boost))
+		require.NoError(t, err)
+		points = append(points, p)
+	}
+	return points
+}
+
+func TestHugeRestrictorChangesNothing(t *testing.T) {
+	s := unrestricted()
+	without := sweep(t, s, 160e3)
+	s.Restrictor = &restrictor.Restrictor{Bore: 1, Discharge: 0.97, Recovery: 0.8}
+	for i, p := range sweep(t, s, 160e3) {
+		// A metre of bore still takes (m/(Cd A p0))² R T0/2 of the pressure: some 1e-7 here.
+		assert.InEpsilon(t, without[i].Power, p.Power, 1e-5, "%v rpm", p.Speed/rpm)
+		assert.InEpsilon(t, without[i].ManifoldPressure, p.ManifoldPressure, 1e-5)
+		assert.Equal(t, without[i].Limit, p.Limit)
+	}
+}
+
+func TestMoreBoreNeverLessAir(t *testing.T) {
+	s := invented()
+	var last []Point
+	for _, bore := range []float64{0.026, 0.030, 0.034, 0.038, 0.044, 0.060} {
+		r := *s.Restrictor
+		r.Bore = bore
+		s.Restrictor = &r
+		points := sweep(t, s, 160e3)
+		for i := range last {
+			assert.GreaterOrEqual(t, points[i].AirFlow, last[i].AirFlow*(1-1e-7), "bore %v, %v rpm", bore, points[i].Speed/rpm)
+		}
+		last = points
+	}
+}
+
+func TestMoreBoostNeverLessAir(t *testing.T) {
+	for name, s := range map[string]Setup{"restricted": invented(), "open": unrestricted()} {
+		var last []Point
+		for boost := 20e3; boost <= 220e3; boost += 20e3 {
+			points := sweep(t, s, boost)
+			for i := range last {
+				assert.GreaterOrEqual(t, points[i].AirFlow, last[i].AirFlow*(1-1e-6), "%s, boost %v, %v rpm", name, boost, points[i].Speed/rpm)
+			}
+			last = points
+		}
+	}
+}
+
+func TestHigherVenueNeverMoreChokedFlow(t *testing.T) {
+	s := invented()
+	last := math.Inf(1)
+	for _, altitude := range []float64{0, 400, 800, 1600, 2400} {
+		p, T, err := gas.StandardAtmosphere(altitude)
+		require.NoError(t, err)
+		s.Venue = gas.Air{Pressure: p, Temperature: T}
+		point := solved(t, s, 7000*rpm, 160e3)
+		assert.Equal(t, Restrictor, point.Limit)
+		assert.Less(t, point.AirFlow, last)
+		last = point.AirFlow
+	}
+}
+
+// Shut for good and open for good bracket every state that the wastegate controls.
+func TestWastegateShutAndOpenBracket(t *testing.T) {
+	s := unrestricted()
+	s.Combustion.KnockLimit = 10
+	controlled := sweep(t, s, 60e3)
+	shut := s
+	shut.Wastegate = nil // nothing passes: all the boost the turbine makes, whatever is asked for
+	open := s
+	for i, p := range controlled {
+		d := Demand{Speed: p.Speed, Target: 1.02e5} // less than it can hold: wide open
+		e, err := New(open)
+		require.NoError(t, err)
+		low, err := e.NewSolver().Solve(d)
+		require.NoError(t, err)
+		assert.LessOrEqual(t, low.ManifoldPressure, p.ManifoldPressure*(1+1e-6), "%v rpm", p.Speed/rpm)
+		if p.Limit == Spool {
+			assert.Zero(t, p.WastegateFlow)
+			continue
+		}
+		assert.Equal(t, Target, p.Limit)
+		e, err = New(shut)
+		require.NoError(t, err)
+		high, err := e.NewSolver().Solve(Demand{Speed: p.Speed, Target: p.TargetPressure})
+		if err != nil {
+			continue // the boost runs away: higher than any
+		}
+		assert.GreaterOrEqual(t, high.ManifoldPressure, p.ManifoldPressure*(1-1e-6), "%v rpm, %d", p.Speed/rpm, i)
+	}
+}
+
+func TestEveryLimitIsNamed(t *testing.T) {
+	for name, c := range map[string]struct {
+		change func(*Setup)
+		rpm    float64
+		boost  float64
+		want   Limit
+	}{
+		"asked and held": {func(s *Setup) { s.Restrictor = nil }, 5000, 100e3, Target},
+		"throat choked":  {func(*Setup) {}, 7000, 160e3, Restrictor},
+		"no exhaust yet": {func(*Setup) {}, 2500, 160e3, Spool},
+		"shaft":          {func(s *Setup) { s.Restrictor = nil; s.Compressor.SpeedLimit = 110000 * rpm }, 6000, 160e3, ShaftSpeed},
+		"surge":          {func(s *Setup) { s.Compressor.Map = inventedMap(0.46, 3.67, 0.85); s.Turbine.EffectiveArea = 5e-4 }, 3000, 200e3, Surge},
+		"compressor choke": {func(s *Setup) {
+			s.Restrictor = nil
+			s.Compressor.Map, s.Wastegate.Bore = inventedMap(0.34, 4.5, 0.5), 0.05
+		}, 6000, 220e3, Choke},
+		"wastegate too small": {func(s *Setup) { s.Restrictor = nil; s.Wastegate = nil; s.Turbine.EffectiveArea = 16e-4 }, 7000, 20e3, Creep},
+		"knock":               {func(s *Setup) { s.Restrictor = nil; s.Combustion.LatestCA50 = 11 * deg }, 5000, 160e3, Knock},
+		"cylinder pressure": {func(s *Setup) {
+			s.Restrictor = nil
+			s.Limits.PeakPressure, s.Combustion.LatestCA50 = 75e5, 14*deg
+			s.Combustion.KnockLimit = 5
+		}, 5000, 160e3, CylinderPressure},
+		"gearbox":  {func(s *Setup) { s.Restrictor = nil; s.Limits.Torque = 400 }, 5000, 160e3, GearboxTorque},
+		"injector": {func(s *Setup) { s.Restrictor = nil; s.Injection.AllowedDuty = 0.55 }, 7000, 160e3, Injector},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := invented()
+			c.change(&s)
+			p := solved(t, s, c.rpm*rpm, c.boost)
+			assert.Equal(t, c.want.String(), p.Limit.String(), "%v", p.Notes.Texts())
+			assert.Equal(t, c.want.String(), p.Limits.Names(p.Limit)[0])
+		})
+	}
+	p := solved(t, aspirated(), 4000*rpm, 0)
+	assert.Equal(t, Atmosphere, p.Limit)
+	p = solved(t, aspirated(), 7800*rpm, 0)
+	assert.Equal(t, Restrictor, p.Limit)
+}
+
+// A twin behaves as one turbocharger of twice the size: shared flow, the same pressures and powers.
+func TestTwinIsOneOfTwiceTheSize(t *testing.T) {
+	one, two := sweep(t, invented(), 160e3), sweep(t, twin(), 160e3)
+	for i := range one {
+		assert.InEpsilon(t, one[i].Power, two[i].Power, 1e-5, "%v rpm", one[i].Speed/rpm)
+		assert.InEpsilon(t, one[i].ShaftSpeed, two[i].ShaftSpeed, 1e-5)
+		assert.InEpsilon(t, one[i].CorrectedFlow/2, two[i].CorrectedFlow, 1e-5)
+	}
+}
+
+// A naturally aspirated engine's manifold holds what the filter leaves, and the exhaust what the tailpipe asks.
+func TestAspirated(t *testing.T) {
+	s := aspirated()
+	s.Restrictor = nil
+	p := solved(t, s, 5000*rpm, 0)
+	drop := s.FilterLoss * p.AirFlow * p.AirFlow * s.Venue.Temperature / s.Venue.Pressure
+	assert.InEpsilon(t, s.Venue.Pressure-drop, p.ManifoldPressure, 1e-7)
+	assert.Equal(t, s.Venue.Temperature, p.ManifoldTemperature)
+	back := p.TurbineInletPressure * (p.TurbineInletPressure - s.Venue.Pressure)
+	assert.InEpsilon(t, s.ExhaustLoss*p.ExhaustFlow*p.ExhaustFlow*p.TurbineInletTemperature, back, 1e-7)
+	assert.Zero(t, p.ShaftSpeed)
+}
+
+// Pulling at a choked throat with the wastegate shut: same air, a faster shaft, hotter, at a lower inlet pressure.
+func TestOverpull(t *testing.T) {
+	s := invented()
+	e, err := New(s)
+	require.NoError(t, err)
+	v := e.NewSolver()
+	p, err := v.Solve(demand(&s, 6500*rpm, 160e3))
+	require.NoError(t, err)
+	require.Equal(t, Restrictor, p.Limit)
+	o, err := v.Overpull()
+	require.NoError(t, err)
+	assert.Greater(t, o.ShaftSpeed, 1.2*p.ShaftSpeed)
+	assert.Less(t, o.CompressorInlet, p.CompressorInlet)
+	assert.Greater(t, o.OutletTemperature, p.OutletTemperature)
+	assert.Greater(t, o.PressureRatio, p.PressureRatio)
+	again, err := v.Solve(demand(&s, 6500*rpm, 160e3))
+	require.NoError(t, err)
+	assert.InEpsilon(t, p.Power, again.Power, 1e-6, "the solver is as it was")
+	_, err = v.Solve(demand(&s, 2500*rpm, 160e3))
+	require.NoError(t, err)
+	_, err = v.Overpull()
+	assert.ErrorContains(t, err, "does not limit the last point")
+}
+
+// The answer does not depend on what was solved before.
+func TestOrderDoesNotMatter(t *testing.T) {
+	s := invented()
+	e, err := New(s)
+	require.NoError(t, err)
+	v := e.NewSolver()
+	first := sweep(t, s, 160e3)
+	for _, i := range rand.New(rand.NewPCG(3, 4)).Perm(len(first)) {
+		p, err := v.Solve(demand(&s, first[i].Speed, 160e3))
+		require.NoError(t, err)
+		assert.Equal(t, first[i], p)
+	}
+}
+
+// Chen and Flynn's row of friction.csv, constants as printed there.
+func TestFriction(t *testing.T) {
+	f := Friction{Constant: 0.137e5, PeakPressure: 0.005, PistonSpeed: 0.162e5, Factor: 1}
+	for _, row := range refdata.Read(t, "friction.csv") {
+		got := f.MeanEffectivePressure(row.F(t, "pmax_bar")*1e5, row.F(t, "mean_piston_speed_m_s"))
+		assert.InEpsilon(t, row.F(t, "fmep_chen_flynn_bar")*1e5, got, 1e-10)
+	}
+}
+
+// At equal pressures the filling is the table's; back pressure takes away from it; limits of the form.
+func TestFillingFactor(t *testing.T) {
+	assert.InDelta(t, 1, fillingFactor(9, 1, 1.3), 1e-15)
+	assert.InDelta(t, 9.0/8, fillingFactor(9, 1e-12, 1.3), 1e-9, "no residual: the clearance volume fills too")
+	assert.InDelta(t, 0, fillingFactor(9, math.Pow(9, 1.3), 1.3), 1e-12, "residual fills the cylinder")
+}
+
+func TestBadDemands(t *testing.T) {
+	s := invented()
+	e, err := New(s)
+	require.NoError(t, err)
+	v := e.NewSolver()
+	for _, d := range []Demand{{}, {Speed: -1, Target: 1e5}, {Speed: math.NaN(), Target: 1e5}, {Speed: 300, Target: math.NaN()}, {Speed: 300, Target: math.Inf(1)}, {Speed: 1e9, Target: 2e5}} {
+		_, err := v.Solve(d)
+		var pe *PointError
+		assert.ErrorAs(t, err, &pe, "%+v", d)
+	}
+	// Boost below what the atmosphere gives: the wastegate, wide open, still leaves more.
+	p, err := v.Solve(Demand{Speed: 4000 * rpm, Target: 30e3})
+	require.NoError(t, err)
+	assert.Equal(t, Creep, p.Limit)
+}
+
+func TestBadSetups(t *testing.T) {
+	for name, change := range map[string]func(*Setup){
+		"cylinders":           func(s *Setup) { s.Cylinders = 0 },
+		"bore":                func(s *Setup) { s.Cylinder.Bore = math.NaN() },
+		"no lambda":           func(s *Setup) { s.Lambda = numeric.Curve{} },
+		"no filling":          func(s *Setup) { s.VolumetricEfficiency = numeric.Curve{} },
+		"no turbine":          func(s *Setup) { s.Turbine = nil },
+		"no compressor":       func(s *Setup) { s.Compressor = nil },
+		"counts":              func(s *Setup) { s.Compressor.Count = 2 },
+		"recovery":            func(s *Setup) { s.Restrictor.Recovery = 1 },
+		"latest before best":  func(s *Setup) { s.Combustion.LatestCA50 = 0 },
+		"venue":               func(s *Setup) { s.Venue.Pressure = 0 },
+		"octane":              func(s *Setup) { s.Fuel = must(fuel.Named("n-heptane")) },
+		"negative loss":       func(s *Setup) { s.ExhaustLoss = -1 },
+		"wastegate by itself": func(s *Setup) { s.Compressor, s.Turbine = nil, nil },
+		"wall":                func(s *Setup) { s.Heat.WallTemperature = math.Inf(1) },
+	} {
+		s := invented()
+		change(&s)
+		_, err := New(s)
+		assert.Error(t, err, name)
+	}
+}
+
+func TestNotes(t *testing.T) {
+	for bit := Note(1); bit < noteEnd; bit <<= 1 {
+		assert.Len(t, bit.Texts(), 1, "note %b", bit)
+		assert.NotEmpty(t, bit.Texts()[0])
+	}
+	s := invented()
+	s.Lambda = must(numeric.NewCurve([]float64{3000 * rpm, 6000 * rpm}, []float64{0.9, 0.85}))
+	assert.Contains(t, solved(t, s, 2000*rpm, 50e3).Notes.Texts(), noteTexts[NoteLambdaHeld])
+	assert.NotContains(t, solved(t, s, 4000*rpm, 50e3).Notes.Texts(), noteTexts[NoteLambdaHeld])
+}
+
+func TestErrorText(t *testing.T) {
+	err := &PointError{Speed: 6500 * rpm, Stage: "turbine", Reason: "no expansion ratio drives the compressor", Residual: 0.02, Steps: 40}
+	assert.Equal(t, "6500 rpm: turbine: no expansion ratio drives the compressor (residual 0.02 after 40 steps)", err.Error())
+}
+
+func ExampleSolver_Solve() {
+	s := invented()
+	e, err := New(s)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	p, err := e.NewSolver().Solve(Demand{Speed: 6500 * rpm, Target: 2.6e5})
+	fmt.Println(p.Limits.Names(p.Limit), err)
+	// Output: [restrictor] <nil>
+}
