@@ -4,6 +4,7 @@ package check
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
@@ -111,11 +112,11 @@ func Judge(in Input) []Finding {
 	return append(fs, in.unmet()...)
 }
 
-// Failed returns what failed, in order.
+// Failed returns what failed, in order, each once.
 func Failed(fs []Finding) []string {
 	var whats []string
 	for _, f := range fs {
-		if f.Verdict == Fail {
+		if f.Verdict == Fail && !slices.Contains(whats, f.What) {
 			whats = append(whats, f.What)
 		}
 	}

@@ -28,7 +28,7 @@ func (r *Run) rows() []row {
 // noSolution stands in the limit's column of a point that has none.
 const noSolution = "no solution"
 
-// unsolved is the note on what a point without a solution does not have.
+// unsolved says why a point has no solution. It stands once, at the limit; the other columns only say that there is none.
 func (o row) unsolved() string {
 	return fmt.Sprintf("%s: trim %q, %s", noSolution, o.run.Trim.Name, o.Err)
 }
@@ -37,7 +37,7 @@ func (o row) unsolved() string {
 func cells(key, title string, quantity units.Kind, get func(o row, p *airpath.Point) table.Cell) table.Field[row] {
 	return table.Cells(key, title, quantity, func(o row) table.Cell {
 		if o.Err != nil {
-			return table.Missing(o.unsolved())
+			return table.Missing("no solution at this speed")
 		}
 		return get(o, &o.Point)
 	})

@@ -1,0 +1,82 @@
+package cli_test
+
+import (
+	"flag"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+// TestGolden compares whole outputs with those of before. The numbers are the program's own and prove nothing: what proves
+// them stands in the tests of the packages that compute them. These guard against change nobody meant.
+func TestGolden(t *testing.T) {
+	for name, args := range map[string][]string{
+		"sheet":          {"sheet", hillclimb},
+		"sheet-na":       {"sheet", clubFour},
+		"sheet-imperial": {"sheet", hillclimb, "--trim", "capped", "--units", "imperial", "--rpm", "3000:7000:1000"},
+		"sheet-twin":     {"sheet", twin, "--rpm", "3000:7000:1000"},
+		"boost":          {"boost", hillclimb, "--rpm", "2500:7500:1000"},
+		"boost-json":     {"boost", hillclimb, "--trim", "open", "--rpm", "4000:6000:1000", "--format", "json"},
+		"boost-csv":      {"boost", hillclimb, "--trim", "open", "--rpm", "4000:6000:1000", "--format", "csv"},
+		"boost-markdown": {"boost", hillclimb, "--trim", "open", "--rpm", "4000:6000:1000", "--format", "markdown"},
+		"air":            {"air", hillclimb},
+		"air-si":         {"air", hillclimb, "--units", "si"},
+		"geometry":       {"geometry", hillclimb},
+		"restrictor":     {"restrictor", hillclimb},
+		"restrictor-na":  {"restrictor", clubFour},
+		"compressor":     {"compressor", twin, "--rpm", "4000:6000:1000"},
+		"turbine":        {"turbine", twin, "--rpm", "4000:6000:1000"},
+		"fuel":           {"fuel", hillclimb, "--trim", "open"},
+		"check":          {"check", hillclimb},
+		"spec-check":     {"spec", "check", clubFour},
+		"explain":        {"explain", "surge_margin"},
+		"help":           {},
+		"help-boost":     {"boost", "--help"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			status, out, errs := run(args...)
+			require.Less(t, status, 2, errs)
+			if !strings.HasSuffix(name, "-json") && !strings.HasSuffix(name, "-csv") && !strings.HasSuffix(name, "-markdown") {
+				for i, line := range strings.Split(out, "\n") {
+					assert.LessOrEqual(t, utf8.RuneCountInString(line), 100, "line %d: %s", i+1, line)
+					assert.Equal(t, strings.TrimRight(line, " "), line, "line %d ends in spaces", i+1)
+				}
+			}
+			golden := filepath.Join("testdata", "golden", name+".txt")
+			if *update {
+				require.NoError(t, os.MkdirAll(filepath.Dir(golden), 0o755))
+				require.NoError(t, os.WriteFile(golden, []byte(digits(name, out)), 0o644))
+			}
+			want, err := os.ReadFile(golden)
+			require.NoError(t, err, "go test ./internal/cli -update writes it")
+			assert.Equal(t, string(want), digits(name, out))
+		})
+	}
+}
+
+// digits cuts the numbers of CSV and JSON to six figures: the last ones differ between processors.
+func digits(name, out string) string {
+	if !strings.HasSuffix(name, "-json") && !strings.HasSuffix(name, "-csv") {
+		return out
+	}
+	return number.ReplaceAllStringFunc(out, shorter)
+}
+
+var number = regexp.MustCompile(`-?\d+\.\d+(e[-+]\d+)?`)
+
+func shorter(text string) string {
+	x, err := strconv.ParseFloat(text, 64)
+	if err != nil {
+		return text
+	}
+	return strconv.FormatFloat(x, 'g', 6, 64)
+}
