@@ -57,8 +57,8 @@ func Formulas() []formula.Entry {
 		{
 			Key: "knock_octane", Title: "octane number",
 			Meaning: "Octane number that the knock model takes.",
-			Formula: "(RON + MON)/2, or as given",
-			Source:  "common practice, no source", Range: "the delay was fitted to primary reference fuels, for which RON and MON are one",
+			Formula: "RON, or as given: octane index OI = RON − K (RON − MON) with K = 0, as in cooled boosted engines",
+			Source:  "Kalghatgi, SAE 2001-01-3584, from memory", Range: "a hot charge wants a lower one, down to (RON + MON)/2; the delay was fitted to primary reference fuels, for which RON and MON are one",
 		},
 		{
 			Key: "hydrogen_carbon_ratio", Title: "H/C",

@@ -38,7 +38,7 @@ type Fuel struct {
 	LatentHeat               float64 // of evaporation at 298.15 K, J/kg
 	LiquidHeatCapacity       float64 // J/(kg K)
 	RON, MON                 float64 // research and motor octane number
-	Octane                   float64 // octane number of the knock model where it is not their mean; zero for the mean
+	Octane                   float64 // octane number of the knock model where it is not the RON; zero for the RON
 
 	vapour gas.Mixture // a kilogram of vapour, absolute enthalpy
 }
@@ -54,7 +54,7 @@ type Definition struct {
 	LatentHeat               float64 // J/kg at 298.15 K
 	LiquidHeatCapacity       float64 // J/(kg K); zero: 2150, common practice for petrol
 	RON, MON                 float64
-	Octane                   float64 // octane number of the knock model; zero: (RON + MON)/2
+	Octane                   float64 // octane number of the knock model; zero: the RON
 }
 
 // New returns the fuel of a definition.
@@ -176,14 +176,19 @@ func (f Fuel) anchored() Fuel {
 	return f
 }
 
-// KnockOctane returns the octane number for the knock model: Octane or, where that is zero, (RON + MON)/2.
-// The mean is common practice for engines of the present day; the delay correlations were fitted to primary reference
-// fuels, for which the three are the same.
+// KnockOctane returns the octane number for the knock model: Octane or, where that is zero, the octane index
+//
+//	OI = RON − K (RON − MON), K = 0
+//
+// K tells where an engine lies between the two octane tests. It falls as the charge gets cooler for its pressure: near 0.5
+// in old aspirated engines, about zero and below under boost with a charge cooler. Source: Kalghatgi, SAE 2001-01-3584, from
+// memory. The delay correlations were fitted to primary reference fuels, for which RON and MON are the same. An engine with
+// a hot charge wants an Octane of its own.
 func (f Fuel) KnockOctane() float64 {
 	if f.Octane != 0 {
 		return f.Octane
 	}
-	return (f.RON + f.MON) / 2
+	return f.RON
 }
 
 // StoichiometricAirFuelRatio returns the mass of air, kg, that burns a kilogram of the fuel completely.

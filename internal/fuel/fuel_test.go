@@ -198,7 +198,7 @@ func TestNew(t *testing.T) {
 	// A ratio is scaled to the molar mass of a petrol, 90 g/mol to 115 g/mol.
 	assert.InDelta(t, 0.1025, f.MolarMass, 0.0125)
 	within(t, 1.87, f.Hydrogen/f.Carbon, 1e-12)
-	assert.Equal(t, 90.0, f.KnockOctane())
+	assert.Equal(t, f.RON, f.KnockOctane())
 	assert.Equal(t, 1.0e-3, f.Expansion)
 
 	// Given isooctane's own ratios, the surrogate is isooctane; likewise toluene, ethanol, methanol, and a mixture.

@@ -51,7 +51,7 @@ func (d *draft) fuelFields() []field {
 		{key: "latent_heat", doc: "at 25 degC; overrides the grade's", into: &f.latent, kind: units.SpecificEnergy, min: "150 kJ/kg", max: "1300 kJ/kg", with: "fuel", commented: true, example: "350 kJ/kg"},
 		{key: "ron", doc: "research octane number; overrides the grade's", into: &f.ron, min: "40", max: "130", with: "fuel", commented: true, example: "98"},
 		{key: "mon", doc: "motor octane number; overrides the grade's", into: &f.mon, min: "40", max: "130", with: "fuel", commented: true, example: "88"},
-		{key: "knock_octane", doc: "octane number in the knock delay; default: the mean of research and motor octane number", into: &f.knockOctane,
+		{key: "knock_octane", doc: "octane number in the knock delay; default: the research octane number, as suits a cooled boosted charge; a hot one wants less", into: &f.knockOctane,
 			min: "40", max: "130", with: "fuel", commented: true, example: "93"},
 		{key: "temperature", doc: "at the injector", into: &f.Temperature, kind: units.Temperature, min: "-20 degC", max: "60 degC",
 			fallback: "30 degC", reason: "common practice, no source", example: "30 degC"},

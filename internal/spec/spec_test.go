@@ -79,7 +79,7 @@ func TestLoad(t *testing.T) {
 	near(0.99, ve, "volumetric efficiency at 4500 rpm")
 	assert.False(t, held)
 	near(303.15, capped.Fuel.Temperature, "fuel temperature")
-	near((capped.Fuel.Grade.RON+capped.Fuel.Grade.MON)/2, capped.Fuel.KnockOctane, "knock octane")
+	near(capped.Fuel.Grade.RON, capped.Fuel.KnockOctane, "knock octane")
 	// k = Δp p/(ṁ² T)
 	near(700*96300/(0.2*0.2*291.15), capped.Intake.FilterLossCoefficient, "filter loss")
 	near(9000*200e3/(0.25*0.25*400), capped.Cooler.LossCoefficient, "cooler loss")
@@ -189,7 +189,7 @@ func TestFuels(t *testing.T) {
   mon: 88
 `, BaseTrim)
 	assert.InDelta(t, 1.87, trim.Fuel.Grade.Hydrogen/trim.Fuel.Grade.Carbon, 1e-9)
-	assert.InDelta(t, 93, trim.Fuel.KnockOctane, 1e-9)
+	assert.InDelta(t, 98, trim.Fuel.KnockOctane, 1e-9)
 }
 
 func TestPressures(t *testing.T) {
