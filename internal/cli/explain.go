@@ -113,7 +113,7 @@ func bare(key string) string {
 	return strings.TrimSuffix(key, longest)
 }
 
-// nearest returns the keys that hold the word, then those that differ by few letters.
+// nearest returns the keys that hold the word, those that begin with it first; without one, those that differ by few letters.
 func nearest(all []formula.Entry, key string) []string {
 	const most = 6
 	if key == "" || len(key) > 60 {
@@ -125,6 +125,7 @@ func nearest(all []formula.Entry, key string) []string {
 			near = append(near, e.Key)
 		}
 	}
+	slices.SortStableFunc(near, func(a, b string) int { return strings.Index(a, key) - strings.Index(b, key) })
 	if len(near) == 0 {
 		allowed := max(2, len(key)/3)
 		distance := map[string]int{}

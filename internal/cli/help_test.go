@@ -48,11 +48,12 @@ func TestExamples(t *testing.T) {
 	assert.Greater(t, ran, 12)
 }
 
-// TestHelpFits wants help texts that an 80-column terminal shows whole, and flags that are described.
+// TestHelpFits wants help texts that fit 100 columns, as the tables do.
 func TestHelpFits(t *testing.T) {
 	for _, c := range commands(newRoot(streams{})) {
 		assert.NotEmpty(t, c.Short, c.CommandPath())
-		for _, line := range strings.Split(c.Long, "\n") {
+		c.InitDefaultHelpFlag()
+		for _, line := range strings.Split(c.Long+"\n"+c.UsageString(), "\n") {
 			assert.LessOrEqual(t, utf8.RuneCountInString(line), 100, "%s: %s", c.CommandPath(), line)
 		}
 	}

@@ -37,10 +37,10 @@ var formats = []string{"table", "csv", "json", "markdown"}
 func (o *outputOptions) flags(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.SortFlags = false
-	f.StringVar(&o.format, "format", "table", "`FORMAT` of the output: table, csv, json or markdown; csv and json are always SI")
-	f.StringVar(&o.units, "units", "metric", "`UNITS` of table and markdown: metric (bar, mm, degC, g/s, kW), imperial (psi, in, degF, lb/min, hp) or si")
-	f.StringVarP(&o.output, "output", "o", "", "write to `FILE`, whole or not at all, instead of standard output; not over a file that exists")
-	f.BoolVar(&o.force, "force", false, "let --output replace a file that exists")
+	f.StringVar(&o.format, "format", "table", "`FORMAT`: table or markdown; csv or json, always in SI")
+	f.StringVar(&o.units, "units", "metric", "`UNITS`: metric (bar, g/s), imperial (psi, lb/min) or si")
+	f.StringVarP(&o.output, "output", "o", "", "write to `FILE`, whole or not at all, not over one that exists")
+	f.BoolVar(&o.force, "force", false, "let --output replace a file")
 }
 
 func (o *options) flags(cmd *cobra.Command, overSpeed bool) {
@@ -48,7 +48,7 @@ func (o *options) flags(cmd *cobra.Command, overSpeed bool) {
 	f.SortFlags = false
 	f.StringVar(&o.trim, "trim", "", "compute only the trim `NAME` (default: all trims)")
 	if overSpeed {
-		f.StringVar(&o.rpm, "rpm", "", "engine speeds, rpm: `LO:HI:STEP`, or one speed (default: 1500 rpm to the limiter in steps of 500)")
+		f.StringVar(&o.rpm, "rpm", "", "engine speeds in rpm, `LO:HI:STEP` or one (default 1500:limiter:500)")
 	}
 	o.outputOptions.flags(cmd)
 }
