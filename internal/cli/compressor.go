@@ -11,7 +11,7 @@ func newCompressorCmd(s streams) *cobra.Command {
 	var o options
 	cmd := &cobra.Command{
 		Use:   "compressor SPEC",
-		Short: "Operating line on the compressor map, surge and choke margin, shaft speed, charge cooling",
+		Short: "Line on the compressor map, surge and choke margin, shaft speed, charge cooling",
 		Long: `compressor prints where each operating point lies on the compressor map: corrected flow,
 pressure ratio, efficiency, surge and choke margin, shaft speed, the air before and behind the
 compressor, and what the charge cooler does to it.`,
