@@ -13,7 +13,7 @@ type settler struct {
 	s      flowState
 	x      [2]float64 // inlet coordinate, ln p2
 	active Limit
-	jac    [2 + boundCount][2]float64 // row 0: filling; row 1+l: limit l
+	jac    [1 + boundCount][2]float64 // row 0: filling; row 1+l: limit l
 	known  bool                       // jac holds something useful
 	passes int
 }
