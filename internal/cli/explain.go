@@ -8,8 +8,10 @@ import (
 	"github.com/agnivade/levenshtein"
 	"github.com/spf13/cobra"
 
+	"bellmouth/internal/airpath"
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/cooler"
+	"bellmouth/internal/cycle"
 	"bellmouth/internal/formula"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
@@ -50,7 +52,7 @@ func formulas() []formula.Entry {
 	seen := map[string]bool{}
 	for _, entries := range [][]formula.Entry{
 		gas.Formulas(), geometry.Formulas(), fuel.Formulas(), restrictor.Formulas(), compressor.Formulas(), turbine.Formulas(),
-		cooler.Formulas(), injector.Formulas(), sheet.Formulas(),
+		cooler.Formulas(), injector.Formulas(), cycle.Formulas(), airpath.Formulas(), sheet.Formulas(),
 	} {
 		for _, e := range entries {
 			if !seen[e.Key] {

@@ -17,7 +17,7 @@ func newSheetCmd(s streams) *cobra.Command {
 		Use:   "sheet SPEC",
 		Short: "The build sheet: everything, trim by trim",
 		Long: `sheet prints what the engine gives and what limits it, trim by trim: summary, operating
-points, compressor, turbine, combustion, fuel and checks, then what was taken by default.
+points, compressor, turbine, combustion, energy, fuel and checks, then what was taken by default.
 The tables are those of the single commands.
 
 Speeds in rpm. Failed checks are named on standard error too; only "bellmouth check" makes
@@ -43,7 +43,7 @@ func runSheet(s streams, o options) error {
 		return err
 	}
 	doc := table.Document{Command: "sheet", Spec: sp.Path, Cautions: cautions()}
-	doc.Tables = append(doc.Tables, sheet.Head(sp, trims[0]))
+	doc.Tables = append(doc.Tables, sheet.Head(sp, trims))
 	for _, r := range runs {
 		findings := r.Judge()
 		failed := check.Failed(findings)
@@ -54,7 +54,7 @@ func runSheet(s streams, o options) error {
 		if r.Forced() {
 			doc.Tables = append(doc.Tables, r.Compressor(), r.Turbine())
 		}
-		doc.Tables = append(doc.Tables, r.Combustion(), r.Fuel(), r.Checks(findings))
+		doc.Tables = append(doc.Tables, r.Combustion(), r.Energy(), r.Fuel(), r.Checks(findings))
 	}
 	if t, ok := sheet.Defaults(trims); ok {
 		doc.Tables = append(doc.Tables, t)

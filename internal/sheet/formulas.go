@@ -15,7 +15,7 @@ func Formulas() []formula.Entry {
 		return formula.Entry{Key: key, Title: title, Meaning: meaning, Formula: text, Source: source, Range: holds}
 	}
 	said := func(key, title, meaning string) formula.Entry { return e(key, title, meaning, given, given, always) }
-	return append([]formula.Entry{
+	return []formula.Entry{
 		e("rpm", "Speed", "Engine speed of the row.", "1500 rpm to the limiter in steps of 500 rpm, the limiter included, or what --rpm asks for", "the command line", "500 rpm to the limiter"),
 		e("ruled_by", "Limited by", "The limit that governs the boost, with the speeds where it does.", "governing limit of each operating point, equal neighbours joined", ours, "at the speeds computed"),
 		e("failed_checks", "Checks failed", "What the checks of the trim come to.", "the checks whose verdict is FAIL", ours, "at the speeds computed"),
@@ -28,6 +28,9 @@ func Formulas() []formula.Entry {
 		e("over_shaft_limit", "Over shaft limit", "Whether the turbocharger would turn faster than its limit or the map's top line.", "shaft speed > min(speed_limit, top line)", ours, always),
 		e("past_surge", "Past surge", "Whether the compressor would be left of its surge line.", "surge margin < smallest accepted", ours, "within the compressor map"),
 		e("past_choke", "Past choke", "Whether the compressor would be beyond the choke end of its map, where its efficiency is a guess.", "choke margin < 0", ours, "within the compressor map"),
+		e("bearing_share", "Bearings", "Turbine work that does not reach the compressor, over fuel power.", "(1 − ηm) × turbine work/(ṁf LHV)", "first law over the whole engine, closed to 1e-6", always),
+		e("sensible_share", "Brought in", "Heat that air and fuel bring above 25 °C, over fuel power; negative when they are colder. The other shares add up to 1 and this.", "(ṁ (h − h(298.15 K)) + ṁf c (T − 298.15 K))/(ṁf LHV)", "first law over the whole engine, closed to 1e-6", always),
+		e("compressor_outlet_pressure_pa", "Compressor outlet", "Pressure behind the compressor, absolute: manifold pressure and the cooler's loss.", "p2 = pm + cooler loss", "solution of the whole air path", "steady full load"),
 		e("back_pressure_ratio", "Back pressure ratio", "Pressure before the turbine over manifold pressure, both absolute. Below 1 the gas exchange drives the engine; above, exhaust stays in the cylinder.", "p3/pm", ours, always),
 		e("fuel_volume_flow_m3_s", "Fuel volume flow", "Fuel flow by volume, as a pump or a flow meter has it.", "ṁf/ρ(T)", ours, "-20 °C to 60 °C"),
 		e("rail_difference_pa", "Rail over manifold", "Pressure that drives the fuel through the injector: rail less manifold.", "Δp = rail pressure, or venue + rail pressure − pm with a regulator that does not follow the manifold", ours, always),
@@ -75,5 +78,5 @@ func Formulas() []formula.Entry {
 		e("taken", "Taken", "What was taken in its place.", "see the row", "see the row's reason", always),
 		e("reason", "Because", "Why that was taken, with its source.", "see the row", "see the row", always),
 		e("in_trims", "In trims", "The trims that rest on the default.", "see the row", ours, always),
-	}, pointFormulas()...)
+	}
 }

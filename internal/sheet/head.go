@@ -8,24 +8,48 @@ import (
 	"bellmouth/internal/units"
 )
 
-// Head returns what the sheet is about: the engine, its file and the air.
-func Head(s *spec.Spec, trim *spec.Trim) table.Table {
-	a := trim.Venue
-	return table.One("engine", s,
+// Head returns what the sheet is about: the engine, its file and the air. What differs between the trims is left to the
+// commands that print it trim by trim.
+func Head(s *spec.Spec, trims []*spec.Trim) table.Table {
+	first := trims[0]
+	sameAir, sameShape := true, true
+	for _, t := range trims[1:] {
+		sameAir = sameAir && SameAir(first, t)
+		sameShape = sameShape && SameShape(first, t)
+	}
+	fields := []table.Field[*spec.Spec]{
 		table.Words("name", "name", func(s *spec.Spec) string { return s.Name }),
 		table.Words("about", "about", func(s *spec.Spec) string { return oneLine(s.About) }),
 		table.Words("spec", "spec", func(s *spec.Spec) string { return s.Path }),
 		table.Lists("trims", "trims", (*spec.Spec).Trims),
-		table.Counts("cylinders", "cylinders", func(*spec.Spec) int { return trim.Engine.Cylinders }),
-		table.Number("displacement_m3", "displacement", units.Volume, func(*spec.Spec) float64 {
-			return trim.Engine.Cylinder.Displacement() * float64(trim.Engine.Cylinders)
-		}).WithDigits(0),
-		table.Number("compression_ratio", "compression ratio", units.Number, func(*spec.Spec) float64 { return trim.Engine.Cylinder.CompressionRatio }).WithDigits(2),
-		table.Number("pressure_pa", "venue pressure", units.Pressure, func(*spec.Spec) float64 { return a.Pressure }).WithDigits(3),
-		table.Number("temperature_k", "venue temperature", units.Temperature, func(*spec.Spec) float64 { return a.Temperature }),
-		table.Number("relative_humidity", "relative humidity", units.Fraction, func(*spec.Spec) float64 { return a.RelativeHumidity }).WithDigits(0),
-		table.Number("density_kg_m3", "air density", units.Density, func(*spec.Spec) float64 { return a.Density() }),
-	)
+	}
+	var notes []string
+	if sameShape {
+		c := first.Engine.Cylinder
+		fields = append(fields,
+			table.Counts("cylinders", "cylinders", func(*spec.Spec) int { return first.Engine.Cylinders }),
+			table.Number("displacement_m3", "displacement", units.Volume, func(*spec.Spec) float64 {
+				return c.Displacement() * float64(first.Engine.Cylinders)
+			}).WithDigits(0),
+			table.Number("compression_ratio", "compression ratio", units.Number, func(*spec.Spec) float64 { return c.CompressionRatio }).WithDigits(2),
+		)
+	} else {
+		notes = append(notes, "The trims differ in the engine's geometry: see bellmouth geometry.")
+	}
+	if sameAir {
+		a := first.Venue
+		fields = append(fields,
+			table.Number("pressure_pa", "venue pressure", units.Pressure, func(*spec.Spec) float64 { return a.Pressure }).WithDigits(3),
+			table.Number("temperature_k", "venue temperature", units.Temperature, func(*spec.Spec) float64 { return a.Temperature }),
+			table.Number("relative_humidity", "relative humidity", units.Fraction, func(*spec.Spec) float64 { return a.RelativeHumidity }).WithDigits(0),
+			table.Number("density_kg_m3", "air density", units.Density, func(*spec.Spec) float64 { return a.Density() }),
+		)
+	} else {
+		notes = append(notes, "The trims breathe different air: see bellmouth air.")
+	}
+	t := table.One("engine", s, fields...)
+	t.Notes = notes
+	return t
 }
 
 // oneLine takes the line breaks out of a spec's free text.

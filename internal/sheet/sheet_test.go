@@ -44,7 +44,7 @@ func solved(t testing.TB, path, name string, speeds ...float64) *Run {
 // tables returns all tables of a run.
 func tables(t testing.TB, r *Run) []table.Table {
 	t.Helper()
-	all := []table.Table{r.Summary(nil), r.Points(), r.Combustion(), r.Fuel(), r.Checks(r.Judge()), FuelProperties(r.Trim), Air(r.Trim, ""), Geometry(r.Trim, "")}
+	all := []table.Table{r.Summary(nil), r.Points(), r.Combustion(), r.Energy(), r.Fuel(), r.Checks(r.Judge()), FuelProperties(r.Trim), Air(r.Trim, ""), Geometry(r.Trim, "")}
 	if r.Forced() {
 		all = append(all, r.Compressor(), r.Turbine())
 	}
@@ -195,4 +195,58 @@ func BenchmarkSheet(b *testing.B) {
 			b.Fatal("no tables")
 		}
 	}
+}
+
+// TestEnergyAddsUp: first law, from the printed shares.
+func TestEnergyAddsUp(t *testing.T) {
+	for _, r := range []*Run{solved(t, hillclimb, "capped", 2500, 6500), solved(t, clubFour, "free", 2500, 6500)} {
+		energy := r.Energy()
+		for _, row := range energy.Rows {
+			sum := 0.0
+			for i, c := range energy.Columns {
+				switch c.Key {
+				case "rpm", "fuel_power_w":
+				case "sensible_share":
+					sum -= row[i].Number()
+				default:
+					sum += row[i].Number()
+				}
+			}
+			assert.InDelta(t, 1, sum, 1e-5, "the solver closes the balance to 1e-6 of the fuel's energy")
+		}
+	}
+}
+
+// TestHead: what differs between trims is not printed as if it held for all.
+func TestHead(t *testing.T) {
+	s, err := spec.Load(hillclimb)
+	require.NoError(t, err)
+	a, b := trimOf(t, hillclimb, "open"), trimOf(t, hillclimb, "capped")
+	has := func(h table.Table, key string) bool {
+		for _, c := range h.Columns {
+			if c.Key == key {
+				return true
+			}
+		}
+		return false
+	}
+	same := Head(s, []*spec.Trim{a, b})
+	assert.True(t, has(same, "pressure_pa") && has(same, "displacement_m3"))
+	assert.Empty(t, same.Notes)
+	b.Venue.Temperature += 10
+	b.Engine.Cylinder.CompressionRatio++
+	differ := Head(s, []*spec.Trim{a, b})
+	assert.False(t, has(differ, "pressure_pa") || has(differ, "displacement_m3"))
+	assert.Len(t, differ.Notes, 2)
+}
+
+// TestDefaults: each default once, with the trims that rest on it.
+func TestDefaults(t *testing.T) {
+	a, b := trimOf(t, hillclimb, "open"), trimOf(t, hillclimb, "capped")
+	d, ok := Defaults([]*spec.Trim{a, b})
+	require.True(t, ok)
+	assert.Len(t, d.Rows, len(a.Defaults))
+	assert.Equal(t, []string{"open", "capped"}, d.Rows[0][3].List())
+	_, ok = Defaults([]*spec.Trim{{Name: "x"}})
+	assert.False(t, ok)
 }

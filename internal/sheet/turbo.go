@@ -27,6 +27,7 @@ func (r *Run) Compressor() table.Table {
 			figure("corrected_speed_rpm", "corr. speed", units.Speed, func(p *airpath.Point) float64 { return p.Compressor.Speed }).InDetail(),
 			shaft,
 			figure("compressor_inlet_pressure_pa", "inlet", units.Pressure, func(p *airpath.Point) float64 { return p.CompressorInlet }).WithDigits(3),
+			figure("compressor_outlet_pressure_pa", "outlet pressure", units.Pressure, func(p *airpath.Point) float64 { return p.CompressorOutlet }).InDetail(),
 			figure("compressor_outlet_temperature_k", "outlet", units.Temperature, func(p *airpath.Point) float64 { return p.OutletTemperature }),
 			figure("compressor_power_w", "power", units.Power, func(p *airpath.Point) float64 { return p.CompressorPower }),
 		},
