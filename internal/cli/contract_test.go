@@ -1,4 +1,4 @@
-package cli_test
+package cli
 
 import (
 	"bytes"
@@ -8,8 +8,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"bellmouth/internal/cli"
 )
 
 const (
@@ -21,7 +19,7 @@ const (
 // run runs the command line and returns what it wrote.
 func run(args ...string) (status int, out, errs string) {
 	var o, e bytes.Buffer
-	status = cli.Main(args, strings.NewReader(""), &o, &e)
+	status = Main(args, strings.NewReader(""), &o, &e)
 	return status, o.String(), e.String()
 }
 

@@ -1,21 +1,19 @@
-package cli_test
+package cli
 
 import (
 	"os"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
-
-	"bellmouth/internal/cli"
 )
 
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){
-		"bellmouth": func() { os.Exit(cli.Main(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
+		"bellmouth": func() { os.Exit(Main(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
 		// status runs bellmouth and wants a certain exit status: status 2 boost x.yaml
 		"status": func() {
 			want := int(os.Args[1][0] - '0')
-			if got := cli.Main(os.Args[2:], os.Stdin, os.Stdout, os.Stderr); got != want {
+			if got := Main(os.Args[2:], os.Stdin, os.Stdout, os.Stderr); got != want {
 				println("exit status", got)
 				os.Exit(1)
 			}
