@@ -16,6 +16,7 @@ type settler struct {
 	jac    [1 + boundCount][2]float64 // row 0: filling; row 1+l: limit l
 	known  bool                       // jac holds something useful
 	passes int
+	visits int // times settled since the start
 }
 
 // Tolerances of the unknowns' equations, relative: far below the 1e-6 that the operating point is solved to.
@@ -37,6 +38,7 @@ func (w *settler) evaluate() {
 func (w *settler) start() {
 	e, t := w.e, &w.t
 	w.known = false
+	w.visits = 0
 	w.active = Target
 	pm := t.target
 	if e.Compressor == nil {
@@ -172,6 +174,7 @@ func upper(l Limit) bool { return l != Creep }
 
 // settle finds the state and which limit rules. It reports whether it did.
 func (w *settler) settle(tolerance float64) bool {
+	w.visits++
 	if !w.known {
 		// Where the first guess wants far more turbine flow than there is exhaust, the turbine rules at a much lower boost,
 		// and the climb is the shorter way there.
@@ -224,11 +227,34 @@ func (w *settler) settleBySets(tolerance float64) bool {
 		}
 		if next == w.active {
 			// A bound that rises with boost is crossed from the wrong side: the state would run away.
-			return w.along(w.active) < 0
+			return w.along(w.active) < 0 && !w.barred()
 		}
 		w.active = next
 	}
 	return false
+}
+
+// barred reports whether the turbine could not bring the engine to the present state from a lower boost: just above the speed
+// where boost comes in, it may hold a high boost and yet fall short of the power on the way there. An engine on its way up
+// stays at the lower one.
+func (w *settler) barred() bool {
+	const spare = 0.05 // share of the exhaust past the turbine above which no shortfall has been seen below
+	const enough = 8   // visits after which the branch is kept: on the edge the two would take turns for ever
+	if w.e.Turbine == nil || w.active == Spool || w.s.bounds[Spool] > spare || w.visits > enough {
+		return false
+	}
+	state, x := w.s, w.x
+	barred := false
+	for _, share := range [...]float64{0.2, 0.4, 0.6, 0.8} {
+		w.x[1] = (1-share)*math.Log(w.s.p1) + share*x[1]
+		if w.fill() && w.s.bounds[Spool] < 0 {
+			barred = true
+			break
+		}
+		w.s = state
+	}
+	w.s, w.x = state, x
+	return barred
 }
 
 // Steps of the climb, in ln p2: the wide ones find the limit, the narrow bracket is where Newton's method is tried again.

@@ -85,7 +85,7 @@ func TestEachLimit(t *testing.T) {
 			o.Point.ManifoldPressure, o.Point.Limit = 1.8e5, airpath.Restrictor
 			o.Overpull = &airpath.Overpull{ShaftSpeed: 13000, OverSpeed: true}
 		},
-		"knock limit exceeded: nothing left to retard or open": func(o *boost.Outcome) { o.Point.Notes = airpath.NoteKnockUnmet },
+		"knock limit exceeded: neither a later burn nor the wastegate mends it": func(o *boost.Outcome) { o.Point.Notes = airpath.NoteKnockUnmet },
 	} {
 		bad := sound(5000)
 		spoil(&bad)

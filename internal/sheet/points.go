@@ -154,7 +154,7 @@ func (r *Run) Shut() (t table.Table, ok bool) {
 		table.Truths("past_choke", "past the map's choke end", func(p pull) bool { return p.PastChoke }),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{"The wastegate held shut on the choked restrictor, which is what a boost target above the reachable boost does: the same air, sucked at harder, hotter, with the shaft faster. " +
+	t.Notes = []string{"The wastegate held shut on the choked restrictor, which is what a boost target above the reachable boost does: the same air, sucked at harder, hotter, with the shaft faster. Above the map's top line the speed is by similarity. " +
 		"Lower the target to the boost that is reached."}
 	return t, true
 }
