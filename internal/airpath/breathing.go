@@ -6,12 +6,15 @@ import (
 	"bellmouth/internal/cycle"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
+	"bellmouth/internal/geometry"
+	"bellmouth/internal/injector"
 )
 
 // A regime is what one engine speed fixes before anything is solved.
 type regime struct {
 	speed     float64 // rad/s
 	cycles    float64 // working cycles of all cylinders, 1/s
+	swept     float64 // volume swept by all cylinders, m³/s
 	ve        float64 // volumetric efficiency at equal manifold and exhaust pressure
 	lambda    float64
 	charge    fuel.Charge
@@ -26,7 +29,10 @@ type regime struct {
 // regimeAt returns the regime of a speed. before is one of the same engine, or the zero regime: its charge is used again when
 // the mixture strength is the same.
 func (e *Engine) regimeAt(speed float64, before *regime) (regime, error) {
-	r := regime{speed: speed, cycles: float64(e.Cylinders) * speed / (4 * math.Pi), pistonUp: e.Cylinder.MeanPistonSpeed(speed)}
+	r := regime{
+		speed: speed, cycles: float64(e.Cylinders) / injector.CycleTime(speed), swept: geometry.SweptFlow(e.displaced, speed),
+		pistonUp: e.Cylinder.MeanPistonSpeed(speed),
+	}
 	var held bool
 	if r.ve, held = e.VolumetricEfficiency.At(speed); held {
 		r.held |= NoteFillingHeld

@@ -1,10 +1,6 @@
 package airpath
 
-import (
-	"math"
-
-	"bellmouth/internal/gas"
-)
+import "bellmouth/internal/gas"
 
 // Energy is where the fuel's energy goes, W. With the sensible heat that air and fuel bring above 298.15 K,
 //
@@ -38,7 +34,7 @@ func (v *Solver) energy(p *Point) Energy {
 		Fuel:     p.FuelFlow * e.Fuel.LowerHeatingValue,
 		Sensible: p.AirFlow*e.hAir + p.FuelFlow*v.r.liquid - in0,
 		Brake:    p.Power,
-		Friction: p.FMEP * e.displaced * p.Speed / (4 * math.Pi),
+		Friction: p.FMEP * v.r.swept,
 		Coolant:  p.CylinderHeat - p.FreshHeat,
 		Ports:    p.PortHeat,
 		Cooler:   p.CoolerHeat,

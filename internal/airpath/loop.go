@@ -78,7 +78,7 @@ func (e *Engine) follow(t *trial, inlet, p2 float64, s *flowState) {
 		}
 		s.bounds[Injector] = math.Log(most / (flow * t.r.fuelRatio / t.r.cycles))
 	}
-	ideal := t.r.ve * s.pm / (e.air.GasConstant() * s.tm) * e.displaced * t.r.speed / (4 * math.Pi)
+	ideal := t.r.ve * s.pm / (e.air.GasConstant() * s.tm) * t.r.swept
 	factor := max(fillingFactor(e.Cylinder.CompressionRatio, s.p3/s.pm, t.gammaExh), 0.02)
 	s.filling = math.Log(ideal * factor / flow)
 }

@@ -46,7 +46,7 @@ func (w *settler) start() {
 		pm = min(pm, e.Venue.Pressure)
 	}
 	const guess = 320 // K in the manifold
-	flow := t.r.ve * pm / (e.air.GasConstant() * guess) * e.displaced * t.r.speed / (4 * math.Pi)
+	flow := t.r.ve * pm / (e.air.GasConstant() * guess) * t.r.swept
 	if e.Restrictor != nil {
 		if most := e.chokedFlow(); flow > most {
 			pm *= most / flow

@@ -6,6 +6,7 @@ import (
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/cycle"
 	"bellmouth/internal/gas"
+	"bellmouth/internal/geometry"
 	"bellmouth/internal/turbine"
 )
 
@@ -431,7 +432,7 @@ func (v *Solver) point(target float64) Point {
 		CorrectedFlow: s.corrected, Compressor: s.op, ShaftSpeed: s.shaft, CompressorPower: s.power,
 		ManifoldPressure: s.pm, ManifoldTemperature: s.tm, CoolerLoss: s.p2 - s.pm,
 		CoolerHeat:           s.flow * (e.air.Enthalpy(s.t2) - e.air.Enthalpy(s.tm)),
-		VolumetricEfficiency: s.flow * e.air.GasConstant() * s.tm / (s.pm * e.displaced * r.speed / (4 * math.Pi)),
+		VolumetricEfficiency: s.flow * e.air.GasConstant() * s.tm / (s.pm * r.swept),
 		ResidualFraction:     v.b.residual / v.in.Mass, ChargeTemperature: v.b.temperature,
 		TurbineInletPressure: s.p3, TurbineInletTemperature: v.t3, TurbineOutletPressure: s.p4, TailpipeTemperature: s.tailpipe,
 		ExpansionRatio: s.p3 / s.p4, WastegateMaxFlow: s.wastegateMax,
@@ -447,7 +448,7 @@ func (v *Solver) point(target float64) Point {
 	}
 	p.FMEP = e.Friction.MeanEffectivePressure(p.PeakPressure, r.pistonUp)
 	p.BMEP = p.IMEP - p.PMEP - p.FMEP
-	p.Torque = p.BMEP * e.displaced / (4 * math.Pi)
+	p.Torque = geometry.Torque(p.BMEP, e.displaced)
 	p.Power = p.Torque * r.speed
 	if p.Power > 0 {
 		p.Consumption = p.FuelFlow / p.Power
