@@ -1,0 +1,166 @@
+package airpath
+
+import (
+	"math"
+
+	"bellmouth/internal/compressor"
+	"bellmouth/internal/geometry"
+	"bellmouth/internal/turbine"
+)
+
+// point assembles what the solver has found.
+func (v *Solver) point(target float64) Point {
+	e, s, r := v.e, &v.w.s, &v.r
+	vd := e.Cylinder.Displacement()
+	p := Point{
+		Speed: r.speed, TargetPressure: target,
+		AirFlow: s.flow, FuelFlow: s.flow * r.fuelRatio, ExhaustFlow: s.exhaustFlow,
+		Lambda: r.lambda, AirFuelRatio: r.charge.AirFuelRatio,
+		InletPressure: s.p0, RestrictorFlow: s.maxFlow,
+		CompressorInlet: s.p1, CompressorOutlet: s.p2, OutletTemperature: s.t2, PressureRatio: s.p2 / s.p1,
+		CorrectedFlow: s.corrected, Compressor: s.op, ShaftSpeed: s.shaft, CompressorPower: s.power,
+		ManifoldPressure: s.pm, ManifoldTemperature: s.tm, CoolerLoss: s.p2 - s.pm,
+		CoolerHeat:           s.flow * (e.air.Enthalpy(s.t2) - e.air.Enthalpy(s.tm)),
+		VolumetricEfficiency: s.flow * e.air.GasConstant() * s.tm / (s.pm * r.swept),
+		ResidualFraction:     v.b.residual / v.in.Mass, ChargeTemperature: v.b.temperature,
+		TurbineInletPressure: s.p3, TurbineInletTemperature: v.t3, TurbineOutletPressure: s.p4, TailpipeTemperature: s.tailpipe,
+		ExpansionRatio: s.p3 / s.p4, WastegateMaxFlow: s.wastegateMax,
+		IMEP: v.turn.gross / vd, PMEP: v.turn.pumping / vd,
+		PeakPressure: v.res.PeakPressure, PeakAngle: v.res.PeakAngle, CA50: v.ca50, BurnStart: v.res.BurnStart, BurnAngle: r.burnAngle,
+		KnockIntegral: v.res.KnockIntegral, PeakTemperature: v.res.PeakTemperature, EndGasPeak: v.res.EndGasPeak,
+		CylinderHeat: v.turn.cylinder * r.cycles, PortHeat: v.turn.port * r.cycles, FreshHeat: v.turn.fresh * r.cycles,
+		ExhaustBurned: v.b.residualBurned, FuelPerCycle: v.b.fuel,
+		Notes: r.held, Cycles: v.cycles, Passes: v.w.passes,
+	}
+	if v.b.coolingCut {
+		p.Notes |= NoteCoolingCut
+	}
+	p.FMEP = e.Friction.MeanEffectivePressure(p.PeakPressure, r.pistonUp)
+	p.BMEP = p.IMEP - p.PMEP - p.FMEP
+	p.Torque = geometry.Torque(p.BMEP, e.displaced)
+	p.Power = p.Torque * r.speed
+	if p.Power > 0 {
+		p.Consumption = p.FuelFlow / p.Power
+	}
+	p.Residual = max(math.Abs(s.filling), math.Abs(v.turn.t3-v.t3)/v.t3)
+	v.addParts(&p)
+	p.Energy = v.energy(&p)
+	v.addLimits(&p)
+	return p
+}
+
+// addParts adds the figures of the parts that an engine may or may not have.
+func (v *Solver) addParts(p *Point) {
+	e, s := v.e, &v.w.s
+	if e.Restrictor != nil {
+		p.ThroatMach = e.choke.ThroatMach(s.flow * e.Venue.Pressure / s.p0)
+	}
+	if e.Cooler != nil {
+		if _, held := e.Cooler.OutletTemperature(s.flow, s.t2); held {
+			p.Notes |= NoteCoolerHeld
+		}
+	}
+	if e.Turbine != nil {
+		op := s.turbine
+		p.TurbineEfficiency, p.BladeSpeedRatio = op.Efficiency, op.BladeSpeedRatio
+		p.TurbineFlow, p.TurbinePower = op.MassFlow, op.Power
+		p.TurbineWork = op.MassFlow * op.SpecificWork
+		p.WastegateFlow = s.exhaustFlow - op.MassFlow
+		if math.Abs(p.WastegateFlow) < 1e-6*s.exhaustFlow {
+			p.WastegateFlow = 0 // shut: what is left is the tolerance of the solution
+		}
+		p.WastegateFraction = p.WastegateFlow / s.exhaustFlow
+		if op.EfficiencyHeld {
+			p.Notes |= NoteTurbineHeld
+		}
+		if imbalance := math.Abs(op.Power-s.power) / max(s.power, 1); s.power > 1 {
+			p.Residual = max(p.Residual, imbalance)
+		}
+		if e.Wastegate != nil {
+			p.WastegateLift, _ = e.Wastegate.LiftFor(turbine.Nozzle{
+				Pressure: s.p3, Temperature: v.t3, OutletPressure: s.p4, Gamma: v.w.t.exhaust.Gamma(v.t3),
+				GasConstant: v.w.t.exhaust.GasConstant(),
+			}, p.WastegateFlow)
+		}
+	}
+	if e.Compressor != nil {
+		for _, n := range []struct {
+			region compressor.Region
+			note   Note
+		}{
+			{compressor.BelowLowestLine, NoteBelowLowestLine}, {compressor.AboveTopLine, NoteAboveTopLine},
+			{compressor.PastChoke, NotePastChoke}, {compressor.PastSurge, NotePastSurge},
+		} {
+			if s.op.Region&n.region != 0 {
+				p.Notes |= n.note
+			}
+		}
+	}
+	if e.Injection != nil {
+		p.RailDifference = e.Injection.difference(e.Venue.Pressure, s.pm)
+		split, err := e.Injection.Staging.Split(p.FuelPerCycle, e.Injection.conditions(v.r.speed, max(p.RailDifference, 1)))
+		if err == nil {
+			p.Injection = split
+		}
+		if split.Surplus > 0 {
+			p.Notes |= NoteShortPulse
+		}
+		if split.Primary.DeadTimeHeld || split.Secondary.DeadTimeHeld {
+			p.Notes |= NoteDeadTimeHeld
+		}
+	}
+}
+
+// addLimits names the governing limit and the others that bind.
+func (v *Solver) addLimits(p *Point) {
+	const slack = 1e-4
+	s := &v.w.s
+	p.Limit = v.w.active
+	knock, peak := v.knockRoom(), v.peakRoom()
+	if v.mode != atBest {
+		if knock < slack {
+			p.Limits = p.Limits.With(Knock)
+		}
+		if peak < slack {
+			p.Limits = p.Limits.With(CylinderPressure)
+		}
+	}
+	if v.mode == cutting {
+		p.Limit = Knock
+		if peak < knock {
+			p.Limit = CylinderPressure
+		}
+	}
+	if v.w.active == Creep && s.bounds[Restrictor] < -slack {
+		p.Limit = Restrictor
+		p.Notes |= NoteOverpulled
+	}
+	for l := range Limit(boundCount) {
+		if l == Target {
+			continue
+		}
+		if l == Atmosphere && v.e.Compressor != nil {
+			continue
+		}
+		if s.bounds[l] < slack {
+			p.Limits = p.Limits.With(l)
+		}
+	}
+	p.Limits = p.Limits.With(p.Limit)
+	if v.w.active == Creep {
+		if s.bounds[ShaftSpeed] < -slack {
+			p.Notes |= NoteSpeedUnmet
+		}
+		if s.bounds[Injector] < -slack {
+			p.Notes |= NoteInjectorUnmet
+		}
+	}
+	if v.mode == unhelpable {
+		if knock < -slack {
+			p.Notes |= NoteKnockUnmet
+		}
+		if peak < -slack {
+			p.Notes |= NotePeakPressureUnmet
+		}
+	}
+}
