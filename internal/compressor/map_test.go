@@ -170,20 +170,6 @@ func TestMapDoesNotChange(t *testing.T) {
 	assert.Equal(t, inventedLines()[5].Speed, m.TopSpeed())
 }
 
-func TestFormulas(t *testing.T) {
-	var keys []string
-	for _, e := range Formulas() {
-		keys = append(keys, e.Key)
-		assert.NotEmpty(t, e.Title, e.Key)
-		assert.NotEmpty(t, e.Meaning, e.Key)
-		assert.NotEmpty(t, e.Formula, e.Key)
-		assert.NotEmpty(t, e.Source, e.Key)
-		assert.NotEmpty(t, e.Range, e.Key)
-	}
-	assert.Equal(t, []string{"pressure_ratio", "corrected_flow_kg_s", "corrected_speed_rpm", "compressor_efficiency", "shaft_rpm",
-		"surge_margin", "choke_margin", "compressor_outlet_temperature_k", "compressor_power_w"}, keys)
-}
-
 // inventedLines returns an invented map of the kind printed for a road-car wheel: six lines of seven points, wide, the slower lines with a
 // rise on the surge side.
 func inventedLines() []Line {

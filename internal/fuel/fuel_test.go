@@ -304,17 +304,3 @@ func TestLiquidEnthalpy(t *testing.T) {
 		within(t, 10*f.LiquidHeatCapacity, f.LiquidEnthalpy(308.15)-f.LiquidEnthalpy(298.15), 1e-6, name)
 	}
 }
-
-func TestFormulasAreWhole(t *testing.T) {
-	seen := map[string]bool{}
-	for _, e := range Formulas() {
-		assert.False(t, seen[e.Key], e.Key)
-		seen[e.Key] = true
-		for _, s := range []string{e.Key, e.Title, e.Meaning, e.Formula, e.Source, e.Range} {
-			assert.NotEmpty(t, s, e.Key)
-		}
-	}
-	for _, e := range gas.Formulas() {
-		assert.False(t, seen[e.Key], "%s is described in two places", e.Key)
-	}
-}

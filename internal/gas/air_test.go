@@ -167,15 +167,3 @@ func TestWorkedCorrection(t *testing.T) {
 	check("correction_factor", test/reference)
 	check("power_reference", g["power_observed"]*test/reference)
 }
-
-func TestFormulasAreWhole(t *testing.T) {
-	seen := map[string]bool{}
-	for _, e := range Formulas() {
-		assert.False(t, seen[e.Key], e.Key)
-		seen[e.Key] = true
-		for _, s := range []string{e.Key, e.Title, e.Meaning, e.Formula, e.Source, e.Range} {
-			assert.NotEmpty(t, s, e.Key)
-		}
-	}
-	assert.Len(t, seen, 15)
-}
