@@ -14,6 +14,12 @@ import (
 // barPerPistonSpeed is the unit of the friction's piston speed term in the file, bar per m/s, in Pa per m/s.
 const barPerPistonSpeed = 1e5
 
+// The octane numbers that a knock delay can be told for.
+const (
+	leastOctane = 60
+	mostOctane  = 150
+)
+
 // settleVenue fills in what the file does not say of the venue's air.
 func (d *draft) settleVenue(dec *decoder) {
 	if dec.bad["venue"] {
@@ -34,6 +40,8 @@ func (d *draft) settleVenue(dec *decoder) {
 		d.Venue.Temperature = temperature
 		dec.standIn("venue.temperature", units.Format(temperature, units.Temperature, units.Metric), reason)
 	}
+	// From degC to K the last digit goes astray, and -30 degC, the end of the range, would lie outside it.
+	d.Venue.Temperature = math.Round(d.Venue.Temperature*1e9) / 1e9
 	if err := d.Venue.Validate(); err != nil {
 		if n := dec.given["venue"]; n != nil {
 			dec.fail("venue", n, "cannot be used: %s", err)
@@ -188,6 +196,11 @@ func (d *draft) assembleFuel(dec *decoder) {
 		return
 	}
 	f.KnockOctane = f.Grade.KnockOctane()
+	if !(f.KnockOctane >= leastOctane && f.KnockOctane <= mostOctane) {
+		dec.fail(at, dec.given[at], "has the octane number %s, for which the knock delay is not known; want %v to %v, or fuel.knock_octane beside it",
+			withUnit(f.KnockOctane, ""), leastOctane, mostOctane)
+		return
+	}
 	d.Trim.Fuel = &f.Fuel
 }
 

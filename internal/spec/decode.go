@@ -35,6 +35,11 @@ func (d *decoder) fail(path string, n *node, format string, args ...any) {
 
 func (d *decoder) failAt(path string, p Problem) {
 	d.ps.add(p, d.trim)
+	d.spoil(path)
+}
+
+// spoil marks a path, and the sections it lies in, as not to be used.
+func (d *decoder) spoil(path string) {
 	for {
 		d.bad[path] = true
 		dot := strings.LastIndexByte(path, '.')
@@ -69,7 +74,7 @@ func (d *decoder) section(fields []field, n *node, path string) {
 			value = nil // as if the key were not there
 		}
 		if value == nil {
-			d.missing(f, n, at)
+			d.missing(f, fields, n, at)
 		} else {
 			d.value(f, value, at)
 		}
@@ -113,7 +118,7 @@ func (d *decoder) groups(fields []field, n *node, path string) {
 }
 
 // missing takes a field's default, or reports that it has none.
-func (d *decoder) missing(f *field, parent *node, path string) {
+func (d *decoder) missing(f *field, fields []field, parent *node, path string) {
 	switch {
 	case d.partial || f.group != "":
 	case f.isSection() && f.implied:
@@ -122,10 +127,22 @@ func (d *decoder) missing(f *field, parent *node, path string) {
 		d.value(f, &node{path: path, text: f.fallback}, path)
 		delete(d.given, path)
 		d.defaults = append(d.defaults, Default{Path: path, Value: f.fallback, Reason: f.reason})
+	case f.required && parent != nil && misspelt(f.key, fields, parent):
+		d.spoil(path) // the key that is meant to be it has its message
 	case f.required && parent != nil:
 		at := Problem{Line: parent.line, Column: parent.column, Path: join(parent.path, f.key), Message: "is missing; " + f.because + f.want()}
 		d.failAt(path, at)
 	}
+}
+
+// misspelt reports whether a section has an unknown key that was probably meant to be this one.
+func misspelt(key string, fields []field, n *node) bool {
+	for _, e := range n.entries {
+		if find(fields, e.key) == nil && nearest(e.key, names(fields)) == key {
+			return true
+		}
+	}
+	return false
 }
 
 // value reads a node into its field.
@@ -353,14 +370,10 @@ func unknown(key, path string, fields []field) string {
 	default:
 		section = "a trim"
 	}
-	names := make([]string, len(fields))
-	for i := range fields {
-		names[i] = fields[i].key
-	}
-	if near := nearest(key, names); near != "" {
+	if near := nearest(key, names(fields)); near != "" {
 		return fmt.Sprintf("is not a key of %s; %s?", section, near)
 	}
-	return fmt.Sprintf("is not a key of %s; its keys are %s", section, strings.Join(names, ", "))
+	return fmt.Sprintf("is not a key of %s; its keys are %s", section, keys(fields))
 }
 
 // nearest returns the name that a key was probably meant to be, or nothing when all are far from it.
@@ -373,9 +386,25 @@ func nearest(key string, names []string) string {
 	}, strings.ToLower(key))
 	best, distance := "", 1+max(1, min(len(plain), 12)/3) // a third of the letters wrong is still recognised
 	for _, name := range names {
-		if d := levenshtein.ComputeDistance(plain, name); d < distance {
+		d := levenshtein.ComputeDistance(plain, name)
+		if d == 2 && swapped(plain, name) {
+			d = 1 // the fingers' most common slip counts as one
+		}
+		if d < distance {
 			best, distance = name, d
 		}
 	}
 	return best
+}
+
+// swapped reports whether two words differ by two neighbouring letters in the other order.
+func swapped(a, b string) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	i := 0
+	for i < len(a) && a[i] == b[i] {
+		i++
+	}
+	return i+1 < len(a) && a[i] == b[i+1] && a[i+1] == b[i] && a[i+2:] == b[i+2:]
 }

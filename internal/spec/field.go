@@ -98,11 +98,16 @@ func (f *field) want() string {
 
 // keys lists the keys of a section for a message.
 func keys(fields []field) string {
+	return strings.Join(names(fields), ", ")
+}
+
+// names returns the keys of a section.
+func names(fields []field) []string {
 	names := make([]string, len(fields))
 	for i := range fields {
 		names[i] = fields[i].key
 	}
-	return strings.Join(names, ", ")
+	return names
 }
 
 // A reader turns the text of a quantity into SI. It knows the venue's pressure, on which gauge and absolute pressures hang.
@@ -141,7 +146,8 @@ func (r reader) check(text string, value float64, min, max string) string {
 		// Cannot happen: a test reads the range of every field.
 		return "has no readable range"
 	}
-	if value >= lo && value <= hi {
+	// The ends of the range belong to it in every unit: 140 degF is 60 degC, but for the last digit of the conversion.
+	if slack := 1e-12 * math.Max(math.Abs(lo), math.Abs(hi)); value >= lo-slack && value <= hi+slack {
 		return ""
 	}
 	number, unit := units.Split(text)

@@ -1,6 +1,7 @@
 package spec
 
 import (
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -56,6 +57,9 @@ func parseMap(name string, data []byte) (*mapFile, error) {
 		return nil, whole(name, 0, 0, "is larger than a compressor map may be, 1 MiB")
 	}
 	data = trimBOM(data)
+	if !bytes.Contains(data, []byte("\n")) {
+		data = bytes.ReplaceAll(data, []byte("\r"), []byte("\n")) // the line ends of some spreadsheets
+	}
 	if err := checkText(name, data); err != nil {
 		return nil, err
 	}
@@ -99,6 +103,7 @@ type mapParser struct {
 	unit   [len(mapColumns)]string // its unit, as the header has it
 	width  int
 	sum    float64 // of the speeds of the line that is being read
+	stray  float64 // speed of the last row, where that could not be taken into any line; 0 otherwise
 }
 
 // next returns the next record, or nil at the end of the file.
@@ -136,6 +141,14 @@ func (p *mapParser) header() error {
 	}
 	if len(record) == 1 && strings.ContainsAny(record[0], ";\t") {
 		p.fail(0, "has columns that no comma separates; want a header such as %s", mapHeader)
+		return &Error{Problems: p.problems}
+	}
+	word := func(cell string) bool {
+		number, rest := units.Split(strings.TrimSpace(cell))
+		return number == "" || rest != ""
+	}
+	if !slices.ContainsFunc(record, word) {
+		p.fail(0, "has numbers where the header belongs; want a header such as %s", mapHeader)
 		return &Error{Problems: p.problems}
 	}
 	for i, cell := range record {
@@ -190,7 +203,11 @@ func (p *mapParser) headCell(i int, cell string) {
 // row reads one point.
 func (p *mapParser) row(record []string) {
 	if len(record) != p.width {
-		p.fail(0, "has %d columns; want the header's %d", len(record), p.width)
+		hint := ""
+		if len(record) == 2*p.width || len(record) == 2*p.width-1 { // the speed is often a whole number
+			hint = " (a decimal comma? write a decimal point)"
+		}
+		p.fail(0, "has %d columns; want the header's %d%s", len(record), p.width, hint)
 		return
 	}
 	var v [len(mapColumns)]float64
@@ -217,7 +234,9 @@ func (p *mapParser) cell(text string, c int) (float64, string) {
 		return 0, "is missing"
 	case unit != "" && number != "" && unit[0] != ',':
 		return 0, fmt.Sprintf("is %s; want a number alone, its unit stands in the header", shown(text))
-	case number == "" || unit != "":
+	case number != "" && unit != "":
+		return 0, fmt.Sprintf("is %s; want a number with a decimal point", shown(text))
+	case number == "":
 		return 0, fmt.Sprintf("is %s; want a number", shown(text))
 	}
 	if p.unit[c] != "" {
@@ -252,7 +271,13 @@ func (p *mapParser) point(speed float64, pt compressor.Point) {
 		p.rows[last] = append(p.rows[last], row)
 		p.sum += speed
 		line.Speed = p.sum / float64(len(line.Points))
+		p.stray = 0
 		return
+	}
+	stray := p.stray
+	p.stray = speed
+	if stray > 0 && math.Abs(speed/stray-1) <= speedScatter {
+		return // the speed line that this row belongs to has its message
 	}
 	for i := range p.lines {
 		if same(i) {
@@ -268,6 +293,7 @@ func (p *mapParser) point(speed float64, pt compressor.Point) {
 		p.fail(0, "starts speed line %d; want at most %d", len(p.lines)+1, maxSpeedLines)
 		return
 	}
+	p.stray = 0
 	p.lines = append(p.lines, compressor.Line{Speed: speed, Points: []compressor.Point{pt}})
 	p.rows = append(p.rows, []int{row})
 	p.sum = speed

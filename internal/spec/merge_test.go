@@ -114,7 +114,6 @@ trims:
   open: {boost: {target: 16 bar}}
 `)
 	assert.Equal(t, []string{
-		"hillclimb.yaml:2:3: engine.rod is missing; want 50 mm to 500 mm, such as 144 mm",
 		"hillclimb.yaml:2:14: engine.cylinders is 50; want 1 to 24 (5?)",
 		"hillclimb.yaml:3:9: engine.bore is 840 mm; want 30 mm to 200 mm (84 mm?)",
 		"hillclimb.yaml:4:11: engine.stroke is 82, which has no unit; want a length in mm, cm, m, km, µm, in, ft, mile",

@@ -71,6 +71,11 @@ func TestMessages(t *testing.T) {
 		{"none of a group", replaced("  compression_ratio: 8.6\n", ""), "2:3: engine lacks compression_ratio or chamber; want one of them"},
 		{"reference conditions", engine + "compressor: {map: compressor-map.csv, reference_pressure: 1 bar}",
 			"8:13: compressor.reference_temperature is missing; a map without the conditions that it is corrected to cannot be used; want 250 K to 350 K, such as 298.15 K"},
+		{"reference pressure", engine + "compressor: {map: compressor-map.csv, reference_temperature: 298 K}",
+			"8:13: compressor.reference_pressure is missing; a map without the conditions that it is corrected to cannot be used; want 500 hPa to 1200 hPa, such as 100 kPa"},
+		{"misspelt where it is wanted", replaced("bore:", "boer:"), "3:3: engine.boer is not a key of engine; bore?"},
+		{"end of a range in another unit", engine + "venue: {temperature: 140.1 degF}", "8:22: venue.temperature is 140.1 degF; want -22 degF to 140 degF"},
+		{"octane", engine + "fuel: {kind: n-heptane}", "8:14: fuel.kind has the octane number 0, for which the knock delay is not known; want 60 to 150, or fuel.knock_octane beside it"},
 		{"merge key", engine + "boost: &x {target: 1 bar}\nintake: {<<: *x}\n", "9:10: intake has the key <<; a spec has none: trims merge over the rest of the file by themselves"},
 		{"tag", replaced("84 mm", "!!binary 84 mm"), "3:9: engine.bore has the tag !!binary; a spec has none"},
 
@@ -110,6 +115,10 @@ func TestMessages(t *testing.T) {
 		{"direction mark in a name", engine + "name: a\u202eb", `8:7: name is a\u202eb, with U+202E, which does not print`},
 		{"control character in a key", engine + `"a\x1b": 1`, `8:1: has the key a\x1b, with U+001B, which does not print`},
 		{"control character in a value", replaced("84 mm", `"84\x1b[2J mm"`), `3:9: engine.bore is 84\x1b[2J mm, which has the unknown unit`},
+		{"escape sequence in the text", engine + "name: a\x1b[31mb", "8:8: is not plain text: it holds the control character U+001B"},
+		{"direction mark in a key", engine + "bo\u202ere: 1", `8:1: has the key bo\u202ere, with U+202E, which does not print`},
+		{"direction mark in a value", replaced("84 mm", "84 \u202emm"), `3:9: engine.bore is 84 \u202emm, which has the unknown unit "\u202emm"; want a length in`},
+		{"direction mark in a trim", engine + "trims: {o\u2066n: {}, b: {}}", `8:9: trims has the key o\u2066n, with U+2066, which does not print`},
 		{"long key", engine + strings.Repeat("k", 90) + ": 1", "8:1: has the key " + strings.Repeat("k", 60) + "..., longer than 80 bytes"},
 		{"empty name", engine + "name: ''", "8:7: name is 0 bytes of text; want 1 to 1000"},
 

@@ -52,7 +52,7 @@ func (d *draft) fuelFields() []field {
 		{key: "ron", doc: "research octane number; overrides the grade's", into: &f.ron, min: "40", max: "130", with: "fuel", commented: true, example: "98"},
 		{key: "mon", doc: "motor octane number; overrides the grade's", into: &f.mon, min: "40", max: "130", with: "fuel", commented: true, example: "88"},
 		{key: "knock_octane", doc: "octane number in the knock delay; default: the research octane number, as suits a cooled boosted charge; a hot one wants less", into: &f.knockOctane,
-			min: "40", max: "130", with: "fuel", commented: true, example: "93"},
+			min: "60", max: "130", with: "fuel", commented: true, example: "93"},
 		{key: "temperature", doc: "at the injector", into: &f.Temperature, kind: units.Temperature, min: "-20 degC", max: "60 degC",
 			fallback: "30 degC", reason: "common practice, no source", example: "30 degC"},
 		{key: "lambda", doc: "relative air-fuel ratio", into: &f.Lambda, min: "0.5", max: "2",

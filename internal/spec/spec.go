@@ -14,6 +14,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"unicode"
 
 	"bellmouth/internal/compressor"
@@ -81,14 +82,21 @@ func readFile(path string, regular bool) ([]byte, error) {
 	case info.Size() > maxFile:
 		return nil, fmt.Errorf("is %.1f MiB large; want at most 1 MiB", float64(info.Size())/(1<<20))
 	}
-	f, err := os.Open(path)
+	mode, pipe := os.O_RDONLY, info.Mode()&fs.ModeNamedPipe != 0
+	if pipe {
+		mode |= syscall.O_NONBLOCK // or opening a pipe that nothing writes to would wait without an end
+	}
+	f, err := os.OpenFile(path, mode, 0)
 	if err != nil {
 		return nil, reason(err)
 	}
 	defer f.Close()
 	data, err := io.ReadAll(io.LimitReader(f, maxFile+1))
-	if err != nil {
+	switch {
+	case err != nil:
 		return nil, reason(err)
+	case pipe && len(data) == 0:
+		return nil, errors.New("is a pipe that nothing writes to; want a file")
 	}
 	return data, nil
 }

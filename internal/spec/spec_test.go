@@ -160,6 +160,14 @@ func TestVenue(t *testing.T) {
 	assert.InDelta(t, 297.0389, trim.Venue.Temperature, 1e-4) // (75 + 459.67)/1.8
 }
 
+// The ends of a range belong to it, whatever the unit's conversion leaves in the last digit.
+func TestVenueEnds(t *testing.T) {
+	for _, text := range []string{"-30 degC", "60 degC", "-22 degF", "140 degF"} {
+		trim := trimOf(t, engine+"venue: {temperature: "+text+"}\n", BaseTrim)
+		assert.NoError(t, trim.Venue.Validate(), text)
+	}
+}
+
 func TestChamber(t *testing.T) {
 	text := strings.Replace(engine, "compression_ratio: 8.6",
 		"chamber: {head: 46 cm3, gasket_bore: 85 mm, gasket_thickness: 1.1 mm, piston_dish: 9 cm3, deck_clearance: 0.2 mm}", 1)
@@ -229,6 +237,10 @@ func TestNeed(t *testing.T) {
 	require.ErrorAs(t, err, &e)
 	assert.Equal(t, "hillclimb.yaml: boost needs the section compressor; trim base lacks it\n"+
 		"hillclimb.yaml: boost needs the section engine.valves; trim base lacks it", err.Error())
+	// What stands in a section that is lacking goes without saying.
+	assert.EqualError(t, trim.Need("fuel", "engine.volumetric_efficiency", "fuel", "fuel.lambda"),
+		"hillclimb.yaml: fuel needs engine.volumetric_efficiency; trim base lacks it; want one value or a table over engine speed, 0.2 to 1.5, such as {1500 rpm: 0.78, 3000 rpm: 0.90, 4500 rpm: 0.99, 6000 rpm: 1.02, 7000 rpm: 0.99, 7800 rpm: 0.94}\n"+
+			"hillclimb.yaml: fuel needs the section fuel; trim base lacks it")
 }
 
 func TestTrimUnknown(t *testing.T) {

@@ -1,6 +1,8 @@
 package spec
 
 import (
+	"strings"
+
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/cooler"
 	"bellmouth/internal/fuel"
@@ -152,17 +154,25 @@ type Limits struct {
 // by their paths in the file: "compressor", "boost.target".
 func (t *Trim) Need(command string, paths ...string) error {
 	var lacking []Problem
+	lacks := map[string]bool{}
 	fields := (&draft{}).schema()
 	for _, path := range paths {
 		f := lookup(fields, path)
 		if t.given[path] || f != nil && f.implied {
 			continue
 		}
-		what := path
-		if f != nil && f.isSection() {
-			what = "the section " + path
+		lacks[path] = true
+		if section, _, _ := strings.Cut(path, "."); section != path && lacks[section] {
+			continue // told already, with all that stands in it
 		}
-		lacking = append(lacking, Problem{File: t.file, Message: command + " needs " + what + "; trim " + t.Name + " lacks it"})
+		message := command + " needs " + path + "; trim " + t.Name + " lacks it"
+		switch {
+		case f != nil && f.isSection():
+			message = command + " needs the section " + path + "; trim " + t.Name + " lacks it"
+		case f != nil:
+			message += "; " + f.want()
+		}
+		lacking = append(lacking, Problem{File: t.file, Message: message})
 	}
 	if lacking == nil {
 		return nil
