@@ -5,7 +5,6 @@ import (
 
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/geometry"
-	"bellmouth/internal/turbine"
 )
 
 // point assembles what the solver has found.
@@ -52,6 +51,10 @@ func (v *Solver) point(target float64) Point {
 // addParts adds the figures of the parts that an engine may or may not have.
 func (v *Solver) addParts(p *Point) {
 	e, s := v.e, &v.w.s
+	const lossHolds = 0.1 // share of the pressure up to which Δp = k m² T/p holds
+	if p.CoolerLoss > lossHolds*s.p2 || e.Venue.Pressure-s.p0 > lossHolds*e.Venue.Pressure || s.p4-e.Venue.Pressure > s.p4/3 {
+		p.Notes |= NoteLossLarge
+	}
 	if e.Restrictor != nil {
 		p.ThroatMach = e.choke.ThroatMach(s.flow * e.Venue.Pressure / s.p0)
 	}
@@ -77,10 +80,7 @@ func (v *Solver) addParts(p *Point) {
 			p.Residual = max(p.Residual, imbalance)
 		}
 		if e.Wastegate != nil {
-			p.WastegateLift, _ = e.Wastegate.LiftFor(turbine.Nozzle{
-				Pressure: s.p3, Temperature: v.t3, OutletPressure: s.p4, Gamma: v.w.t.exhaust.Gamma(v.t3),
-				GasConstant: v.w.t.exhaust.GasConstant(),
-			}, p.WastegateFlow)
+			p.WastegateLift, _ = e.Wastegate.LiftFor(s.nozzle, p.WastegateFlow)
 		}
 	}
 	if e.Compressor != nil {
@@ -145,6 +145,12 @@ func (v *Solver) addLimits(p *Point) {
 		if s.bounds[l] < slack {
 			p.Limits = p.Limits.With(l)
 		}
+	}
+	if v.e.Wastegate == nil { // nothing to open or shut: what the turbine gives is what there is
+		if p.Limit == Creep {
+			p.Limit = Spool
+		}
+		p.Limits = p.Limits.Without(Creep)
 	}
 	p.Limits = p.Limits.With(p.Limit)
 	if v.w.active == Creep {

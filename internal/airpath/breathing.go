@@ -1,6 +1,7 @@
 package airpath
 
 import (
+	"errors"
 	"math"
 
 	"bellmouth/internal/cycle"
@@ -41,9 +42,14 @@ func (e *Engine) regimeAt(speed float64, before *regime) (regime, error) {
 		r.held |= NoteLambdaHeld
 	}
 	if e.Combustion.BurnAngle.IsZero() {
-		r.burnAngle = cycle.DefaultBurnAngle(speed)
+		if r.burnAngle, held = cycle.DefaultBurnAngle(speed); held {
+			r.held |= NoteBurnHeld
+		}
 	} else if r.burnAngle, held = e.Combustion.BurnAngle.At(speed); held {
 		r.held |= NoteBurnHeld
+	}
+	if r.lambda < 0.65 || r.lambda > 1.3 {
+		r.held |= NoteLambdaFar
 	}
 	var err error
 	if before.lambda == r.lambda {
@@ -75,6 +81,7 @@ func fillingFactor(rc, pressureRatio, gamma float64) float64 {
 type breath struct {
 	air, fuel, residual float64 // kg
 	residualBurned      float64 // burned mass fraction of the residual and of the exhaust
+	residualEnergy      float64 // internal energy of the residual at the end of the exhaust stroke, J
 	initialBurned       float64 // of the trapped charge
 	finalBurned         float64
 	temperature         float64 // at inlet valve closing, K
@@ -92,29 +99,39 @@ func (e *Engine) burnedLeft(r *regime, ca50 float64) float64 {
 	return 1 - cycle.BurnedAt(e.Valves.ExhaustOpeningAngle(), ca50, r.burnAngle)
 }
 
-// breathe returns what a cylinder traps: fresh charge of manifold temperature tm, mixed at constant pressure with residual
-// gas of exhaust pressure p3 and temperature t3 from the clearance volume.
+// breathe returns what a cylinder traps: fresh charge of manifold temperature tm and residual gas of exhaust pressure p3 from the
+// clearance volume. The temperature at inlet closing follows from the first law over the time from the end of the exhaust stroke:
+// the piston takes pm Vd on the way down, and gives back the work of the rise from pm to the pressure p at inlet closing.
 //
-//	m h(T) = ma ha(Tm) + mf [hf(Tf) + (1 − ε) L] + ma cp ΔT + mr hr(T3),  mr = p3 Vc / (R T3)
+//	m u(T) = ma ha(Tm) + mf hf(Tf) + Q + mr ur(Tr) − pm Vd + (pm + p)/2 (Vb − Vi),  p = m R T/Vi
+//	Q = ma cp ΔT + (1 − ε) mf L,  mr = p3 Vc / (R Tr)
 //
-// ε is the share of the latent heat L taken from the charge; the rest comes from the walls, and so does the heating ΔT.
-// The residual has the composition of the exhaust, which follows from the burned share at the cycle's end in closed form.
-func (e *Engine) breathe(r *regime, flow, p3, t3, tm, ca50 float64) (breath, error) {
+// ε is the share of the latent heat L taken from the charge; the rest comes from the walls, and so does the heating ΔT. Tr is the
+// exhaust's temperature before it loses heat in the port. The residual has the composition of the exhaust, which follows from the
+// burned share at the cycle's end in closed form.
+func (e *Engine) breathe(r *regime, flow, pm, p3, t3, tm, ca50 float64) (breath, error) {
 	b := breath{air: flow / r.cycles}
 	b.fuel = b.air * r.fuelRatio
 	burn := e.Combustion.Efficiency * (1 - e.burnedLeft(r, ca50)) // share of the unburned gas that burns in a cycle
 	fresh := b.air + b.fuel
 	// y = x0 + (1 − x0) burn with x0 = s y, s the residual's share of the mass, which itself depends on y through R alone.
 	b.residualBurned = burn
+	hot, hotter := 0.0, t3
+	var err error
 	for range 3 {
 		exhaust := gas.Mix(r.charge.Unburned, r.charge.Burned, b.residualBurned)
-		b.residual = p3 * e.Cylinder.ClearanceVolume() / (exhaust.GasConstant() * t3)
+		// The port takes its share of the enthalpy above 25 °C.
+		cold := exhaust.Enthalpy(gas.ReferenceTemperature)
+		hot = cold + (exhaust.Enthalpy(t3)-cold)/(1-e.Heat.PortLoss)
+		if hotter, err = exhaust.TemperatureOf(hot, hotter); err != nil {
+			return b, err
+		}
+		b.residual = p3 * e.Cylinder.ClearanceVolume() / (exhaust.GasConstant() * hotter)
 		s := b.residual / (fresh + b.residual)
 		b.residualBurned = burn / (1 - s + s*burn)
 		b.initialBurned = s * b.residualBurned
 	}
 	b.finalBurned = b.initialBurned + (1-b.initialBurned)*e.Combustion.Efficiency
-	exhaust := gas.Mix(r.charge.Unburned, r.charge.Burned, b.residualBurned)
 	warmed := tm + e.Heat.ChargeHeating
 	capacity := b.air * e.air.Cp(tm)
 	fromCharge := e.Heat.ChargeEvaporation * b.fuel * e.Fuel.LatentHeat
@@ -122,12 +139,33 @@ func (e *Engine) breathe(r *regime, flow, p3, t3, tm, ca50 float64) (breath, err
 		fromCharge, b.coolingCut = most, true
 	}
 	b.wallHeat = capacity*e.Heat.ChargeHeating + b.fuel*e.Fuel.LatentHeat - fromCharge
-	h := b.air*e.air.Enthalpy(tm) + b.fuel*r.liquid + b.wallHeat + b.residual*exhaust.Enthalpy(t3)
+	b.residualEnergy = b.residual*hot - p3*e.Cylinder.ClearanceVolume()
+	energy := b.air*e.air.Enthalpy(tm) + b.fuel*r.liquid + b.wallHeat + b.residualEnergy -
+		pm*e.Cylinder.Displacement() + pm*(e.bottom-e.closing)/2
 	trapped := gas.Mix(r.charge.Unburned, r.charge.Burned, b.initialBurned)
-	var err error
-	b.temperature, err = trapped.TemperatureOf(h/(fresh+b.residual), tm+30)
+	b.temperature, err = closingTemperature(&trapped, energy/(fresh+b.residual), (e.bottom-e.closing)/(2*e.closing), tm+60)
 	return b, err
 }
+
+// closingTemperature solves u(T) − g R T = energy for T, K: the internal energy, J/kg, less the part of it that the piston gave on
+// the way to inlet closing.
+func closingTemperature(mix *gas.Mixture, energy, g, guess float64) (float64, error) {
+	t, r := guess, mix.GasConstant()*(1+g)
+	for range 30 {
+		cp, h := mix.CpEnthalpy(t)
+		d := (energy - h + r*t) / (cp - r)
+		t += d
+		if !(t > gas.LowestTemperature && t < 1500) {
+			break
+		}
+		if math.Abs(d) < 1e-9*t {
+			return t, nil
+		}
+	}
+	return t, errClosing
+}
+
+var errClosing = errors.New("the charge at inlet closing is colder than 200 K or hotter than 1500 K")
 
 // A turnOver is the work and heat of one cylinder's cycle as a whole, J.
 type turnOver struct {

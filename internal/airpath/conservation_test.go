@@ -64,6 +64,14 @@ func closed(t *testing.T, v *Solver, p *Point, tag string) {
 	}
 	// First law over the closed cycle, and over the whole engine.
 	relative(v.res.EnergyStart-v.res.EnergyEnd, v.res.Work+v.res.Heat, v.res.Work, "first law over the cycle")
+	// And over the time the exhaust valve is open: what is left in the cylinder at its opening, less what it leaves behind, less
+	// the work of blowdown, plus that of the exhaust stroke, is the enthalpy that passes the valve. The loop never uses this;
+	// it takes the exhaust's enthalpy from the balance of the whole cycle.
+	bottom, opening := e.Cylinder.Displacement()+e.Cylinder.ClearanceVolume(), e.Cylinder.Volume(e.Valves.ExhaustOpeningAngle())
+	left := v.res.EnergyEnd - (v.res.PressureEnd+p.TurbineInletPressure)/2*(bottom-opening) +
+		p.TurbineInletPressure*e.Cylinder.Displacement() - v.b.residualEnergy
+	passed := (v.b.air+v.b.fuel)*exhaust.Enthalpy(p.TurbineInletTemperature) + p.PortHeat/v.r.cycles
+	relative(left, passed, v.b.fuel*e.Fuel.LowerHeatingValue, "first law over the exhaust stroke")
 	relative(p.Energy.Sum(), p.Energy.Fuel+p.Energy.Sensible, p.Energy.Fuel, "first law over the engine")
 	relative(p.IMEP-p.PMEP-p.FMEP, p.BMEP, p.IMEP, "mean pressures")
 	relative(p.Torque*p.Speed, p.Power, math.Abs(p.Power)+1, "power = torque × speed")
@@ -100,7 +108,7 @@ func closed(t *testing.T, v *Solver, p *Point, tag string) {
 	case GearboxTorque:
 		relative(p.Torque, e.Limits.Torque, p.Torque, "gearbox torque at its limit")
 	}
-	if p.Limit != Target && p.Limit != Creep && !math.IsInf(p.TargetPressure, 1) && p.Notes&NoteOverpulled == 0 {
+	if p.Limit != Target && p.Limit != Creep && e.Wastegate != nil && !math.IsInf(p.TargetPressure, 1) && p.Notes&NoteOverpulled == 0 {
 		if !(p.ManifoldPressure <= p.TargetPressure*(1+1e-6)) {
 			t.Errorf("%s: %v limits the boost, yet it is above the target", tag, p.Limit)
 		}
@@ -122,8 +130,8 @@ func TestConservationInvented(t *testing.T) {
 }
 
 // 500 engines of any size and tune: every point is closed to 1e-6, or fails by name. How many may fail is bounded, so that a
-// solver that gives up cannot pass: most of what fails has no solution (a wastegate that lets the boost run away, a
-// compressor too small for the engine at any boost).
+// solver that gives up cannot pass. What fails has no solution that its parts are known for: one engine in five has no
+// wastegate, on a turbine that need not suit it, and its boost runs away; in a few the compressor is too small at any boost.
 func TestConservationRandom(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	points, unsolved, unconverged := 0, 0, 0
@@ -144,7 +152,7 @@ func TestConservationRandom(t *testing.T) {
 					t.Errorf("engine %d, %v rpm: error without a name: %v", i, n, err)
 				}
 				unsolved++
-				if pe.Stage != "wastegate" && pe.Stage != "compressor" {
+				if pe.Stage != "wastegate" && pe.Stage != "turbine" && pe.Stage != "compressor" {
 					unconverged++
 				}
 				continue
@@ -156,7 +164,7 @@ func TestConservationRandom(t *testing.T) {
 		}
 	}
 	t.Logf("%d points, %d without a solution, %d not converged", points, unsolved, unconverged)
-	assert.Less(t, unsolved, points/100)
+	assert.Less(t, unsolved, points/30)
 	assert.Less(t, unconverged, points/1000)
 }
 

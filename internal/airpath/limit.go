@@ -11,7 +11,7 @@ const (
 	Surge                         // the compressor would surge
 	Choke                         // the compressor is choked
 	ShaftSpeed                    // of the turbocharger, or the top line of the map
-	Spool                         // the turbine takes all exhaust and gives no more power
+	Spool                         // the turbine takes all exhaust and gives what power there is
 	Creep                         // the wastegate is wide open and passes no more
 	Injector                      // allowed duty
 	Knock                         // at the latest phasing accepted
@@ -44,6 +44,9 @@ func (s LimitSet) Has(l Limit) bool { return s&(1<<l) != 0 }
 
 // With returns the set with a limit added.
 func (s LimitSet) With(l Limit) LimitSet { return s | 1<<l }
+
+// Without returns the set with a limit taken out.
+func (s LimitSet) Without(l Limit) LimitSet { return s &^ (1 << l) }
 
 // Names returns the names of the set with the governing limit first and the others in their order.
 func (s LimitSet) Names(governing Limit) []string {

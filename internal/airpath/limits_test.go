@@ -131,7 +131,8 @@ func TestEveryLimitIsNamed(t *testing.T) {
 			s.Restrictor = nil
 			s.Compressor.Map, s.Wastegate.Bore = inventedMap(0.34, 4.5, 0.5), 0.05
 		}, 6000, 220e3, Choke},
-		"wastegate too small": {func(s *Setup) { s.Restrictor = nil; s.Wastegate = nil; s.Turbine.EffectiveArea = 16e-4 }, 7000, 20e3, Creep},
+		"no wastegate":        {func(s *Setup) { s.Restrictor = nil; s.Wastegate = nil; s.Turbine.EffectiveArea = 20e-4 }, 5000, 20e3, Spool},
+		"wastegate too small": {func(s *Setup) { s.Restrictor = nil; s.Wastegate.Bore = 0.022; s.Turbine.EffectiveArea = 16e-4 }, 7000, 20e3, Creep},
 		"knock":               {func(s *Setup) { s.Restrictor = nil; s.Combustion.LatestCA50 = 11 * deg }, 5000, 160e3, Knock},
 		"cylinder pressure": {func(s *Setup) {
 			s.Restrictor = nil

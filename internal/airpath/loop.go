@@ -29,7 +29,9 @@ type flowState struct {
 	wastegateMax float64
 	filling      float64 // ln(flow the cylinders take / flow)
 	bounds       [boundCount]float64
+	nozzle       turbine.Nozzle // what the wastegate finds
 	shaftOK      bool
+	clamped      bool // a trial so far off that it was bent back; no answer
 }
 
 // A trial holds what an evaluation of the air path starts from.
@@ -66,8 +68,9 @@ func (e *Engine) follow(t *trial, inlet, p2 float64, s *flowState) {
 		s.tm, _ = e.Cooler.OutletTemperature(flow, s.t2)
 		s.pm = p2 - e.Cooler.Loss(flow, p2, s.t2)
 	}
+	s.clamped = false
 	if !(s.pm > 0.05*p2) {
-		s.pm = 0.05 * p2 // a trial far off; the loss does not hold there and the search turns back
+		s.pm, s.clamped = 0.05*p2, true
 	}
 	s.bounds[Target] = math.Log(t.target / s.pm)
 	e.followExhaust(t, s)
@@ -79,7 +82,10 @@ func (e *Engine) follow(t *trial, inlet, p2 float64, s *flowState) {
 		s.bounds[Injector] = math.Log(most / (flow * t.r.fuelRatio / t.r.cycles))
 	}
 	ideal := t.r.ve * s.pm / (e.air.GasConstant() * s.tm) * t.r.swept
-	factor := max(fillingFactor(e.Cylinder.CompressionRatio, s.p3/s.pm, t.gammaExh), 0.02)
+	factor := fillingFactor(e.Cylinder.CompressionRatio, s.p3/s.pm, t.gammaExh)
+	if !(factor > 0.02) {
+		factor, s.clamped = 0.02, true
+	}
 	s.filling = math.Log(ideal * factor / flow)
 }
 
@@ -192,9 +198,10 @@ func (e *Engine) followExhaust(t *trial, s *flowState) {
 	s.wastegate = s.exhaustFlow - s.turbine.MassFlow
 	s.wastegateMax = 0
 	if e.Wastegate != nil {
-		s.wastegateMax = e.Wastegate.MaxFlow(turbine.Nozzle{
+		s.nozzle = turbine.Nozzle{
 			Pressure: s.p3, Temperature: t.t3, OutletPressure: s.p4, Gamma: in.Gas.Gamma, GasConstant: in.Gas.GasConstant,
-		})
+		}
+		s.wastegateMax = e.Wastegate.MaxFlow(s.nozzle)
 	}
 	s.bounds[Spool] = s.wastegate / s.exhaustFlow
 	s.bounds[Creep] = (s.wastegateMax - s.wastegate) / s.exhaustFlow

@@ -73,7 +73,9 @@ type Note uint
 const (
 	NoteFillingHeld       Note = 1 << iota // speed outside the volumetric efficiency table
 	NoteLambdaHeld                         // speed outside the lambda table
+	NoteLambdaFar                          // lambda where knock delay and burn angle are not known to hold
 	NoteBurnHeld                           // speed outside the burn angle table
+	NoteLossLarge                          // a pressure loss larger than its form holds for
 	NoteBelowLowestLine                    // compressor below its map's lowest line
 	NoteAboveTopLine                       // compressor above its map's top line
 	NotePastChoke                          // compressor right of the choke end of its lines
@@ -95,6 +97,8 @@ const (
 var noteTexts = map[Note]string{
 	NoteFillingHeld:       "volumetric efficiency held at the end of its table",
 	NoteLambdaHeld:        "lambda held at the end of its table",
+	NoteLambdaFar:         "lambda outside 0.65 to 1.3, where burn angle and knock delay are not known to hold",
+	NoteLossLarge:         "a pressure loss over a tenth of the pressure (a third behind the turbine): larger than its formula holds for",
 	NoteBurnHeld:          "burn angle held at the end of its table",
 	NoteBelowLowestLine:   "compressor below its map's lowest speed line: continued by similarity",
 	NoteAboveTopLine:      "compressor above its map's top speed line: continued by similarity",

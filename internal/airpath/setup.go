@@ -43,6 +43,36 @@ type Setup struct {
 	Limits               Limits
 }
 
+// parts returns those of the parts it has that check themselves.
+func (s *Setup) parts() []interface{ Validate() error } {
+	var parts []interface{ Validate() error }
+	if s.Restrictor != nil {
+		parts = append(parts, s.Restrictor)
+	}
+	if s.Turbine != nil {
+		parts = append(parts, s.Turbine)
+	}
+	if s.Wastegate != nil {
+		parts = append(parts, s.Wastegate)
+	}
+	if s.Cooler != nil {
+		parts = append(parts, s.Cooler)
+	}
+	if s.Injection != nil {
+		parts = append(parts, &s.Injection.Staging)
+	}
+	return parts
+}
+
+// Remarks returns what casts doubt on every point of the engine.
+func (e *Engine) Remarks() []string {
+	var remarks []string
+	if octane := e.Fuel.KnockOctane(); octane < 80 || octane > 100 {
+		remarks = append(remarks, fmt.Sprintf("octane number %.4g: the knock delay was fitted to 80 to 100 and is extrapolated", octane))
+	}
+	return remarks
+}
+
 // Combustion is how and when the charge burns.
 type Combustion struct {
 	BurnAngle  numeric.Curve // 0 to 90 % burned, rad over rad/s; the zero Curve takes cycle.DefaultBurnAngle
@@ -54,7 +84,7 @@ type Combustion struct {
 
 // Heat is what the gas gives to and takes from walls.
 type Heat struct {
-	Factor            float64 // on Woschni's coefficient
+	Factor            float64 // on Woschni's coefficient, which counts between the valve events only; the exhaust stroke's heat is not modelled
 	WallTemperature   float64 // K
 	PortLoss          float64 // share of the exhaust's sensible enthalpy lost between valve and turbine
 	ChargeHeating     float64 // rise of the fresh air on its way past hot ports and valves, K
@@ -118,6 +148,7 @@ type Engine struct {
 	closing    float64 // at inlet valve closing, m³
 	opening    float64 // at exhaust valve opening, m³
 	speedLimit float64 // of the shaft, rad/s
+	topSpeed   float64 // of the map's top line at the venue, rad/s
 }
 
 // New checks a Setup and makes it ready.
@@ -153,7 +184,8 @@ func New(s Setup) (*Engine, error) {
 	e.closing = s.Cylinder.Volume(s.Valves.InletClosingAngle())
 	e.opening = s.Cylinder.Volume(s.Valves.ExhaustOpeningAngle())
 	if s.Compressor != nil {
-		e.speedLimit = s.Compressor.Map.UncorrectSpeed(s.Compressor.Map.TopSpeed(), s.Venue.Temperature)
+		e.topSpeed = s.Compressor.Map.UncorrectSpeed(s.Compressor.Map.TopSpeed(), s.Venue.Temperature)
+		e.speedLimit = e.topSpeed
 		if l := s.Compressor.SpeedLimit; l > 0 && l < e.speedLimit {
 			e.speedLimit = l
 		}
@@ -193,6 +225,11 @@ func (s *Setup) check() error {
 		{"charge heating", s.Heat.ChargeHeating, 0, 100},
 		{"charge evaporation", s.Heat.ChargeEvaporation, 0, 1},
 		{"friction factor", s.Friction.Factor, 0, 5},
+		{"friction's constant", s.Friction.Constant, 0, 5e5},
+		{"friction's share of peak pressure", s.Friction.PeakPressure, 0, 0.1},
+		{"friction's share of piston speed", s.Friction.PistonSpeed, 0, 2e5},
+		{"peak pressure limit", s.Limits.PeakPressure, 0, math.MaxFloat64},
+		{"gearbox torque limit", s.Limits.Torque, 0, math.MaxFloat64},
 		{"fuel temperature", s.FuelTemperature, 230, 400},
 		{"filter loss", s.FilterLoss, 0, math.MaxFloat64},
 		{"exhaust loss", s.ExhaustLoss, 0, math.MaxFloat64},
@@ -201,6 +238,11 @@ func (s *Setup) check() error {
 	} {
 		if !(r.v >= r.lo && r.v <= r.hi) {
 			return &SetupError{fmt.Sprintf("%s is %.4g; want %.4g to %.4g", r.name, r.v, r.lo, r.hi)}
+		}
+	}
+	for _, part := range s.parts() {
+		if err := part.Validate(); err != nil {
+			return err
 		}
 	}
 	switch {

@@ -105,7 +105,7 @@ func (v *Solver) balance(target float64) error {
 		}
 		now := gaps{v.turn.t3 - v.t3, v.knockRoom(), v.peakRoom()}
 		if tolerance <= settleTolerance && math.Abs(now[rowT3]) < t3Tolerance*v.t3 && v.limitsSettled(now) {
-			return nil
+			return v.believable()
 		}
 		if stepped == v.mode {
 			v.broyden(d, &last, &now)
@@ -122,6 +122,23 @@ func (v *Solver) balance(target float64) error {
 		}
 	}
 	return v.fail("exhaust temperature and phasing", "air path and cycle do not agree", math.Abs(v.turn.t3-v.t3)/v.t3, v.cycles)
+}
+
+// farthestSpeed is how far above its top line a compressor is followed, as a multiple of that line's speed: beyond, similarity is a
+// fairy tale, and so is a boost that has run away to there.
+const farthestSpeed = 1.5
+
+// believable refuses an answer outside what the parts are known for by more than a note can excuse.
+func (v *Solver) believable() error {
+	s := &v.w.s
+	switch {
+	case s.clamped:
+		return v.fail("air path", "the losses take nearly all of the pressure", 0, 0)
+	case v.e.Compressor != nil && s.shaft > farthestSpeed*v.e.topSpeed:
+		stage, reason := v.w.runaway()
+		return v.fail(stage, reason, 0, 0)
+	}
+	return nil
 }
 
 // settleAt settles the air path for the trial exhaust temperature.
@@ -145,7 +162,7 @@ func (w *settler) complaint() (stage, reason string) {
 	s := &w.s
 	switch {
 	case w.e.Turbine != nil && s.bounds[Creep] < -1e-6:
-		return "wastegate", "wide open it passes too little and the boost runs away, beyond what map and turbine are known for"
+		return w.runaway()
 	case s.bounds[Choke] < 0:
 		return "compressor", "the engine takes more than the compressor passes at any boost"
 	case w.e.Compressor != nil && !s.shaftOK:
@@ -160,12 +177,20 @@ func (w *settler) complaint() (stage, reason string) {
 	return "air path", "flow and pressure do not agree"
 }
 
+// runaway names a boost that rises beyond what map and turbine are known for.
+func (w *settler) runaway() (stage, reason string) {
+	if w.e.Wastegate == nil {
+		return "turbine", "without a wastegate the boost runs away, beyond what map and turbine are known for"
+	}
+	return "wastegate", "wide open it passes too little and the boost runs away, beyond what map and turbine are known for"
+}
+
 // runCycle runs the cycle on what the air path gives and closes its energy balance.
 func (v *Solver) runCycle() error {
 	e, s := v.e, &v.w.s
 	v.cycles++
 	var err error
-	if v.b, err = e.breathe(&v.r, s.flow, s.p3, v.t3, s.tm, v.ca50); err != nil {
+	if v.b, err = e.breathe(&v.r, s.flow, s.pm, s.p3, v.t3, s.tm, v.ca50); err != nil {
 		return v.fail("inlet", err.Error(), 0, 0)
 	}
 	v.in = cycle.Input{

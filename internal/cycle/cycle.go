@@ -58,16 +58,18 @@ func BurnedAt(theta, ca50, burnAngle float64) float64 {
 	return BurnFraction((theta-BurnStart(ca50, burnAngle))*wiebe90/burnAngle, wiebeA, wiebeM)
 }
 
-// DefaultBurnAngle returns the crank angle from 0 to 90 % burned, rad, that is taken when nothing better is known:
+// DefaultBurnAngle returns the crank angle from 0 to 90 % burned, rad, that is taken when nothing better is known, and whether
+// the speed lies outside of where it holds, 1000 to 10000 rpm, whose end value was used then:
 //
 //	Δθ = 43° (N / 2000 rpm)^0.2
 //
 // speed is N in rad/s. The burn takes nearly the same crank angle at every speed because turbulence rises with it;
 // Heywood (1988), §9.2.2 and fig. 9-21, has the whole burn grow slowly with speed and lie between about 40° and 60°. The
-// exponent is ours, common practice, no source. Holds from 1000 to 10000 rpm; outside it is held.
-func DefaultBurnAngle(speed float64) float64 {
-	rpm := min(max(speed*30/math.Pi, 1000), 10000)
-	return 43 * math.Pi / 180 * math.Pow(rpm/2000, 0.2)
+// exponent is ours, common practice, no source.
+func DefaultBurnAngle(speed float64) (angle float64, held bool) {
+	rpm := speed * 30 / math.Pi
+	within := min(max(rpm, 1000), 10000)
+	return 43 * math.Pi / 180 * math.Pow(within/2000, 0.2), within != rpm
 }
 
 // A Model is one cylinder made ready for the integration. It does not change once made and serves any number of goroutines.
@@ -182,8 +184,8 @@ type Input struct {
 	InitialBurned    float64     // burned mass fraction at inlet valve closing
 	FinalBurned      float64     // burned mass fraction that complete combustion would end with
 	Temperature      float64     // at inlet valve closing, K
-	CA50             float64     // crank angle at 50 % burned, rad after firing top dead centre
-	BurnAngle        float64     // crank angle from 0 to 90 % burned, rad
+	CA50             float64     // crank angle at 50 % burned, rad after firing top dead centre, −0.5 to 1.5
+	BurnAngle        float64     // crank angle from 0 to 90 % burned, rad, 0.005 to 3
 	Octane           float64     // octane number in the knock delay
 }
 
@@ -203,6 +205,20 @@ type Result struct {
 	EndGasPeak      float64 // highest end-gas temperature while the knock integral runs, K
 	KnockIntegral   float64 // Livengood–Wu integral up to 90 % burned; 1 is autoignition
 	BurnStart       float64 // rad after firing top dead centre
+}
+
+// ErrInput is returned when an Input is not one of a cycle.
+var ErrInput = errors.New("cycle input out of range")
+
+// check holds the ranges in which the model means something.
+func (in *Input) check() error {
+	ok := in.Speed > 0 && in.Mass > 0 && in.Octane > 0 &&
+		in.InitialBurned >= 0 && in.InitialBurned <= in.FinalBurned && in.FinalBurned <= 1 &&
+		in.CA50 >= -0.5 && in.CA50 <= 1.5 && in.BurnAngle >= 0.005 && in.BurnAngle <= 3
+	if !ok {
+		return ErrInput
+	}
+	return nil
 }
 
 // ErrState is returned when the gas leaves the range in which its properties are known.

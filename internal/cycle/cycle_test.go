@@ -1,7 +1,6 @@
 package cycle
 
 import (
-	"errors"
 	"math"
 	"testing"
 
@@ -254,24 +253,39 @@ func TestBadInput(t *testing.T) {
 	}
 	m, err := New(c)
 	require.NoError(t, err)
+	cold := in
+	cold.Temperature = 100
+	var r Result
+	assert.ErrorIs(t, m.Run(&cold, &r), ErrState)
 	for name, change := range map[string]func(*Input){
-		"cold":    func(in *Input) { in.Temperature = 100 },
-		"no mass": func(in *Input) { in.Mass = 0 },
-		"NaN":     func(in *Input) { in.CA50 = math.NaN() },
+		"no mass":           func(in *Input) { in.Mass = 0 },
+		"NaN":               func(in *Input) { in.CA50 = math.NaN() },
+		"burns more":        func(in *Input) { in.FinalBurned = 1.3 },
+		"unburns":           func(in *Input) { in.FinalBurned = 0.01 },
+		"no burn angle":     func(in *Input) { in.BurnAngle = 0 },
+		"backwards":         func(in *Input) { in.BurnAngle = -1 },
+		"no octane":         func(in *Input) { in.Octane = 0 },
+		"far too early":     func(in *Input) { in.CA50 = -2 },
+		"standing":          func(in *Input) { in.Speed = 0 },
+		"burned beforehand": func(in *Input) { in.InitialBurned = -0.1 },
 	} {
 		bad := in
 		change(&bad)
-		var r Result
-		assert.True(t, errors.Is(m.Run(&bad, &r), ErrState), name)
+		assert.ErrorIs(t, m.Run(&bad, &r), ErrInput, name)
 	}
 }
 
 func TestDefaultBurnAngle(t *testing.T) {
 	for _, n := range []float64{1000, 3000, 6000, 9000} {
 		// Heywood (1988), fig. 9-21: whole burns of 40° to 60°.
-		assert.InDelta(t, 50, DefaultBurnAngle(n*rpm)/deg, 14)
+		angle, held := DefaultBurnAngle(n * rpm)
+		assert.InDelta(t, 50, angle/deg, 14)
+		assert.False(t, held)
 	}
-	assert.InDelta(t, DefaultBurnAngle(1000*rpm), DefaultBurnAngle(500*rpm), 1e-12)
+	low, _ := DefaultBurnAngle(1000 * rpm)
+	lower, held := DefaultBurnAngle(500 * rpm)
+	assert.InDelta(t, low, lower, 1e-12)
+	assert.True(t, held)
 }
 
 func TestNoAllocation(t *testing.T) {

@@ -24,11 +24,15 @@ type stage struct {
 	bad         bool
 }
 
-// Run integrates one cycle. It returns ErrState when the temperature leaves 200 K to 6000 K. It allocates nothing.
+// Run integrates one cycle. It returns ErrInput when the input is out of range and ErrState when the temperature leaves 200 K to
+// 6000 K. It allocates nothing.
 //
 // Method: classical fourth-order Runge–Kutta on the internal energy, the work and the heat, so that their sum is conserved
 // to rounding; temperature follows from energy by Newton's method in every stage.
 func (m *Model) Run(in *Input, out *Result) error {
+	if err := in.check(); err != nil {
+		return err
+	}
 	s := stage{m: m, in: in, burnStart: BurnStart(in.CA50, in.BurnAngle), perRadian: wiebe90 / in.BurnAngle}
 	s.mix = gas.Mix(in.Unburned, in.Burned, in.InitialBurned)
 	s.unburned, s.burned = s.mix, in.InitialBurned
