@@ -169,7 +169,8 @@ func (d *draft) engineFields() []field {
 		}},
 		{key: "heat", doc: "what the gas gives to the metal and takes from it", implied: true, fields: []field{
 			{key: "factor", doc: "on Woschni's heat transfer coefficient", into: &e.Heat.Factor,
-				min: "0", max: "4", fallback: "1", reason: "the correlation as published, Woschni, SAE 670931 (1967)", example: "1"},
+				min: "0", max: "4", fallback: "1.6",
+				reason: "as published (1) it reads low for spark ignition, and the exhaust stroke is not counted; common practice, no source", example: "1.6"},
 			{key: "wall_temperature", doc: "mean over the combustion chamber's walls", into: &e.Heat.WallTemperature,
 				kind: units.Temperature, min: "300 K", max: "700 K", fallback: "460 K", reason: "common practice, no source", example: "460 K"},
 			{key: "port_loss", doc: "share of the exhaust's sensible enthalpy lost between valve and turbine", into: &e.Heat.PortLoss,

@@ -49,7 +49,7 @@ func (d *draft) fuelFields() []field {
 		{key: "heating_value", doc: "lower, of the liquid; overrides the grade's", into: &f.heatingValue, kind: units.SpecificEnergy, min: "10 MJ/kg", max: "50 MJ/kg", with: "fuel", commented: true, example: "42.8 MJ/kg"},
 		{key: "density", doc: "at 20 degC; overrides the grade's", into: &f.density, kind: units.Density, min: "600 kg/m3", max: "950 kg/m3", with: "fuel", commented: true, example: "748 kg/m3"},
 		{key: "latent_heat", doc: "at 25 degC; overrides the grade's", into: &f.latent, kind: units.SpecificEnergy, min: "150 kJ/kg", max: "1300 kJ/kg", with: "fuel", commented: true, example: "350 kJ/kg"},
-		{key: "ron", doc: "research octane number; overrides the grade's", into: &f.ron, min: "40", max: "130", with: "fuel", commented: true, example: "98"},
+		{key: "ron", doc: "research octane number; overrides the grade's", into: &f.ron, min: "60", max: "130", with: "fuel", commented: true, example: "98"},
 		{key: "mon", doc: "motor octane number; overrides the grade's", into: &f.mon, min: "40", max: "130", with: "fuel", commented: true, example: "88"},
 		{key: "knock_octane", doc: "octane number in the knock delay; default: the research octane number, as suits a cooled boosted charge; a hot one wants less", into: &f.knockOctane,
 			min: "60", max: "130", with: "fuel", commented: true, example: "93"},
@@ -72,7 +72,7 @@ func (d *draft) intakeFields() []field {
 			{key: "discharge", doc: "discharge coefficient; default: of a bellmouth entry by ISO 9300", into: &r.Discharge,
 				kind: units.Fraction, min: "0.5", max: "1", example: "0.97"},
 			{key: "recovery", doc: "share of the pressure drop into the throat that the diffuser gives back", into: &r.Recovery,
-				kind: units.Fraction, min: "0", max: "1", fallback: "0.80", reason: "a long diffuser of small angle; common practice, no source", example: "0.80"},
+				kind: units.Fraction, min: "0", max: "0.98", fallback: "0.80", reason: "a long diffuser of small angle; common practice, no source", example: "0.80"},
 		}},
 	}
 }
