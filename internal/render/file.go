@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"syscall"
 
 	"github.com/google/renameio/v2"
 )
@@ -27,11 +28,14 @@ func WriteFile(path string, write func(io.Writer) error) (err error) {
 	case err == nil && info.IsDir():
 		return fmt.Errorf("writing %s: it is a directory", path)
 	case err == nil && !info.Mode().IsRegular():
-		return writeDevice(target, write)
+		return writeDevice(target, info.Mode(), write)
+	}
+	if _, err := os.Stat(filepath.Dir(target)); err != nil {
+		return fmt.Errorf("writing %s: directory %s: %w", path, filepath.Dir(target), reason(err))
 	}
 	file, err := renameio.NewPendingFile(target, renameio.WithPermissions(0o644), renameio.WithExistingPermissions())
 	if err != nil {
-		return fmt.Errorf("writing %s: %w", path, err)
+		return fmt.Errorf("writing %s: %w", path, reason(err))
 	}
 	defer func() {
 		err = errors.Join(err, file.Cleanup()) // does nothing once the file has been replaced
@@ -40,18 +44,35 @@ func WriteFile(path string, write func(io.Writer) error) (err error) {
 		return fmt.Errorf("writing %s: %w", path, err)
 	}
 	if err := file.CloseAtomicallyReplace(); err != nil {
-		return fmt.Errorf("writing %s: %w", path, err)
+		return fmt.Errorf("writing %s: %w", path, reason(err))
 	}
 	return nil
 }
 
-func writeDevice(path string, write func(io.Writer) error) error {
-	file, err := os.OpenFile(path, os.O_WRONLY, 0)
+// reason takes the operation and the name off an error of the file system: the name is that of a temporary file.
+func reason(err error) error {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err
+	}
+	var l *os.LinkError
+	if errors.As(err, &l) {
+		return l.Err
+	}
+	return err
+}
+
+func writeDevice(path string, mode fs.FileMode, write func(io.Writer) error) error {
+	flag := os.O_WRONLY
+	if mode&fs.ModeNamedPipe != 0 {
+		flag |= syscall.O_NONBLOCK // a pipe that nothing reads is an error; opening it would wait without an end
+	}
+	file, err := os.OpenFile(path, flag, 0)
 	if err != nil {
-		return fmt.Errorf("writing: %w", err)
+		return fmt.Errorf("writing %s: %w", path, reason(err))
 	}
 	if err := errors.Join(write(file), file.Close()); err != nil {
-		return fmt.Errorf("writing %s: %w", path, err)
+		return fmt.Errorf("writing %s: %w", path, reason(err))
 	}
 	return nil
 }

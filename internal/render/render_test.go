@@ -259,3 +259,21 @@ func benchmark(b *testing.B, write func(table.Document) error) {
 		}
 	}
 }
+
+// TestDigits: the decimals chosen for the metric unit move with the unit, and hundreds are rounded to.
+func TestDigits(t *testing.T) {
+	doc := table.Document{Tables: []table.Table{{Name: "t", Columns: []table.Column{
+		{Key: "shaft_rpm", Title: "shaft", Quantity: units.Speed, Digits: table.Hundreds},
+		{Key: "value", Title: "value", Digits: table.DefaultDigits},
+	}, Rows: [][]table.Cell{{table.Num(127851 * math.Pi / 30), table.Num(11875000).As(units.Pressure).WithDigits(0)}}}}}
+	for system, want := range map[units.System]string{
+		units.Metric: "127900    119 bar", units.Imperial: "127900   1722 psi", units.SI: "13389  11875000 Pa", // 127851 π/30; 118.75 bar / 0.0689476
+	} {
+		var b strings.Builder
+		require.NoError(t, render.Text(&b, doc, render.Options{System: system}))
+		assert.Contains(t, b.String(), want, system)
+	}
+	var b strings.Builder
+	require.NoError(t, render.JSON(&b, doc))
+	assert.Contains(t, b.String(), `"shaft_rpm": 127851`)
+}

@@ -38,6 +38,7 @@ type Cell struct {
 	yes     bool
 	own     bool       // kind is this cell's own, rather than its column's
 	kind    units.Kind // of the number, if own
+	digits  int        // as a Column's Digits, if own
 	number  float64
 	text    string
 	list    []string
@@ -70,7 +71,13 @@ func Missing(note string) Cell { return Cell{note: note} }
 // As returns the cell as a number of its own quantity, for a column whose rows differ in it, such as the figures of a list
 // of limits. Text shows the unit beside the number; CSV and JSON need a column that names it, for which see Unit.
 func (c Cell) As(kind units.Kind) Cell {
-	c.own, c.kind = true, kind
+	c.own, c.kind, c.digits = true, kind, DefaultDigits
+	return c
+}
+
+// WithDigits returns a cell that has a quantity of its own with digits of its own, as a Column's Digits.
+func (c Cell) WithDigits(digits int) Cell {
+	c.digits = digits
 	return c
 }
 
@@ -99,6 +106,9 @@ func (c Cell) Quantity(column units.Kind) (kind units.Kind, own bool) {
 	}
 	return column, false
 }
+
+// Digits returns the digits of a cell that has a quantity of its own, as a Column's Digits.
+func (c Cell) Digits() int { return c.digits }
 
 // Text returns the words; empty if the cell holds none.
 func (c Cell) Text() string { return c.text }

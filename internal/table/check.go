@@ -83,7 +83,7 @@ func (t Table) Check() error {
 		case found != want:
 			report("column %q: key ends in %q, the unit of another quantity", c.Key, found)
 		}
-		if c.Digits < DefaultDigits {
+		if c.Digits < Hundreds {
 			report("column %q: %d digits", c.Key, c.Digits)
 		}
 	}

@@ -16,6 +16,9 @@ import "bellmouth/internal/units"
 // DefaultDigits as a Column's Digits stands for the digits that its unit has by default.
 const DefaultDigits = -1
 
+// Hundreds as Digits rounds to hundreds of the metric unit: a shaft speed read off a map is not known to single rpm.
+const Hundreds = -2
+
 // A Layout says how a table reads as text. CSV and JSON are the same for both.
 type Layout int
 
@@ -49,7 +52,7 @@ type Column struct {
 	Key      string     // in CSV and JSON: lower case, SI unit last, as in "boost_pa"
 	Title    string     // in text: the trade's short term
 	Quantity units.Kind // of the numbers; units.Number where the cells are words
-	Digits   int        // decimals in the metric unit, shifted alike in other units; DefaultDigits for the unit's own
+	Digits   int        // decimals in the metric unit, shifted alike in other units; DefaultDigits for the unit's own, or Hundreds
 	Detail   bool       // only in CSV and JSON; text and Markdown say that they left it out
 }
 

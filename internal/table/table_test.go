@@ -156,7 +156,7 @@ func TestCheck(t *testing.T) {
 			`column "pulse_kg_s": key ends in "_kg_s", the unit of another quantity`},
 		{"unit of a number", func(t *table.Table) { t.Columns[0] = column("boost_pa", units.Number) },
 			`column "boost_pa": key ends in "_pa", the unit of another quantity`},
-		{"digits", func(t *table.Table) { t.Columns[0].Digits = -2 }, `column "rpm": -2 digits`},
+		{"digits", func(t *table.Table) { t.Columns[0].Digits = -3 }, `column "rpm": -3 digits`},
 		{"short row", func(t *table.Table) { t.Rows[0] = t.Rows[0][:1] }, "row 1: 1 cells for 2 columns"},
 		{"tall", func(t *table.Table) { t.Layout, t.Rows = table.Tall, nil }, "0 rows in a tall table"},
 		{"silent gap", func(t *table.Table) { t.Rows[0][0] = table.Cell{} }, `row 1, column "rpm": missing without a note`},
