@@ -220,10 +220,7 @@ func (in Input) boost() []Finding {
 	for _, l := range order {
 		g := gaps[l]
 		f := Finding{Speed: g.worst.Speed, Kind: units.GaugePressure, Value: g.worst.Boost(in.Venue), Limit: g.worst.TargetBoost, Floor: true, Verdict: Note}
-		where := fmt.Sprintf("%.0f to %.0f rpm", rpm(g.first), rpm(g.last))
-		if g.first == g.last {
-			where = fmt.Sprintf("%.0f rpm", rpm(g.first))
-		}
+		where := span(g.first, g.last)
 		switch {
 		case f.Value > f.Limit:
 			f.What, f.Verdict, f.Floor = "boost above that asked for: "+l.String(), Fail, false
@@ -274,8 +271,8 @@ func (in Input) phasing() (Finding, bool) {
 		}
 	}
 	if first > 0 {
-		f.Remark = fmt.Sprintf("later than the best, %s, between %.0f and %.0f rpm: knock or cylinder pressure costs torque there",
-			units.Format(in.BestCA50, units.Angle, units.Metric), rpm(first), rpm(last))
+		f.Remark = fmt.Sprintf("later than the best, %s, at %s: knock or cylinder pressure costs torque there",
+			units.Format(in.BestCA50, units.Angle, units.Metric), span(first, last))
 		if f.Verdict == OK {
 			f.Verdict = Note
 		}
@@ -299,10 +296,18 @@ func (in Input) unmet() []Finding {
 		}
 		if first > 0 {
 			fs = append(fs, Finding{What: n.Texts()[0], Speed: first, Value: math.NaN(), Limit: math.NaN(), Verdict: Fail,
-				Remark: fmt.Sprintf("%.0f to %.0f rpm", rpm(first), rpm(last))})
+				Remark: span(first, last)})
 		}
 	}
 	return fs
+}
+
+// span names the speeds from the first to the last.
+func span(first, last float64) string {
+	if first == last {
+		return fmt.Sprintf("%.0f rpm", rpm(first))
+	}
+	return fmt.Sprintf("%.0f to %.0f rpm", rpm(first), rpm(last))
 }
 
 func rpm(speed float64) float64 { return math.Round(speed * 30 / math.Pi) }

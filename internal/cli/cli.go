@@ -110,11 +110,31 @@ has no solution.`,
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return fmt.Errorf("%w; see %q", err, cmd.CommandPath()+" --help")
 	})
+	root.SetHelpCommand(newHelpCmd())
 	root.AddCommand(
 		newSheetCmd(s), newAirCmd(s), newGeometryCmd(s), newRestrictorCmd(s), newCompressorCmd(s), newTurbineCmd(s),
 		newBoostCmd(s), newFuelCmd(s), newCheckCmd(s), newSpecCmd(s), newExplainCmd(s), newVersionCmd(s),
 	)
 	return root
+}
+
+// newHelpCmd replaces the library's own, which takes a word that is no command for none.
+func newHelpCmd() *cobra.Command {
+	return &cobra.Command{
+		Use:   "help [COMMAND]",
+		Short: "Help about a command",
+		RunE: func(cmd *cobra.Command, args []string) error {
+			about, rest, err := cmd.Root().Find(args)
+			if err == nil && len(rest) > 0 {
+				err = fmt.Errorf("unknown command %q for %q", rest[0], about.CommandPath())
+			}
+			if err != nil {
+				return fmt.Errorf("%w; see %q", err, "bellmouth --help")
+			}
+			about.InitDefaultHelpFlag()
+			return about.Help()
+		},
+	}
 }
 
 // usageArgs makes the message about a wrong number of arguments say where to look.
@@ -129,6 +149,9 @@ func usageArgs(check cobra.PositionalArgs) cobra.PositionalArgs {
 
 // specArg wants the spec, and nothing else.
 func specArg(cmd *cobra.Command, args []string) error {
+	if len(args) == 1 && args[0] == "" {
+		return fmt.Errorf("%s wants one spec file; its name is empty; see %q", cmd.Name(), cmd.CommandPath()+" --help")
+	}
 	if len(args) != 1 {
 		return fmt.Errorf("%s wants one spec file; it got %s; see %q", cmd.Name(), plural(len(args), "argument"), cmd.CommandPath()+" --help")
 	}

@@ -1,9 +1,12 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/agnivade/levenshtein"
 	"github.com/spf13/cobra"
@@ -71,7 +74,7 @@ func runExplain(s streams, o outputOptions, args []string) error {
 	if len(args) == 0 {
 		doc.Tables = []table.Table{table.Of("keys", all,
 			table.Words("key", "key", func(e formula.Entry) string { return e.Key }),
-			table.Words("title", "figure", func(e formula.Entry) string { return e.Title }),
+			table.Words("title", "figure", heading),
 		)}
 		return o.write(s, doc)
 	}
@@ -81,13 +84,19 @@ func runExplain(s streams, o outputOptions, args []string) error {
 	}
 	doc.Tables = []table.Table{table.One("explanation", e,
 		table.Words("key", "key", func(e formula.Entry) string { return e.Key }),
-		table.Words("title", "figure", func(e formula.Entry) string { return e.Title }),
+		table.Words("title", "figure", heading),
 		table.Words("meaning", "is", func(e formula.Entry) string { return e.Meaning }),
 		table.Words("formula", "formula", func(e formula.Entry) string { return e.Formula }),
 		table.Words("source", "source", func(e formula.Entry) string { return e.Source }),
 		table.Words("range", "holds", func(e formula.Entry) string { return e.Range }),
 	)}
 	return o.write(s, doc)
+}
+
+// heading returns the title of an entry with a capital first letter, as headings have.
+func heading(e formula.Entry) string {
+	first, size := utf8.DecodeRuneInString(e.Title)
+	return string(unicode.ToUpper(first)) + e.Title[size:]
 }
 
 // find returns the entry of a key. A key without its unit will do; one that is not there is an error that names the nearest.
@@ -100,6 +109,9 @@ func find(all []formula.Entry, key string) (formula.Entry, error) {
 	}
 	if near := nearest(all, key); len(near) > 0 {
 		return formula.Entry{}, fmt.Errorf("no figure has the key %q; near it: %s", key, strings.Join(near, ", "))
+	}
+	if len(key) > longestKey {
+		return formula.Entry{}, errors.New("no figure has so long a key; \"bellmouth explain\" lists the keys")
 	}
 	return formula.Entry{}, fmt.Errorf("no figure has the key %q; \"bellmouth explain\" lists the keys", key)
 }
@@ -115,10 +127,13 @@ func bare(key string) string {
 	return strings.TrimSuffix(key, longest)
 }
 
+// longestKey is the length, in bytes, up to which a key is looked at.
+const longestKey = 60
+
 // nearest returns the keys that hold the word, those that begin with it first; without one, those that differ by few letters.
 func nearest(all []formula.Entry, key string) []string {
 	const most = 6
-	if key == "" || len(key) > 60 {
+	if key == "" || len(key) > longestKey {
 		return nil
 	}
 	var near []string

@@ -79,7 +79,8 @@ func TestSpeeds(t *testing.T) {
 		assert.InDelta(t, good.step, step, 1e-9, good.text)
 	}
 	for text, want := range map[string]string{
-		"":                "does not begin with a number",
+		"":                "neither LO:HI:STEP",
+		"2000::500":       "neither LO:HI:STEP",
 		"7000:2000:500":   "runs downwards",
 		"2000:7000:0":     "step that is not above zero",
 		"2000:7000:-500":  "step that is not above zero",

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"math"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -88,6 +89,9 @@ func (o *options) load() (*spec.Spec, []*spec.Trim, error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	if err := o.sparesInput(s); err != nil {
+		return nil, nil, err
+	}
 	names := s.Trims()
 	if o.trim != "" {
 		names = []string{o.trim}
@@ -101,6 +105,30 @@ func (o *options) load() (*spec.Spec, []*spec.Trim, error) {
 		trims[i] = &t
 	}
 	return s, trims, nil
+}
+
+// sparesInput refuses to write over what was read: the spec or a compressor map, forced or not.
+func (o *options) sparesInput(s *spec.Spec) error {
+	out, err := os.Stat(o.output)
+	if o.output == "" || err != nil {
+		return nil
+	}
+	inputs := []string{o.spec}
+	for _, name := range s.Trims() {
+		if t, err := s.Trim(name); err == nil && t.Compressor != nil {
+			path := t.Compressor.MapFile
+			if !filepath.IsAbs(path) {
+				path = filepath.Join(filepath.Dir(o.spec), path)
+			}
+			inputs = append(inputs, path)
+		}
+	}
+	for _, path := range inputs {
+		if in, err := os.Stat(path); err == nil && in.Mode().IsRegular() && os.SameFile(in, out) {
+			return fmt.Errorf("--output %s would overwrite what it is computed from; name another file", o.output)
+		}
+	}
+	return nil
 }
 
 // suited returns the trims that have a part a command is about, and a warning for each that lacks it. When none has it,
@@ -168,6 +196,9 @@ func parseSpeeds(text string) (lo, hi, step float64, err error) {
 	values := make([]float64, len(parts))
 	for i, part := range parts {
 		part = strings.TrimSpace(part)
+		if part == "" {
+			return 0, 0, 0, fmt.Errorf("--rpm %q is neither LO:HI:STEP, such as 2000:7500:250, nor one speed", text)
+		}
 		if _, unit := units.Split(part); unit == "" {
 			part += " rpm"
 		}

@@ -1,7 +1,7 @@
 package cli
 
 import (
-	"golang.org/x/sync/errgroup"
+	"sync"
 
 	"bellmouth/internal/sheet"
 	"bellmouth/internal/spec"
@@ -20,18 +20,23 @@ func cautions() []string { return []string{cautionStart, cautionDefer} }
 // solve computes the operating points of the trims, each in its own goroutine; the order is that of the trims.
 func (o *options) solve(command string, trims []*spec.Trim) ([]*sheet.Run, error) {
 	runs := make([]*sheet.Run, len(trims))
-	var group errgroup.Group
+	errs := make([]error, len(trims))
+	var group sync.WaitGroup
 	for i, t := range trims {
-		group.Go(func() error {
-			speeds, err := o.speeds(t)
-			if err != nil {
-				return err
+		group.Go(func() {
+			var speeds []float64
+			if speeds, errs[i] = o.speeds(t); errs[i] == nil {
+				runs[i], errs[i] = sheet.Solve(command, t, speeds)
 			}
-			runs[i], err = sheet.Solve(command, t, speeds)
-			return err
 		})
 	}
-	return runs, group.Wait()
+	group.Wait()
+	for _, err := range errs { // the first in the order of the trims, so that the same input has the same message
+		if err != nil {
+			return nil, err
+		}
+	}
+	return runs, nil
 }
 
 // unsolved returns the error of the runs' points that have no solution, or nil.

@@ -57,7 +57,7 @@ func (r *Run) Checks(findings []check.Finding) table.Table {
 		if math.IsNaN(x) {
 			return table.Missing(noFigure)
 		}
-		return table.Num(x).As(kind)
+		return table.Num(x).As(kind).WithDigits(deserved(f, kind))
 	}
 	t := table.Of("checks", sorted,
 		table.Cells("verdict", "verdict", units.Number, func(f check.Finding) table.Cell {
@@ -73,6 +73,23 @@ func (r *Run) Checks(findings []check.Finding) table.Table {
 	t.Trim = r.Trim.Name
 	t.Notes = []string{"Judged at the speeds computed, the worst one named. Limits that the spec does not give are not judged."}
 	return t
+}
+
+// deserved returns the digits of a finding's figures: no more than the tables of the operating points have.
+func deserved(f check.Finding, kind units.Kind) int {
+	switch kind {
+	case units.Pressure, units.TemperatureDifference:
+		return 0
+	case units.PressureDifference:
+		if f.Kind == units.Pressure {
+			return 0
+		}
+	case units.Number:
+		return 2
+	case units.Speed:
+		return table.Hundreds // of the shaft; engine speeds stand in a column of their own
+	}
+	return table.DefaultDigits
 }
 
 func tone(v check.Verdict) table.Tone {

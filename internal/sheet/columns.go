@@ -8,7 +8,7 @@ import (
 
 // The columns that stand in more than one table, so that they read the same in each. They are never written to.
 var (
-	shaft = figure("shaft_rpm", "shaft", units.Speed, func(p *airpath.Point) float64 { return p.ShaftSpeed })
+	shaft = figure("shaft_rpm", "shaft", units.Speed, func(p *airpath.Point) float64 { return p.ShaftSpeed }).WithDigits(table.Hundreds)
 
 	pressureRatio = figure("pressure_ratio", "PR", units.Number, func(p *airpath.Point) float64 { return p.PressureRatio }).WithDigits(2)
 

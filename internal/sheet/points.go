@@ -142,7 +142,7 @@ func (r *Run) Shut() (t table.Table, ok bool) {
 		table.Number("rpm", "speed", units.Speed, func(p pull) float64 { return p.speed }),
 		table.Cells("shaft_rpm", "shaft", units.Speed, func(p pull) table.Cell {
 			return table.Num(p.ShaftSpeed).Toned(failedIf(p.OverSpeed))
-		}),
+		}).WithDigits(table.Hundreds),
 		table.Cells("over_shaft_limit", "over shaft limit", units.Number, func(p pull) table.Cell {
 			return table.YesNo(p.OverSpeed).Toned(failedIf(p.OverSpeed))
 		}),

@@ -1,0 +1,122 @@
+package cli
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"bellmouth/internal/spec"
+)
+
+// TestEdges runs every kind of engine at the edge of what a spec may say, and every output of it: nothing that is not a
+// number comes out, the text keeps to the page, JSON reads, and the exit status is one of those promised.
+func TestEdges(t *testing.T) {
+	template := string(spec.Template())
+	swap := func(from, to string) string {
+		require.Contains(t, template, from)
+		return strings.Replace(template, from, to, 1)
+	}
+	value := func(key, to string) string {
+		was := regexp.MustCompile(`(?m)^( *` + key + `:) .*$`)
+		require.Regexp(t, was, template)
+		return was.ReplaceAllString(template, "$1 "+to)
+	}
+	without := func(text string, sections ...string) string {
+		for _, s := range sections {
+			was := regexp.MustCompile(`(?m)^` + s + `:\n(?:[ #].*\n|\n)*`)
+			require.Regexp(t, was, text)
+			text = was.ReplaceAllString(text, "")
+		}
+		return text
+	}
+	section := func(name string) string { return without(template, name) }
+	for name, text := range map[string]string{
+		"one cylinder":        swap("cylinders: 5", "cylinders: 1"),
+		"24 cylinders":        swap("cylinders: 5", "cylinders: 24"),
+		"huge boost":          value("target", "6 bar"),
+		"no boost":            value("target", "0 bar"),
+		"tiny turbine":        value("effective_area", "0.5 cm2"),
+		"huge turbine":        value("effective_area", "100 cm2"),
+		"tiny restrictor":     swap("bore: 38 mm                     # of the throat", "bore: 10 mm #"),
+		"tiny injectors":      strings.NewReplacer("650 cm3/min", "20 cm3/min", "850 cm3/min", "20 cm3/min").Replace(template),
+		"lean":                value("lambda", "2"),
+		"rich":                value("lambda", "0.5"),
+		"eight turbos":        swap("  count: 1", "  count: 8"),
+		"cold":                swap("temperature: 18 degC", "temperature: -30 degC"),
+		"fast":                value("limiter", "25000 rpm"),
+		"slow":                value("limiter", "1000 rpm"),
+		"no cooler":           section("cooler"),
+		"no wastegate":        section("wastegate"),
+		"no injection":        section("injection"),
+		"no limits":           section("limits"),
+		"no exhaust":          section("exhaust"),
+		"no valves":           regexp.MustCompile(`(?m)^  valves:\n(    .*\n)*`).ReplaceAllString(template, ""),
+		"no fuel":             section("fuel"),
+		"no turbine":          section("turbine"),
+		"naturally aspirated": without(template, "compressor", "turbine", "wastegate", "cooler", "boost", "trims", "intake"),
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			path := filepath.Join(dir, "engine.yaml")
+			require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
+			require.NoError(t, os.WriteFile(filepath.Join(dir, spec.TemplateMapName), spec.TemplateMap(), 0o644))
+			for _, command := range []string{"sheet", "check", "restrictor", "boost", "fuel"} {
+				status, out, errs := run(command, path)
+				assert.Contains(t, []int{statusWell, statusCheckFailed, statusInput, statusNoSolution}, status)
+				assert.NotRegexp(t, `\b(NaN|Inf)\b|\s-0(\.0+)?\s`, out+errs, command)
+				for _, line := range strings.Split(out, "\n") {
+					assert.LessOrEqual(t, utf8.RuneCountInString(line), 100, "%s: %s", command, line)
+				}
+				if status == statusInput {
+					assert.Empty(t, out)
+					for _, line := range strings.Split(strings.TrimSpace(errs), "\n") {
+						assert.Regexp(t, "^"+regexp.QuoteMeta(path)+`[^ ]*: [a-z]+ needs [^;]+; trim [a-z]+ lacks it(; want .+)?$`, line)
+					}
+				} else {
+					assert.NotEmpty(t, out)
+				}
+				again, answer, _ := run(command, path, "--format", "json")
+				assert.Equal(t, status, again)
+				if status != statusInput {
+					var doc map[string]any
+					assert.NoError(t, json.Unmarshal([]byte(answer), &doc), command)
+				}
+			}
+		})
+	}
+}
+
+// TestSameMessage: what several trims lack is told for the first of them, whichever is computed first.
+func TestSameMessage(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "engine.yaml")
+	text := "engine: {cylinders: 4, bore: 86 mm, stroke: 86 mm, rod: 146 mm, compression_ratio: 10, limiter: 7000 rpm}\ntrims: {first: {}, second: {}}\n"
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
+	for range 20 {
+		status, _, errs := run("check", path)
+		assert.Equal(t, statusInput, status)
+		assert.NotContains(t, errs, "second")
+	}
+}
+
+// TestCommandLineIsCleaned: what a message quotes from the command line does not act on the terminal.
+func TestCommandLineIsCleaned(t *testing.T) {
+	const sly = "a\x1b[31mb\u202ec"
+	for _, args := range [][]string{
+		{sly}, {"explain", sly}, {"boost", sly}, {"boost", hillclimb, "--" + sly}, {"boost", hillclimb, "--format", sly}, {"boost", hillclimb, "--units", sly},
+		{"boost", hillclimb, "--trim", sly}, {"boost", hillclimb, "--rpm", sly}, {"boost", hillclimb, "--output", sly + "/x"}, {"spec", "new", sly + "/x"}, {"help", sly},
+	} {
+		status, out, errs := run(args...)
+		assert.Equal(t, statusInput, status, "%q", args)
+		assert.Empty(t, out)
+		assert.NotContains(t, errs, "\x1b", "%q", args)
+		assert.NotContains(t, errs, "\u202e", "%q", args)
+		assert.Equal(t, 1, strings.Count(errs, "\n"), "%q", errs)
+	}
+}
