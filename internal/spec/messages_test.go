@@ -62,7 +62,7 @@ func TestMessages(t *testing.T) {
 		{"section where text is wanted", engine + "name: {a: b}", "8:7: name is a section; want text, such as Hillclimb five"},
 		{"value where shares are wanted", engine + "fuel: {blend: 60 %}", "8:15: fuel.blend is 60 %; want shares by volume that add up to 100 %, such as {isooctane: 60 %"},
 		{"section where a share is wanted", engine + "fuel: {blend: {isooctane: {a: b}}}", "8:27: fuel.blend.isooctane is a section; want 0 % to 100 %"},
-		{"no table", engine + "boost: {target: }", "8:17: boost.target has no value; want one value or a table over engine speed, 0 bar to 6 bar, such as {2500 rpm: 0.6 bar"},
+		{"no table", engine + "boost: {target: }", "8:17: boost.target has no value; want one value or a table over engine speed, 0 bar to 6 bar, such as {1500 rpm: 0.3 bar"},
 		{"key that is a list", engine + "? [a]\n: 1\n", "8:3: has a key that is not a word"},
 		{"empty key", engine + "'': 1\n", "8:1: has an empty key"},
 		{"list", replaced("84 mm", "[84 mm]"), "3:9: engine.bore is a list; want 30 mm to 200 mm, such as 84 mm"},

@@ -74,7 +74,7 @@ func (d *draft) parts() []field {
 		{key: "boost", doc: "what the boost control is asked for", fields: []field{
 			{key: "target", doc: "boost wanted; a bare pressure counts from the venue's, `bar abs` works too", into: &d.Boost.Target,
 				kind: units.GaugePressure, min: "0 bar", max: "6 bar",
-				over: engineSpeed("{2500 rpm: 0.8 bar, 3500 rpm: 1.5 bar}"), example: "{2500 rpm: 0.6 bar, 3500 rpm: 1.5 bar, 7800 rpm: 1.4 bar}"},
+				over: engineSpeed("{2500 rpm: 0.8 bar, 3500 rpm: 1.5 bar}"), example: "{1500 rpm: 0.3 bar, 2500 rpm: 0.6 bar, 3500 rpm: 1.5 bar, 7800 rpm: 1.4 bar}"},
 		}},
 		{key: "driveline", doc: "what takes the torque", fields: []field{
 			{key: "gearbox_torque_limit", doc: "highest engine torque the gearbox takes", into: &d.Driveline.TorqueLimit,
@@ -84,7 +84,7 @@ func (d *draft) parts() []field {
 			{key: "peak_cylinder_pressure", doc: "highest pressure in the cylinder, absolute", into: &d.Limits.PeakCylinderPressure,
 				kind: units.Pressure, min: "20 bar", max: "400 bar", example: "130 bar"},
 			{key: "turbine_inlet_temperature", doc: "highest exhaust temperature before the turbine", into: &d.Limits.TurbineInletTemperature,
-				kind: units.Temperature, min: "700 K", max: "1500 K", example: "1000 degC"},
+				kind: units.Temperature, min: "700 K", max: "1500 K", example: "1050 degC"},
 			{key: "surge_margin", doc: "smallest accepted distance from surge, as a share of the flow", into: &d.Limits.SurgeMargin,
 				kind: units.Fraction, min: "0 %", max: "50 %", fallback: "0 %", reason: "the map's own surge line; common practice keeps a margin, no source", example: "5 %"},
 			{key: "injector_duty", doc: "highest share of the cycle that an injector may be open", into: &d.Limits.InjectorDuty,
@@ -157,7 +157,7 @@ func (d *draft) engineFields() []field {
 		{key: "combustion", doc: "how the charge burns", implied: true, fields: []field{
 			{key: "burn_angle", doc: "crank angle from 0 to 90 % burned; default: by engine speed", into: &e.Combustion.BurnAngle,
 				kind: units.Angle, min: "10 deg", max: "120 deg",
-				over: engineSpeed("{2000 rpm: 42 deg, 7000 rpm: 54 deg}"), example: "{2000 rpm: 42 deg, 7000 rpm: 54 deg}"},
+				over: engineSpeed("{1500 rpm: 42 deg, 7800 rpm: 54 deg}"), example: "{1500 rpm: 42 deg, 7800 rpm: 54 deg}"},
 			{key: "best_ca50", doc: "crank angle at 50 % burned that gives best torque, after top dead centre", into: &e.Combustion.BestCA50,
 				kind: units.Angle, min: "0 deg", max: "20 deg", fallback: "8 deg", reason: "common practice, no source", example: "8 deg"},
 			{key: "latest_ca50", doc: "latest crank angle at 50 % burned that is accepted to keep clear of knock", into: &e.Combustion.LatestCA50,

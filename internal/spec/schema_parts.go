@@ -56,7 +56,7 @@ func (d *draft) fuelFields() []field {
 		{key: "temperature", doc: "at the injector", into: &f.Temperature, kind: units.Temperature, min: "-20 degC", max: "60 degC",
 			fallback: "30 degC", reason: "common practice, no source", example: "30 degC"},
 		{key: "lambda", doc: "relative air-fuel ratio", into: &f.Lambda, min: "0.5", max: "2",
-			over: engineSpeed("{2000 rpm: 0.90, 6000 rpm: 0.85}"), example: "{2000 rpm: 0.90, 4500 rpm: 0.86, 7500 rpm: 0.84}"},
+			over: engineSpeed("{2000 rpm: 0.90, 6000 rpm: 0.85}"), example: "{1500 rpm: 0.90, 4500 rpm: 0.84, 7800 rpm: 0.82}"},
 	}
 }
 
@@ -106,7 +106,7 @@ func (d *draft) turbineFields() []field {
 		{key: "mechanical_efficiency", doc: "share of its work that reaches the compressor", into: &t.MechanicalEfficiency,
 			kind: units.Fraction, min: "0.7", max: "1", fallback: "0.97", reason: "common practice, no source", example: "0.97"},
 		{key: "inlet_temperature_limit", doc: "highest gas temperature it stands", into: &t.InletTemperatureLimit,
-			kind: units.Temperature, min: "700 K", max: "1500 K", example: "1000 degC"},
+			kind: units.Temperature, min: "700 K", max: "1500 K", example: "1050 degC"},
 	}
 }
 

@@ -27,7 +27,7 @@ trims:
   open:
     intake: {restrictor: none}
   capped:
-    boost: {target: 1.3 bar}
+    boost: {target: {1500 rpm: 0.3 bar, 3500 rpm: 1.3 bar, 5000 rpm: 1.2 bar, 6000 rpm: 0.9 bar, 7800 rpm: 0.6 bar}}
 `
 
 // Template returns a spec to start from: every key of the file format with what it means, in the order of the schema. With
