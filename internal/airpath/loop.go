@@ -45,11 +45,18 @@ type trial struct {
 	tailpipe  float64
 }
 
-// follow evaluates the air path for an inlet coordinate (see inlet) and a compressor outlet pressure. It allocates nothing.
-func (e *Engine) follow(t *trial, inlet, p2 float64, s *flowState) {
+// follow evaluates the air path for an inlet coordinate (see inlet) and an outlet coordinate: ln(PR − 1) of the compressor, ln p2
+// without one. It allocates nothing.
+//
+// Next to a pressure ratio of 1 the turbine's flow goes with the cube root of the compressor's power; over ln(PR − 1) it is as
+// smooth there as elsewhere. A compressor that is driven never has less than 1.
+func (e *Engine) follow(t *trial, inlet, outlet float64, s *flowState) {
 	e.inlet(inlet, s)
-	s.p2 = p2
-	flow, t0 := s.flow, e.Venue.Temperature
+	s.p2 = math.Exp(outlet)
+	if e.Compressor != nil {
+		s.p2 = s.p1 * (1 + s.p2)
+	}
+	flow, p2, t0 := s.flow, s.p2, e.Venue.Temperature
 	for i := range s.bounds {
 		s.bounds[i] = math.Inf(1)
 	}

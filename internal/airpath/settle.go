@@ -11,7 +11,7 @@ type settler struct {
 	e      *Engine
 	t      trial
 	s      flowState
-	x      [2]float64 // inlet coordinate, ln p2
+	x      [2]float64 // inlet and outlet coordinate, see Engine.follow
 	active Limit
 	jac    [1 + boundCount][2]float64 // row 0: filling; row 1+l: limit l
 	known  bool                       // jac holds something useful
@@ -31,7 +31,7 @@ var highestInlet = math.Log(0.98)
 
 func (w *settler) evaluate() {
 	w.passes++
-	w.e.follow(&w.t, w.x[0], math.Exp(w.x[1]), &w.s)
+	w.e.follow(&w.t, w.x[0], w.x[1], &w.s)
 }
 
 // start sets a first guess from the target.
@@ -55,6 +55,10 @@ func (w *settler) start() {
 		}
 	}
 	w.x = [2]float64{e.inletFor(flow), math.Log(pm * 1.02)}
+	if e.Compressor != nil {
+		e.inlet(w.x[0], &w.s)
+		w.x[1] = math.Log(max(pm*1.02/w.s.p1-1, 1e-3))
+	}
 	t.expansion, t.tailpipe = 1.8, t.t3*0.9
 }
 
@@ -79,9 +83,6 @@ func (w *settler) jacobian() {
 // newton solves filling = 0 and the active limit's bound = 0. It reports whether it got there.
 func (w *settler) newton(tolerance float64) bool {
 	fresh := false
-	if w.active == Creep {
-		w.leaveIdle()
-	}
 	if !w.known {
 		w.jacobian()
 		fresh = true
@@ -129,21 +130,6 @@ func (w *settler) newton(tolerance float64) bool {
 	return false
 }
 
-// leaveIdle moves a trial at which the compressor does nothing to one at which it does: there the turbine's flow answers to the
-// unknowns, and a wastegate that is wide open always leaves the turbine some.
-func (w *settler) leaveIdle() {
-	const idle = 1.1
-	if w.evaluate(); w.s.p2 > w.s.p1*1.02 {
-		return
-	}
-	if w.e.Restrictor != nil && w.s.bounds[Restrictor] <= 0 {
-		w.x[0] = math.Log(1 - w.s.p2/idle/w.s.p0)
-	} else {
-		w.x[1] = math.Log(w.s.p1 * idle)
-	}
-	w.known = false
-}
-
 // broyden updates every row so that it explains the last step.
 func (w *settler) broyden(d [2]float64, before *flowState) {
 	square := d[0]*d[0] + d[1]*d[1]
@@ -163,7 +149,7 @@ func (w *settler) broyden(d [2]float64, before *flowState) {
 	}
 }
 
-// along returns how fast a limit's bound changes, per unit of ln p2, when the boost rises and the cylinders keep taking what
+// along returns how fast a limit's bound changes, per unit of the outlet coordinate, when the boost rises and the cylinders keep taking what
 // the path gives.
 func (w *settler) along(l Limit) float64 {
 	return w.jac[1+l][1] - w.jac[1+l][0]*w.jac[0][1]/w.jac[0][0]
@@ -243,10 +229,11 @@ func (w *settler) barred() bool {
 	if w.e.Turbine == nil || w.active == Spool || w.s.bounds[Spool] > spare || w.visits > enough {
 		return false
 	}
+	const idle = -3 // ln(PR − 1) next to no boost
 	state, x := w.s, w.x
 	barred := false
 	for _, share := range [...]float64{0.2, 0.4, 0.6, 0.8} {
-		w.x[1] = (1-share)*math.Log(w.s.p1) + share*x[1]
+		w.x[1] = (1-share)*idle + share*x[1]
 		if w.fill() && w.s.bounds[Spool] < 0 {
 			barred = true
 			break
@@ -257,26 +244,25 @@ func (w *settler) barred() bool {
 	return barred
 }
 
-// Steps of the climb, in ln p2: the wide ones find the limit, the narrow bracket is where Newton's method is tried again.
+// The climb goes over the outlet coordinate: wide steps find the limit, the narrow bracket is where Newton's method is tried again.
 const (
-	climbStep    = 0.2
-	climbBracket = 0.02
+	climbStep    = 0.6
+	climbBracket = 0.1
 )
 
 // climb raises the boost in steps from none until a limit stops it, as an engine does on its way up, and then closes in on
 // that limit by bisection and Newton's method. It is slow and sure.
 func (w *settler) climb(tolerance float64) bool {
-	venue := w.e.Venue.Pressure
-	most := venue
-	if !math.IsInf(w.t.target, 1) {
-		most = max(most, w.t.target)
+	e := w.e
+	from, lowest, top := -5.0, -12.0, 3.0 // pressure ratios of 1.007, 1.000006 and 21
+	if e.Compressor == nil {
+		from, lowest, top = math.Log(0.9*e.Venue.Pressure), math.Log(0.1*e.Venue.Pressure), math.Log(2*e.Venue.Pressure)
 	}
-	from, top := math.Log(0.9*venue), math.Log(4*most)
-	_, ok := w.room(from, math.Inf(-1))
-	if !ok {
-		from = math.Log(0.3 * venue) // behind a small restrictor, or without a compressor
-		if _, ok = w.room(from, math.Inf(-1)); !ok {
-			return false // no boost is low enough
+	if _, ok := w.room(from, math.Inf(-1)); !ok {
+		from = lowest
+		if limit, ok := w.room(from, math.Inf(-1)); !ok {
+			// No boost is low enough; or the throat is choked without any, and the engine pulls at it.
+			return limit == Restrictor && e.Compressor != nil && w.pull(tolerance)
 		}
 	}
 	choke := w.s.bounds[Choke]
@@ -291,7 +277,7 @@ func (w *settler) climb(tolerance float64) bool {
 			if to-from < climbBracket && w.closeIn(limit, from, to, tolerance) {
 				return true
 			}
-			if to-from < 1e-13 {
+			if to-from < 1e-12 {
 				return w.accept(to, limit)
 			}
 			mid := (from + to) / 2
@@ -305,7 +291,19 @@ func (w *settler) climb(tolerance float64) bool {
 	return false
 }
 
-// room reports whether there is room for more boost at the compressor outlet pressure of ln p2 = x, and else which limit
+// pull solves for the engine that swallows more than the choked throat gives even without boost: the pressure behind the throat
+// falls until it does not, and the wastegate is wide open.
+func (w *settler) pull(tolerance float64) bool {
+	const idle = -3 // ln(PR − 1)
+	w.x = [2]float64{math.Log(1 - w.s.p1/w.s.p0*math.Exp(-w.s.filling)), idle}
+	w.known, w.active = false, Creep
+	if w.e.Wastegate == nil {
+		w.active = Spool
+	}
+	return w.newton(tolerance)
+}
+
+// room reports whether there is room for more boost at an outlet coordinate, and else which limit
 // leaves none. Where the wide-open wastegate passes too little the boost rises by itself, whatever is wished, unless the
 // throat is choked. Being past the choke end of the map counts when more boost leads further past it: at next to no boost
 // every compressor is, and boost leads away from there. choke is the margin at a lower boost.
@@ -327,7 +325,7 @@ func (w *settler) room(x, choke float64) (Limit, bool) {
 	return limit, least >= 0 || creeps
 }
 
-// closeIn solves for the limit that rules between two values of ln p2.
+// closeIn solves for the limit that rules between two values of the outlet coordinate.
 func (w *settler) closeIn(limit Limit, from, to, tolerance float64) bool {
 	for _, l := range []Limit{limit, Creep} {
 		w.x[1] = (from + to) / 2
@@ -345,8 +343,7 @@ func (w *settler) closeIn(limit Limit, from, to, tolerance float64) bool {
 	return false
 }
 
-// accept takes the state that bisection has closed in on, where Newton's method fails: next to a pressure ratio of 1 the
-// turbine's flow rises without bound in the boost.
+// accept takes the state that bisection has closed in on where Newton's method fails.
 func (w *settler) accept(x float64, limit Limit) bool {
 	const close = 1e-6
 	if w.room(x, math.Inf(-1)); math.Abs(w.s.filling) > settleTolerance {
@@ -371,27 +368,31 @@ func (w *settler) holds() bool {
 	return true
 }
 
-// fill finds the flow the cylinders take at the compressor outlet pressure of x[1], by bracketed secant steps. Where they want
-// more than a choked throat gives, it leaves the state at the onset of choke and marks the restrictor as exceeded.
+// fill finds the flow the cylinders take at the outlet coordinate x[1], by bracketed secant steps. Where they want more than a
+// choked throat gives, it leaves the state at the onset of choke and marks the restrictor as exceeded.
 func (w *settler) fill() bool {
 	lo, hi := w.e.inletFor(1e-5), math.Log(20)
 	if w.e.Restrictor != nil {
 		hi = w.e.inletFor(math.Inf(1))
-		w.x[0] = hi
-		w.evaluate()
-		if w.s.filling >= 0 {
-			w.s.bounds[Restrictor] = -w.s.filling - 1e-9
-			return true
-		}
 	}
-	x := w.e.inletFor(0.5 * w.s.flow)
+	x := w.x[0]
+	if !(x > lo && x < hi) {
+		x = w.e.inletFor(0.5 * w.s.flow)
+	}
 	var lastX, lastF float64
+	triedEnd := false
 	for i := range 120 {
 		w.x[0] = x
 		w.evaluate()
 		f := w.s.filling
 		if math.Abs(f) < settleTolerance {
 			return true
+		}
+		if x == hi && f > 0 {
+			if w.e.Restrictor != nil {
+				w.s.bounds[Restrictor] = -f
+			}
+			return w.e.Restrictor != nil
 		}
 		switch {
 		case f > 0:
@@ -409,7 +410,10 @@ func (w *settler) fill() bool {
 		}
 		slow := i > 2 && math.Abs(f) > 0.5*math.Abs(lastF) // next to choke the slope vanishes and secants creep
 		lastX, lastF = x, f
-		if x -= f / slope; !(x > lo && x < hi) || slow {
+		switch x -= f / slope; {
+		case x >= hi && !triedEnd && hi > lo:
+			x, triedEnd = hi, true
+		case !(x > lo && x < hi) || slow:
 			x = (lo + hi) / 2
 		}
 	}
