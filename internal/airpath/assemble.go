@@ -18,7 +18,7 @@ func (v *Solver) point(target float64) Point {
 		InletPressure: s.p0, RestrictorFlow: s.maxFlow,
 		CompressorInlet: s.p1, CompressorOutlet: s.p2, OutletTemperature: s.t2, PressureRatio: s.p2 / s.p1,
 		CorrectedFlow: s.corrected, Compressor: s.op, ShaftSpeed: s.shaft, CompressorPower: s.power,
-		ManifoldPressure: s.pm, ManifoldTemperature: s.tm, CoolerLoss: s.p2 - s.pm,
+		ManifoldPressure: s.pm, ManifoldTemperature: s.tm, CoolerLoss: s.p2 - s.pm - s.throttle, ThrottleLoss: s.throttle,
 		CoolerHeat:           s.flow * (e.air.Enthalpy(s.t2) - e.air.Enthalpy(s.tm)),
 		VolumetricEfficiency: s.flow * e.air.GasConstant() * s.tm / (s.pm * r.swept),
 		ResidualFraction:     v.b.residual / v.in.Mass, ChargeTemperature: v.b.temperature,
@@ -151,6 +151,10 @@ func (v *Solver) addLimits(p *Point) {
 			p.Limit = Spool
 		}
 		p.Limits = p.Limits.Without(Creep)
+	}
+	if v.w.t.throttled {
+		p.Limit = Throttle
+		p.Limits = p.Limits.Without(Creep).Without(Spool).Without(Atmosphere)
 	}
 	p.Limits = p.Limits.With(p.Limit)
 	if v.w.active == Creep {

@@ -17,6 +17,7 @@ const (
 	Knock                         // at the latest phasing accepted
 	CylinderPressure              // at the latest phasing accepted
 	GearboxTorque
+	Throttle // part load: less is asked for than the wide-open wastegate leaves, or than the atmosphere gives
 	limitCount
 )
 
@@ -25,7 +26,7 @@ const boundCount = int(Injector) + 1
 
 var limitNames = [limitCount]string{
 	"target", "atmosphere", "restrictor", "compressor surge", "compressor choke", "shaft speed", "turbine", "wastegate creep",
-	"injector", "knock", "cylinder pressure", "gearbox torque",
+	"injector", "knock", "cylinder pressure", "gearbox torque", "throttle",
 }
 
 // String returns the limit's name in tables: "compressor surge".

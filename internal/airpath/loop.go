@@ -21,6 +21,7 @@ type flowState struct {
 	shaft        float64 // rad/s
 	power        float64 // taken by all compressors, W
 	pm, tm       float64
+	throttle     float64 // pressure lost in the throttle, Pa; negative in a trial where there is too little
 	p3, p4       float64
 	tailpipe     float64 // temperature of the exhaust behind turbine and wastegate, K
 	exhaustFlow  float64
@@ -38,6 +39,7 @@ type flowState struct {
 type trial struct {
 	r         *regime
 	target    float64 // manifold pressure asked for, Pa; +Inf: none
+	throttled bool    // a throttle before the manifold takes what pressure there is beyond the target
 	t3        float64 // exhaust temperature at the turbine, K
 	exhaust   gas.Mixture
 	gammaExh  float64
@@ -80,6 +82,11 @@ func (e *Engine) follow(t *trial, inlet, outlet float64, s *flowState) {
 		s.pm, s.clamped = 0.05*p2, true
 	}
 	s.bounds[Target] = math.Log(t.target / s.pm)
+	s.throttle = 0
+	if t.throttled {
+		s.throttle = s.pm - t.target
+		s.pm = t.target
+	}
 	e.followExhaust(t, s)
 	if e.Injection != nil {
 		most := t.r.maxFuel

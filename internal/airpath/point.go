@@ -33,6 +33,7 @@ type Point struct {
 
 	ManifoldPressure, ManifoldTemperature float64
 	CoolerLoss, CoolerHeat                float64 // Pa, W
+	ThrottleLoss                          float64 // Pa; 0 at full load
 	VolumetricEfficiency                  float64 // moist air over displacement at manifold density
 	ResidualFraction                      float64
 	ChargeTemperature                     float64 // at inlet valve closing

@@ -161,6 +161,9 @@ func upper(l Limit) bool { return l != Creep }
 // settle finds the state and which limit rules. It reports whether it did.
 func (w *settler) settle(tolerance float64) bool {
 	w.visits++
+	if w.t.throttled {
+		return w.settleThrottled(tolerance)
+	}
 	if !w.known {
 		// Where the first guess wants far more turbine flow than there is exhaust, the turbine rules at a much lower boost,
 		// and the climb is the shorter way there.
@@ -170,6 +173,49 @@ func (w *settler) settle(tolerance float64) bool {
 		w.known = false
 	}
 	return w.settleBySets(tolerance) || w.climb(tolerance)
+}
+
+// settleThrottled finds the state at part load: the throttle takes the rest, so the turbocharger does as little as it can.
+func (w *settler) settleThrottled(tolerance float64) bool {
+	w.active = w.e.idleLimit()
+	if w.newton(tolerance) {
+		return true
+	}
+	if w.e.Compressor == nil {
+		return false
+	}
+	// The bound rises with the outlet coordinate: what the turbine cannot take has to pass the wastegate, or with none, the other
+	// way round.
+	rising := w.active == Creep
+	from, to := -14.0, 3.0
+	for to-from > 1e-12 {
+		w.x[1] = (from + to) / 2
+		if !w.fill() || math.Abs(w.s.filling) > settleTolerance {
+			return false // the choked throat does not give what this manifold pressure takes
+		}
+		if (w.s.bounds[w.active] < 0) == rising {
+			from = w.x[1]
+		} else {
+			to = w.x[1]
+		}
+		if math.Abs(w.s.bounds[w.active]) < settleTolerance {
+			w.known = false
+			return true
+		}
+	}
+	w.known = false
+	return w.newton(tolerance)
+}
+
+// idleLimit returns the limit that closes the air path when nothing is asked of the turbocharger.
+func (e *Engine) idleLimit() Limit {
+	switch {
+	case e.Compressor == nil:
+		return Atmosphere
+	case e.Wastegate == nil:
+		return Spool
+	}
+	return Creep
 }
 
 // settleBySets tries one limit after another: solve with one ruling, then hand over to the limit that is violated most.

@@ -41,6 +41,10 @@ const (
 type Demand struct {
 	Speed  float64 // rad/s
 	Target float64 // manifold pressure, Pa absolute; +Inf for all there is
+
+	// Throttled closes a throttle before the manifold where less is asked for than the engine takes by itself: part load. Without
+	// it the throttle is wide open.
+	Throttled bool
 }
 
 // Solve returns the operating point: the boost asked for, or what the governing limit leaves of it. It allocates nothing on
@@ -57,6 +61,9 @@ func (v *Solver) Solve(d Demand) (Point, error) {
 	if math.IsInf(d.Target, 1) && e.Compressor != nil {
 		return Point{}, &PointError{Speed: d.Speed, Stage: "demand", Reason: "no boost target"}
 	}
+	if d.Throttled && v.throttle(d) {
+		return v.point(d.Target), nil
+	}
 	if err := v.prepare(d.Speed); err != nil {
 		return Point{}, &PointError{Speed: d.Speed, Stage: "charge", Reason: err.Error()}
 	}
@@ -68,6 +75,16 @@ func (v *Solver) Solve(d Demand) (Point, error) {
 		return v.limitTorque(d.Target, p)
 	}
 	return p, nil
+}
+
+// throttle tries to solve with the throttle taking the rest, and reports whether it did and there is a rest to take. Where there
+// is none the engine is at full load.
+func (v *Solver) throttle(d Demand) bool {
+	if math.IsInf(d.Target, 1) || v.prepare(d.Speed) != nil {
+		return false
+	}
+	v.w.t.throttled = true
+	return v.balance(d.Target) == nil && v.w.s.throttle >= 0
 }
 
 // prepare sets what the speed fixes and the first guesses.

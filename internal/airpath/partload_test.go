@@ -1,0 +1,95 @@
+package airpath
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// The whole plane of speed and manifold pressure, from 0.3 bar absolute to the full-load line and past it: the same conservation
+// as at full load, and part load meets full load without a step.
+func TestPartLoadPlane(t *testing.T) {
+	for name, s := range map[string]Setup{"restricted": invented(), "open": unrestricted(), "aspirated": aspirated(), "twin": twin()} {
+		e, err := New(s)
+		require.NoError(t, err)
+		v := e.NewSolver()
+		for n := 1500.0; n <= 7800; n += 450 {
+			last := Point{}
+			for pm := 30e3; pm <= 280e3; pm += 12.5e3 {
+				p, err := v.Solve(Demand{Speed: n * rpm, Target: pm, Throttled: true})
+				if !assert.NoError(t, err, "%s %v rpm %v Pa", name, n, pm) {
+					continue
+				}
+				closed(t, v, &p, name)
+				if p.Limit == Throttle {
+					assert.InEpsilon(t, pm, p.ManifoldPressure, 1e-12)
+					assert.Positive(t, p.ThrottleLoss)
+				} else {
+					assert.Zero(t, p.ThrottleLoss)
+				}
+				if last.AirFlow > 0 {
+					assert.GreaterOrEqual(t, p.AirFlow, last.AirFlow*(1-1e-6), "%s: more pressure never less air: %v rpm %v Pa", name, n, pm)
+				}
+				last = p
+			}
+		}
+	}
+}
+
+func TestPartLoadRandom(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 6))
+	points, failed := 0, 0
+	for range 150 {
+		s := random(r)
+		e, err := New(s)
+		require.NoError(t, err)
+		v := e.NewSolver()
+		for n := 1500.0; n <= 8000; n += 1300 {
+			pm := 30e3 + 100e3*r.Float64()
+			points++
+			p, err := v.Solve(Demand{Speed: n * rpm, Target: pm, Throttled: true})
+			if err != nil {
+				failed++
+				continue
+			}
+			closed(t, v, &p, "random engine at part load")
+		}
+	}
+	t.Logf("%d points, %d without a solution", points, failed)
+	assert.Less(t, failed, points/50)
+}
+
+// Where the throttle has just nothing left to take, part load is full load with the wastegate wide open.
+func TestPartLoadMeetsFullLoad(t *testing.T) {
+	s := unrestricted()
+	e, err := New(s)
+	require.NoError(t, err)
+	v := e.NewSolver()
+	open, err := v.Solve(Demand{Speed: 5000 * rpm, Target: 60e3})
+	require.NoError(t, err)
+	require.Equal(t, Creep, open.Limit, "the wastegate wide open")
+	below, err := v.Solve(Demand{Speed: 5000 * rpm, Target: open.ManifoldPressure * 0.9999, Throttled: true})
+	require.NoError(t, err)
+	assert.Equal(t, Throttle, below.Limit)
+	assert.InEpsilon(t, open.AirFlow, below.AirFlow, 3e-4)
+	assert.InEpsilon(t, open.Torque, below.Torque, 3e-4)
+	above, err := v.Solve(Demand{Speed: 5000 * rpm, Target: open.ManifoldPressure * 1.0001, Throttled: true})
+	require.NoError(t, err)
+	assert.Equal(t, Target, above.Limit)
+	assert.InEpsilon(t, open.AirFlow, above.AirFlow, 3e-4)
+	assert.False(t, math.Signbit(above.ThrottleLoss))
+}
+
+func BenchmarkPartLoad(b *testing.B) {
+	e := must(New(unrestricted()))
+	v := e.NewSolver()
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := v.Solve(Demand{Speed: 4000 * rpm, Target: 60e3, Throttled: true}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
