@@ -1,0 +1,67 @@
+package boost
+
+import (
+	"math"
+	"runtime"
+	"sync/atomic"
+
+	"golang.org/x/sync/errgroup"
+
+	"bellmouth/internal/airpath"
+	"bellmouth/internal/numeric"
+)
+
+// A Plane is an engine over speed and manifold pressure, from the throttled to full load.
+type Plane struct {
+	Speeds    []float64 // rad/s
+	Pressures []float64 // in the manifold, Pa absolute, rising
+	FullLoad  []Outcome // by speed
+	Cells     [][]Cell  // by speed, then pressure
+}
+
+// A Cell is the operating point at one speed and manifold pressure.
+type Cell struct {
+	Beyond bool // the pressure lies above the full-load line: there is no such point
+	Point  airpath.Point
+	Err    error // an *airpath.PointError
+}
+
+// SweepPlane solves an engine at every speed, rad/s, and manifold pressure, Pa absolute, up to the full-load line that the
+// boost target, Pa above the venue over rad/s, and the engine's limits leave. Points are spread over the cores; the values do
+// not depend on how many there are.
+func SweepPlane(e *airpath.Engine, target numeric.Curve, speeds, pressures []float64) Plane {
+	p := Plane{
+		Speeds: speeds, Pressures: pressures, FullLoad: make([]Outcome, len(speeds)), Cells: make([][]Cell, len(speeds)),
+	}
+	cells := make([]Cell, len(speeds)*len(pressures))
+	var next atomic.Int64
+	var group errgroup.Group
+	for range min(runtime.GOMAXPROCS(0), len(speeds)) {
+		group.Go(func() error {
+			solver := e.NewSolver()
+			// Rows are handed out one by one: they cost unequally.
+			for i := int(next.Add(1)) - 1; i < len(speeds); i = int(next.Add(1)) - 1 {
+				p.FullLoad[i] = solve(e, solver, target, speeds[i])
+				p.Cells[i] = cells[i*len(pressures) : (i+1)*len(pressures)]
+				fillRow(solver, &p.FullLoad[i], pressures, p.Cells[i])
+			}
+			return nil
+		})
+	}
+	_ = group.Wait() // the workers return no error; each cell carries its own
+	return p
+}
+
+func fillRow(solver *airpath.Solver, full *Outcome, pressures []float64, cells []Cell) {
+	most := math.Inf(-1)
+	if full.Err == nil {
+		most = full.Point.ManifoldPressure * (1 + 1e-9)
+	}
+	for j, pm := range pressures {
+		c := &cells[j]
+		if c.Beyond = full.Err == nil && pm > most; c.Beyond {
+			continue
+		}
+		c.Point, c.Err = solver.Solve(airpath.Demand{Speed: full.Speed, Target: pm, Throttled: true})
+	}
+}
