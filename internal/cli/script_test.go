@@ -28,7 +28,7 @@ func TestScripts(t *testing.T) {
 			if err := os.CopyFS(env.Cd, os.DirFS("../../examples")); err != nil {
 				return err
 			}
-			for _, name := range []string{"twin.yaml", "twin-map.csv", "strangled.yaml"} {
+			for _, name := range []string{"twin.yaml", "twin-map.csv", "runaway.yaml"} {
 				data, err := os.ReadFile("testdata/" + name)
 				if err != nil {
 					return err
