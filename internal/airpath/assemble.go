@@ -40,6 +40,8 @@ func (v *Solver) point(target float64) Point {
 	p.Power = p.Torque * r.speed
 	if p.Power > 0 {
 		p.Consumption = p.FuelFlow / p.Power
+	} else {
+		p.Notes |= NoteNoTorque
 	}
 	p.Residual = max(math.Abs(s.filling), math.Abs(v.turn.t3-v.t3)/v.t3)
 	v.addParts(&p)

@@ -86,6 +86,7 @@ const (
 	NoteDeadTimeHeld                       // voltage outside a dead time table
 	NoteShortPulse                         // less fuel wanted than the primary set's shortest pulse gives
 	NoteCoolingCut                         // less fuel evaporated from the charge's heat than stated
+	NoteNoTorque                           // friction and gas exchange take more than the cycle gives
 	NoteOverpulled                         // throat choked with the wastegate wide open: the engine pulls harder than the throat gives
 	NoteKnockUnmet                         // knock limit exceeded although nothing more can be done
 	NotePeakPressureUnmet                  // peak pressure limit exceeded although nothing more can be done
@@ -110,12 +111,13 @@ var noteTexts = map[Note]string{
 	NoteDeadTimeHeld:      "injector dead time held at the end of its table",
 	NoteShortPulse:        "less fuel wanted than the primary injectors' shortest pulse gives",
 	NoteCoolingCut:        "charge at 0 °C before all of its share of fuel has evaporated: the rest evaporates on the walls",
+	NoteNoTorque:          "no torque: friction and gas exchange take more than the cycle gives",
 	NoteOverpulled:        "wastegate wide open and throat choked: the turbocharger pulls harder than the restrictor gives",
 	NoteKnockUnmet:        "knock limit exceeded: neither a later burn nor the wastegate mends it",
 	NotePeakPressureUnmet: "cylinder pressure limit exceeded: neither a later burn nor the wastegate mends it",
-	NoteSpeedUnmet:        "shaft speed limit exceeded with the wastegate wide open",
-	NoteInjectorUnmet:     "injector duty exceeded with the wastegate wide open",
-	NoteTorqueUnmet:       "gearbox torque exceeded with the wastegate wide open",
+	NoteSpeedUnmet:        "shaft speed limit exceeded: nothing is left that lowers the boost",
+	NoteInjectorUnmet:     "injector duty exceeded: nothing is left that lowers the boost",
+	NoteTorqueUnmet:       "gearbox torque exceeded: nothing is left that lowers the boost",
 }
 
 // Texts returns the remarks in words, in their order.

@@ -169,7 +169,11 @@ func (v *Solver) settleAt(target, tolerance float64) error {
 	}
 	if !v.w.settle(tolerance) {
 		stage, reason := v.w.complaint()
-		return v.fail(stage, reason, max(math.Abs(v.w.s.filling), math.Abs(v.w.s.bounds[v.w.active])), v.w.passes)
+		residual := max(math.Abs(v.w.s.filling), math.Abs(v.w.s.bounds[v.w.active]))
+		if !(residual < 1e3) { // a state so far off that it says nothing
+			return v.fail(stage, reason, 0, 0)
+		}
+		return v.fail(stage, reason, residual, v.w.passes)
 	}
 	return nil
 }
