@@ -1,0 +1,387 @@
+package manifold
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"bellmouth/internal/numeric"
+)
+
+// A Charge is what one cylinder is given to work with.
+type Charge struct {
+	Air    float64 // its air over the mean of all cylinders
+	Lambda float64 // its own relative air–fuel ratio λ
+	CA50   float64 // crank angle at 50 % burned, rad after firing top dead centre
+}
+
+// An Answer is what a cylinder makes of its charge.
+type Answer struct {
+	Power float64 // W, brake or indicated; friction that stays the same has no say
+	Knock float64 // knock integral; falls as CA50 comes later
+}
+
+// An Engine is one cylinder's model, and what the tuner holds every cylinder to.
+type Engine struct {
+	Cylinder   func(Charge) (Answer, error) // at one speed; a function of its argument alone
+	Target     float64                      // λ that every cylinder of an even engine has
+	Leanest    float64                      // highest λ allowed in any cylinder, at least Target; 0: Target
+	Richest    float64                      // lowest λ at which a cylinder still runs cleanly, at most Target; 0: none
+	KnockLimit float64                      // highest knock integral
+	BestCA50   float64                      // rad, the phasing of most torque
+	LatestCA50 float64                      // rad, not before BestCA50
+}
+
+func (e Engine) leanest() float64 {
+	if e.Leanest == 0 {
+		return e.Target
+	}
+	return e.Leanest
+}
+
+// Validate returns an error when the model is missing or a limit is outside its range.
+func (e Engine) Validate() error {
+	switch {
+	case e.Cylinder == nil:
+		return errors.New("the cylinder's model is missing")
+	case !(e.Target >= lowestLambda && e.Target <= highestLambda):
+		return fmt.Errorf("target λ is %.4g; want %v to %v", e.Target, lowestLambda, highestLambda)
+	case !(e.leanest() >= e.Target && e.leanest() <= highestLambda):
+		return fmt.Errorf("leanest λ is %.4g; want the target, %.4g, to %v", e.Leanest, e.Target, highestLambda)
+	case !(e.Richest >= 0 && e.Richest <= e.Target):
+		return fmt.Errorf("richest λ is %.4g; want 0 to the target, %.4g", e.Richest, e.Target)
+	case !(e.BestCA50 <= e.LatestCA50) || math.IsInf(e.LatestCA50-e.BestCA50, 0):
+		return fmt.Errorf("latest CA50 is %.4g rad; want it at or after the best, %.4g rad", e.LatestCA50, e.BestCA50)
+	}
+	return checkPositive("knock limit", e.KnockLimit, "")
+}
+
+// A Trim is how far the cylinders are tuned one by one.
+type Trim int
+
+// The trims, from the least to the most that an engine control can do.
+const (
+	CommonFuel   Trim = iota // one fuel quantity and one spark for all
+	OwnFuel                  // each cylinder its own fuel, one spark for all
+	OwnFuelSpark             // each cylinder its own fuel and its own spark
+)
+
+// String returns the trim in words.
+func (t Trim) String() string {
+	switch t {
+	case CommonFuel:
+		return "common fuel"
+	case OwnFuel:
+		return "fuel by cylinder"
+	case OwnFuelSpark:
+		return "fuel and spark by cylinder"
+	}
+	return fmt.Sprintf("trim %d", int(t))
+}
+
+// A Cylinder is how one of them runs.
+type Cylinder struct {
+	Charge
+	Answer
+	AirShare float64 // of the engine's air
+	FuelTrim float64 // its fuel over the mean of all, less 1
+}
+
+// A Running is how an engine runs with its air shared one way and one trim.
+type Running struct {
+	Cylinders []Cylinder
+	Power     float64 // of the engine, W
+	Lambda    float64 // of the engine, all air over all fuel
+	Leanest   int     // the cylinder with the highest λ, from 0; the first of equals
+	Knocking  int     // the cylinder that holds the spark back, from 0; −1: none does
+	TooRich   bool    // a cylinder runs richer than Richest
+}
+
+// A KnockError reports a cylinder that knocks even at the latest phasing: less boost, other fuel or a richer target is needed.
+type KnockError struct {
+	Cylinder    int // from 0
+	Knock       float64
+	Limit, CA50 float64
+}
+
+func (e *KnockError) Error() string {
+	return fmt.Sprintf("cylinder %d knocks at the latest phasing, %.4g rad: knock integral %.4g; want at most %.4g",
+		e.Cylinder+1, e.CA50, e.Knock, e.Limit)
+}
+
+// Run returns how the engine runs with its air shared this way and with this trim.
+//
+// All air is the same whatever the shares: a choked restrictor, or a boost control that holds the engine's air, gives no
+// more to a better manifold. With one fuel quantity for all,
+//
+//	λi = n si λ,  λ = min(target, leanest/max(n si))
+//
+// so that the leanest cylinder is at what is allowed and the others are richer than they need be; with a fuel of its own each
+// cylinder has λi = target. The spark is the earliest, not before BestCA50, at which no cylinder's knock integral passes the
+// limit: with one spark for all the worst cylinder sets it, and the others are later than they need be. CA50 stands for
+// the spark; that a leaner charge takes longer to light and burn at the same spark is left to the model's own best.
+//
+// Source: definition of λ and bookkeeping; common practice, no source, for the tuner's rule. A cylinder that knocks at
+// LatestCA50 is a *KnockError.
+func (e Engine) Run(shares []float64, t Trim) (Running, error) {
+	if err := e.Validate(); err != nil {
+		return Running{}, err
+	}
+	if err := checkShares(shares); err != nil {
+		return Running{}, err
+	}
+	if t < CommonFuel || t > OwnFuelSpark {
+		return Running{}, fmt.Errorf("trim is %d; want CommonFuel, OwnFuel or OwnFuelSpark", int(t))
+	}
+	r := e.mixture(shares, t)
+	err := e.spark(&r, t)
+	return r, err
+}
+
+// mixture sets each cylinder's air and fuel.
+func (e Engine) mixture(shares []float64, t Trim) Running {
+	n := float64(len(shares))
+	r := Running{Cylinders: make([]Cylinder, len(shares)), Lambda: e.Target, Knocking: -1}
+	most := 0
+	for i, s := range shares {
+		if s > shares[most] {
+			most = i
+		}
+	}
+	if t == CommonFuel {
+		r.Lambda = math.Min(e.Target, e.leanest()/(n*shares[most]))
+		r.Leanest = most
+	}
+	for i, s := range shares {
+		c := Cylinder{AirShare: s, Charge: Charge{Air: n * s, Lambda: e.Target}}
+		if t == CommonFuel {
+			c.Lambda = n * s * r.Lambda
+		} else {
+			c.FuelTrim = n*s - 1
+		}
+		r.TooRich = r.TooRich || c.Lambda < e.Richest
+		r.Cylinders[i] = c
+	}
+	return r
+}
+
+// Of crank angle, rad; far below what any engine control resolves, and small enough that the power it leaves open, which is
+// flat near the best phasing, is below a milliwatt.
+const sparkTolerance = 1e-9
+
+// spark sets each cylinder's phasing, knock and power.
+func (e Engine) spark(r *Running, t Trim) error {
+	if t == OwnFuelSpark {
+		worst := 0.0 // latest phasing that knock asks of any cylinder
+		for i := range r.Cylinders {
+			group := r.Cylinders[i : i+1]
+			held, err := e.phase(group, i)
+			if err != nil {
+				return err
+			}
+			if late := group[0].CA50 - e.BestCA50; held >= 0 && late > worst {
+				worst, r.Knocking = late, i
+			}
+		}
+	} else {
+		held, err := e.phase(r.Cylinders, 0)
+		if err != nil {
+			return err
+		}
+		r.Knocking = held
+	}
+	for _, c := range r.Cylinders {
+		r.Power += c.Power
+	}
+	return nil
+}
+
+// phase gives cylinders one phasing, the earliest that knock allows, and returns which of them holds it back, −1 for none.
+// The first one's number is first.
+func (e Engine) phase(cylinders []Cylinder, first int) (held int, err error) {
+	worst := 0
+	excess := func(ca50 float64) float64 {
+		if err != nil {
+			return math.NaN()
+		}
+		for i := range cylinders {
+			c := &cylinders[i]
+			c.CA50 = ca50
+			if c.Answer, err = e.ask(c.Charge); err != nil {
+				err = fmt.Errorf("cylinder %d: %w", first+i+1, err)
+				return math.NaN()
+			}
+			if i == 0 || c.Knock > cylinders[worst].Knock {
+				worst = i
+			}
+		}
+		return cylinders[worst].Knock - e.KnockLimit
+	}
+	switch early := excess(e.BestCA50); {
+	case err != nil:
+		return 0, err
+	case early <= 0:
+		return -1, nil
+	}
+	switch late := excess(e.LatestCA50); {
+	case err != nil:
+		return 0, err
+	case late > 0:
+		return 0, &KnockError{first + worst, cylinders[worst].Knock, e.KnockLimit, e.LatestCA50}
+	}
+	root, rootErr := numeric.FindRoot(excess, e.BestCA50, e.LatestCA50, sparkTolerance)
+	if err == nil {
+		err = rootErr
+	}
+	if err != nil {
+		return 0, err
+	}
+	excess(root.X) // the last point asked need not be the root
+	return first + worst, err
+}
+
+// ask asks the model and lets nothing out that is not a number.
+func (e Engine) ask(c Charge) (Answer, error) {
+	a, err := e.Cylinder(c)
+	if err != nil {
+		return Answer{}, err
+	}
+	if math.IsNaN(a.Power) || math.IsInf(a.Power, 0) || !(a.Knock >= 0) || math.IsInf(a.Knock, 1) {
+		return Answer{}, fmt.Errorf("the model answers %v W and a knock integral of %v to air %.4g, λ %.4g, CA50 %.4g rad",
+			a.Power, a.Knock, c.Air, c.Lambda, c.CA50)
+	}
+	return a, nil
+}
+
+// A Cost is what an uneven manifold takes from an engine.
+type Cost struct {
+	Even, CommonFuel, OwnFuel, OwnFuelSpark Running
+}
+
+// Of returns the power that is lost with a trim against an even manifold with the same air, W.
+//
+//	Peven − Ptrim
+//
+// It is what the others give away by being richer and later than they need be. Below 0 the even engine's target is leaner
+// than the mixture of most torque, and a richer one would pay in any case.
+func (c Cost) Of(t Trim) float64 {
+	switch t {
+	case OwnFuel:
+		return c.Even.Power - c.OwnFuel.Power
+	case OwnFuelSpark:
+		return c.Even.Power - c.OwnFuelSpark.Power
+	}
+	return c.Even.Power - c.CommonFuel.Power
+}
+
+// Cost returns what sharing the air this way costs, with each trim.
+func (e Engine) Cost(shares []float64) (Cost, error) {
+	var c Cost
+	var err error
+	if c.Even, err = e.even(len(shares)); err != nil {
+		return Cost{}, err
+	}
+	for _, way := range []struct {
+		trim Trim
+		into *Running
+	}{{CommonFuel, &c.CommonFuel}, {OwnFuel, &c.OwnFuel}, {OwnFuelSpark, &c.OwnFuelSpark}} {
+		if *way.into, err = e.Run(shares, way.trim); err != nil {
+			return Cost{}, fmt.Errorf("%v: %w", way.trim, err)
+		}
+	}
+	return c, nil
+}
+
+func (e Engine) even(cylinders int) (Running, error) {
+	shares, err := LinearShares(cylinders, 0)
+	if err != nil {
+		return Running{}, err
+	}
+	r, err := e.Run(shares, CommonFuel)
+	if err != nil {
+		return Running{}, fmt.Errorf("even manifold: %w", err)
+	}
+	return r, nil
+}
+
+// A Spread is a pattern of filling and what it costs.
+type Spread struct {
+	Deviation float64 // greatest deviation of a cylinder's air from the mean
+	Shares    []float64
+	Cost      float64 // W
+}
+
+// SpreadFor returns the linear pattern of filling, of LinearShares, that costs this power, W, with this trim.
+//
+// It is Cost solved for the deviation, to 1e-9: the least one that costs so much, found by widening the pattern until it
+// does. A cost that no deviation up to 0.5 reaches, or that the engine does not reach before it knocks at the latest
+// phasing, is an error.
+func (e Engine) SpreadFor(cost float64, cylinders int, t Trim) (Spread, error) {
+	if err := checkPositive("cost", cost, "W"); err != nil {
+		return Spread{}, err
+	}
+	even, err := e.even(cylinders)
+	if err != nil {
+		return Spread{}, err
+	}
+	at := func(deviation float64) (Spread, error) {
+		s := Spread{Deviation: deviation}
+		var err error
+		if s.Shares, err = LinearShares(cylinders, deviation); err != nil {
+			return s, err
+		}
+		r, err := e.Run(s.Shares, t)
+		s.Cost = even.Power - r.Power
+		return s, err
+	}
+	lo, hi, err := bracketCost(at, cost)
+	if err != nil {
+		return Spread{}, err
+	}
+	var failed error
+	root, err := numeric.FindRoot(func(d float64) float64 {
+		s, err := at(d)
+		if err != nil {
+			failed = err
+			return math.NaN()
+		}
+		return s.Cost - cost
+	}, lo, hi, 1e-9)
+	switch {
+	case failed != nil:
+		return Spread{}, failed
+	case err != nil:
+		return Spread{}, err
+	}
+	return at(root.X)
+}
+
+// bracketCost widens the pattern from even until it costs as much as wanted. Where the engine gives up first, it closes in
+// on that point from below.
+func bracketCost(at func(float64) (Spread, error), cost float64) (lo, hi float64, err error) {
+	const narrowest = 1.0 / 1024
+	var reached float64
+	var giveUp error
+	for step := narrowest; step > 1e-7; {
+		try := math.Min(lo+step, highestDeviation)
+		s, err := at(try)
+		var knock *KnockError
+		switch {
+		case errors.As(err, &knock):
+			giveUp = err
+			step /= 2
+		case err != nil:
+			return 0, 0, err
+		case s.Cost >= cost:
+			return lo, try, nil
+		case try == highestDeviation:
+			return 0, 0, fmt.Errorf("a deviation of %v costs only %.4g W; want %.4g W", try, s.Cost, cost)
+		default:
+			lo, reached = try, s.Cost
+			if giveUp == nil {
+				step = lo // doubles the deviation
+			}
+		}
+	}
+	return 0, 0, fmt.Errorf("a deviation of %.4g costs only %.4g W, want %.4g W, and a wider one does not run: %w", lo, reached, cost, giveUp)
+}
