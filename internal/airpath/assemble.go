@@ -26,6 +26,7 @@ func (v *Solver) point(target float64) Point {
 		ExpansionRatio: s.p3 / s.p4, WastegateMaxFlow: s.wastegateMax,
 		IMEP: v.turn.gross / vd, PMEP: v.turn.pumping / vd,
 		PeakPressure: v.res.PeakPressure, PeakAngle: v.res.PeakAngle, CA50: v.ca50, BurnStart: v.res.BurnStart, BurnAngle: r.burnAngle,
+		SparkAngle: v.in.SparkAngle, SparkPressure: v.res.SparkPressure, SparkTemperature: v.res.SparkTemperature,
 		KnockIntegral: v.res.KnockIntegral, PeakTemperature: v.res.PeakTemperature, EndGasPeak: v.res.EndGasPeak,
 		CylinderHeat: v.turn.cylinder * r.cycles, PortHeat: v.turn.port * r.cycles, FreshHeat: v.turn.fresh * r.cycles,
 		ExhaustBurned: v.b.residualBurned, FuelPerCycle: v.b.fuel,

@@ -21,6 +21,7 @@ type regime struct {
 	charge    fuel.Charge
 	fuelRatio float64 // kg fuel per kg moist air
 	burnAngle float64 // rad
+	delay     float64 // from the spark to the start of burning, rad
 	pistonUp  float64 // mean piston speed, m/s
 	liquid    float64 // enthalpy of the fuel at the injector, J/kg
 	maxFuel   float64 // of one cylinder's cycle at the allowed duty, kg; +Inf without injectors
@@ -47,6 +48,11 @@ func (e *Engine) regimeAt(speed float64, before *regime) (regime, error) {
 		}
 	} else if r.burnAngle, held = e.Combustion.BurnAngle.At(speed); held {
 		r.held |= NoteBurnHeld
+	}
+	if !e.Combustion.IgnitionDelay.IsZero() {
+		if r.delay, held = e.Combustion.IgnitionDelay.At(speed); held {
+			r.held |= NoteDelayHeld
+		}
 	}
 	if r.lambda < 0.65 || r.lambda > 1.3 {
 		r.held |= NoteLambdaFar

@@ -53,6 +53,9 @@ type Point struct {
 	Consumption                 float64 // brake specific, kg/J; 0 when the engine gives no power
 	PeakPressure, PeakAngle     float64
 	CA50, BurnStart, BurnAngle  float64 // rad
+	SparkAngle                  float64 // rad after firing top dead centre
+	SparkPressure               float64 // in the cylinder at the spark
+	SparkTemperature            float64
 	KnockIntegral               float64
 	PeakTemperature, EndGasPeak float64
 	CylinderHeat, PortHeat      float64 // lost to walls, W
@@ -77,6 +80,7 @@ const (
 	NoteLambdaFar                          // lambda where knock delay and burn angle are not known to hold
 	NoteBurnHeld                           // speed outside the burn angle table
 	NoteLossLarge                          // a pressure loss larger than its form holds for
+	NoteDelayHeld                          // speed outside the ignition delay table
 	NoteBelowLowestLine                    // compressor below its map's lowest line
 	NoteAboveTopLine                       // compressor above its map's top line
 	NotePastChoke                          // compressor right of the choke end of its lines
@@ -102,6 +106,7 @@ var noteTexts = map[Note]string{
 	NoteLambdaFar:         "lambda outside 0.65 to 1.3, where burn angle and knock delay are not known to hold",
 	NoteLossLarge:         "a pressure loss over a tenth of the pressure (a third behind the turbine): larger than its formula holds for",
 	NoteBurnHeld:          "burn angle held at the end of its table",
+	NoteDelayHeld:         "ignition delay held at the end of its table",
 	NoteBelowLowestLine:   "compressor below its map's lowest speed line: continued by similarity",
 	NoteAboveTopLine:      "compressor above its map's top speed line: continued by similarity",
 	NotePastChoke:         "compressor past the choke end of its map: efficiency is a guess",

@@ -75,11 +75,15 @@ func (e *Engine) Remarks() []string {
 
 // Combustion is how and when the charge burns.
 type Combustion struct {
-	BurnAngle  numeric.Curve // 0 to 90 % burned, rad over rad/s; the zero Curve takes cycle.DefaultBurnAngle
-	BestCA50   float64       // crank angle at 50 % burned for best torque, rad after firing top dead centre
-	LatestCA50 float64       // latest accepted
-	Efficiency float64       // share of the charge that burns, 0 to 1
-	KnockLimit float64       // Livengood–Wu integral accepted
+	BurnAngle numeric.Curve // 0 to 90 % burned, rad over rad/s; the zero Curve takes cycle.DefaultBurnAngle
+	// IgnitionDelay is the crank angle from the spark to the start of burning, rad over rad/s; the zero Curve puts the spark where
+	// the burn starts.
+	IgnitionDelay numeric.Curve
+
+	BestCA50   float64 // crank angle at 50 % burned for best torque, rad after firing top dead centre
+	LatestCA50 float64 // latest accepted
+	Efficiency float64 // share of the charge that burns, 0 to 1
+	KnockLimit float64 // Livengood–Wu integral accepted
 }
 
 // Heat is what the gas gives to and takes from walls.

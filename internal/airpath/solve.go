@@ -218,6 +218,7 @@ func (v *Solver) runCycle() error {
 		Speed: v.r.speed, Unburned: v.r.charge.Unburned, Burned: v.r.charge.Burned,
 		Mass: v.b.air + v.b.fuel + v.b.residual, InitialBurned: v.b.initialBurned, FinalBurned: v.b.finalBurned,
 		Temperature: v.b.temperature, CA50: v.ca50, BurnAngle: v.r.burnAngle, Octane: e.Fuel.KnockOctane(),
+		SparkAngle: cycle.BurnStart(v.ca50, v.r.burnAngle) - v.r.delay,
 	}
 	if err = e.model.Run(&v.in, &v.res); err != nil {
 		return v.fail("cycle", err.Error(), 0, 0)

@@ -187,24 +187,27 @@ type Input struct {
 	CA50             float64     // crank angle at 50 % burned, rad after firing top dead centre, −0.5 to 1.5
 	BurnAngle        float64     // crank angle from 0 to 90 % burned, rad, 0.005 to 3
 	Octane           float64     // octane number in the knock delay
+	SparkAngle       float64     // at which the state of the charge is wanted, rad after firing top dead centre
 }
 
 // A Result is what one cycle did.
 type Result struct {
-	Work            float64 // by the gas on the piston between the valve events, J
-	Heat            float64 // to the walls between the valve events, J
-	EnergyStart     float64 // absolute internal energy at inlet valve closing, J
-	EnergyEnd       float64 // and at exhaust valve opening, J
-	PressureStart   float64 // at inlet valve closing, Pa
-	PressureEnd     float64 // at exhaust valve opening, Pa
-	TemperatureEnd  float64 // at exhaust valve opening, K
-	BurnedEnd       float64 // burned mass fraction at exhaust valve opening
-	PeakPressure    float64 // Pa
-	PeakAngle       float64 // of the peak pressure, rad after firing top dead centre
-	PeakTemperature float64 // of the single zone, K
-	EndGasPeak      float64 // highest end-gas temperature while the knock integral runs, K
-	KnockIntegral   float64 // Livengood–Wu integral up to 90 % burned; 1 is autoignition
-	BurnStart       float64 // rad after firing top dead centre
+	Work             float64 // by the gas on the piston between the valve events, J
+	Heat             float64 // to the walls between the valve events, J
+	EnergyStart      float64 // absolute internal energy at inlet valve closing, J
+	EnergyEnd        float64 // and at exhaust valve opening, J
+	PressureStart    float64 // at inlet valve closing, Pa
+	PressureEnd      float64 // at exhaust valve opening, Pa
+	TemperatureEnd   float64 // at exhaust valve opening, K
+	BurnedEnd        float64 // burned mass fraction at exhaust valve opening
+	PeakPressure     float64 // Pa
+	PeakAngle        float64 // of the peak pressure, rad after firing top dead centre
+	PeakTemperature  float64 // of the single zone, K
+	EndGasPeak       float64 // highest end-gas temperature while the knock integral runs, K
+	KnockIntegral    float64 // Livengood–Wu integral up to 90 % burned; 1 is autoignition
+	BurnStart        float64 // rad after firing top dead centre
+	SparkPressure    float64 // at the spark angle, Pa
+	SparkTemperature float64 // of the unburned charge at the spark angle, K
 }
 
 // ErrInput is returned when an Input is not one of a cycle.

@@ -237,6 +237,26 @@ func TestEndGas(t *testing.T) {
 	}
 }
 
+// The state at the spark, before anything burns, lies on the isentrope when no heat is lost; in the middle of a step as at its ends.
+func TestSparkState(t *testing.T) {
+	c, in := invented(t)
+	c.HeatFactor = 0
+	in.InitialBurned, in.FinalBurned = 0, 0
+	v0 := c.Cylinder.Volume(-math.Pi + c.InletCloses)
+	mix := in.Unburned
+	for _, angle := range []float64{-80, -41.3, -25, -12.7, -1.1, 0.4} {
+		in.SparkAngle = angle * deg
+		r := run(t, c, in)
+		v := c.Cylinder.Volume(in.SparkAngle)
+		root, err := numeric.FindRoot(func(T float64) float64 {
+			return mix.Entropy(T) - mix.Entropy(in.Temperature) + mix.GasConstant()*math.Log(v/v0*in.Temperature/T)
+		}, 200, 3000, 1e-10)
+		require.NoError(t, err)
+		assert.InEpsilon(t, root.X, r.SparkTemperature, 2e-4, "%v°", angle)
+		assert.InEpsilon(t, in.Mass*mix.GasConstant()*root.X/v, r.SparkPressure, 2e-4, "%v°", angle)
+	}
+}
+
 func TestBadInput(t *testing.T) {
 	c, in := invented(t)
 	for name, change := range map[string]func(*Config){

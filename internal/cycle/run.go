@@ -92,6 +92,12 @@ func (m *Model) Run(in *Input, out *Result) error {
 		slope = (s.temperature - t1) / h
 		k.advance(&s, n.theta, h, midP, midFilm, out)
 
+		if in.SparkAngle >= n.theta && in.SparkAngle < next.theta {
+			// Nothing burns yet, and what the walls take over a part of a step does not count.
+			v := m.cylinder.Volume(in.SparkAngle)
+			out.SparkPressure = p1 * math.Exp(s.unburned.Gamma(t1)*math.Log(n.volume/v))
+			out.SparkTemperature = t1 * out.SparkPressure * v / (p1 * n.volume)
+		}
 		if s.temperature > out.PeakTemperature {
 			out.PeakTemperature = s.temperature
 		}
