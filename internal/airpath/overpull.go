@@ -2,6 +2,8 @@ package airpath
 
 import (
 	"math"
+
+	"bellmouth/internal/compressor"
 )
 
 // An Overpull is what a choked restrictor does to the turbocharger when the wastegate is held shut because the boost asked for
@@ -12,6 +14,7 @@ type Overpull struct {
 	PressureRatio     float64
 	OutletTemperature float64 // of the compressor, K
 	ManifoldPressure  float64 // Pa
+	AboveTopLine      bool    // of the map: the speed is by similarity, and where the wheel chokes is not known
 	OverSpeed         bool    // above the shaft's speed limit or the map's top line
 	PastSurge         bool
 	PastChoke         bool // where the map ends; the compressor would stall the shaft's rise somewhere here
@@ -42,7 +45,8 @@ func (v *Solver) Overpull() (Overpull, error) {
 		s := &v.w.s
 		return Overpull{
 			ShaftSpeed: s.shaft, CompressorInlet: s.p1, PressureRatio: s.p2 / s.p1, OutletTemperature: s.t2, ManifoldPressure: s.pm,
-			OverSpeed: s.bounds[ShaftSpeed] < 0, PastSurge: s.bounds[Surge] < 0, PastChoke: s.bounds[Choke] < 0,
+			AboveTopLine: s.op.Region&compressor.AboveTopLine != 0,
+			OverSpeed:    s.bounds[ShaftSpeed] < 0, PastSurge: s.bounds[Surge] < 0, PastChoke: s.bounds[Choke] < 0,
 		}, nil
 	}
 	return Overpull{}, v.fail("restrictor", "no agreement with the wastegate shut", math.Abs(v.turn.t3-v.t3)/v.t3, v.cycles)

@@ -54,7 +54,7 @@ func runSheet(s streams, o options) error {
 		if r.Forced() {
 			doc.Tables = append(doc.Tables, r.Compressor(), r.Turbine())
 		}
-		doc.Tables = append(doc.Tables, r.Combustion(), r.Energy(), r.Fuel(), r.Checks(findings))
+		doc.Tables = append(doc.Tables, r.Filling(), r.Combustion(), r.Energy(), r.Fuel(), r.Checks(findings))
 	}
 	if t, ok := sheet.Defaults(trims); ok {
 		doc.Tables = append(doc.Tables, t)

@@ -24,7 +24,8 @@ var (
 
 	wastegateShare = figure("wastegate_fraction", "past turbine", units.Fraction, func(p *airpath.Point) float64 { return p.WastegateFraction })
 
-	lambda = figure("lambda", "lambda", units.Number, func(p *airpath.Point) float64 { return p.Lambda }).WithDigits(2)
+	volumetricEfficiency = figure("volumetric_efficiency", "vol. eff.", units.Fraction, func(p *airpath.Point) float64 { return p.VolumetricEfficiency })
+	lambda               = figure("lambda", "lambda", units.Number, func(p *airpath.Point) float64 { return p.Lambda }).WithDigits(2)
 
 	fuelFlow = figure("fuel_flow_kg_s", "fuel", units.MassFlow, func(p *airpath.Point) float64 { return p.FuelFlow })
 

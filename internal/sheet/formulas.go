@@ -34,6 +34,7 @@ func Formulas() []formula.Entry {
 		e("back_pressure_ratio", "Back pressure ratio", "Pressure before the turbine over manifold pressure, both absolute. Below 1 the gas exchange drives the engine; above, exhaust stays in the cylinder.", "p3/pm", ours, always),
 		e("fuel_volume_flow_m3_s", "Fuel volume flow", "Fuel flow by volume, as a pump or a flow meter has it.", "ṁf/ρ(T)", ours, "-20 °C to 60 °C"),
 		e("rail_difference_pa", "Rail over manifold", "Pressure that drives the fuel through the injector: rail less manifold.", "Δp = rail pressure, or venue + rail pressure − pm with a regulator that does not follow the manifold", ours, always),
+		e("air_per_cycle_kg", "Air of a cycle", "Moist air that one cylinder takes in one cycle.", "ṁ 4π/(N z)", ours, always),
 		e("staging", "Sets at work", "Which injector sets work: primary alone, the secondary coming in (blending), or both with their full shares.", "by the duty that the primary would need alone, see secondary_share", "the trade's practice with two sets, no published source", always),
 		e("throat_flow_fraction", "Share of choke flow", "Air flow over the flow at which the throat chokes.", "ṁ/ṁmax", ours, "0 to 1"),
 		e("choke_boost_pa", "Choke boost", "Boost at which the restrictor chokes at this speed: asking for more gives none.", "operating point with 5 bar asked for, where the restrictor binds", ours, "the spec's other limits hold and may come first"),

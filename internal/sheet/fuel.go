@@ -34,7 +34,7 @@ func (r *Run) Fuel() table.Table {
 				}
 				return table.Num(p.FuelFlow / density)
 			}),
-			figure("fuel_per_cycle_kg", "a cycle", units.Mass, func(p *airpath.Point) float64 { return p.FuelPerCycle }).InDetail(),
+			figure("fuel_per_cycle_kg", "a cycle", units.SmallMass, func(p *airpath.Point) float64 { return p.FuelPerCycle }).InDetail(),
 			consumption,
 		},
 		when(in != nil,

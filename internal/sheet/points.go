@@ -42,7 +42,7 @@ func (r *Run) Points() table.Table {
 			figure("power_w", "power", units.Power, func(p *airpath.Point) float64 { return p.Power }).WithDigits(1),
 			figure("air_flow_kg_s", "air", units.MassFlow, func(p *airpath.Point) float64 { return p.AirFlow }).WithDigits(0),
 			fuelFlow.InDetail(), lambda.InDetail(),
-			detailIf(forced, figure("volumetric_efficiency", "vol. eff.", units.Fraction, func(p *airpath.Point) float64 { return p.VolumetricEfficiency })),
+			detailIf(forced, volumetricEfficiency),
 		},
 		when(forced, pressureRatio, correctedFlow.InDetail(), compressorEfficiency.InDetail(), shaft),
 		[]table.Field[row]{exhaustPressure.InDetail(), exhaustTemperature},
@@ -151,10 +151,15 @@ func (r *Run) Shut() (t table.Table, ok bool) {
 		table.Number("compressor_outlet_temperature_k", "compressor outlet", units.Temperature, func(p pull) float64 { return p.OutletTemperature }),
 		table.Number("boost_pa", "boost", units.GaugePressure, func(p pull) float64 { return p.ManifoldPressure - venue }),
 		table.Truths("past_surge", "past surge", func(p pull) bool { return p.PastSurge }),
-		table.Truths("past_choke", "past the map's choke end", func(p pull) bool { return p.PastChoke }),
+		table.Cells("past_choke", "past the map's choke end", units.Number, func(p pull) table.Cell {
+			if p.AboveTopLine {
+				return table.Missing("above the map's top line: the speed is by similarity, where the wheel chokes is not known")
+			}
+			return table.YesNo(p.PastChoke)
+		}),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{"The wastegate held shut on the choked restrictor, which is what a boost target above the reachable boost does: the same air, sucked at harder, hotter, with the shaft faster. Above the map's top line the speed is by similarity. " +
+	t.Notes = []string{"The wastegate held shut on the choked restrictor, which is what a boost target above the reachable boost does: the same air, sucked at harder, hotter, with the shaft faster. " +
 		"Lower the target to the boost that is reached."}
 	return t, true
 }
@@ -189,8 +194,8 @@ func (r *Run) Combustion() table.Table {
 		figure("peak_temperature_k", "peak temperature", units.Temperature, func(p *airpath.Point) float64 { return p.PeakTemperature }).InDetail(),
 		figure("end_gas_temperature_k", "end gas", units.Temperature, func(p *airpath.Point) float64 { return p.EndGasPeak }).InDetail(),
 	)
-	t.Notes = []string{fmt.Sprintf("Angles after firing top dead centre, negative before it. CA50, half the charge burned, is best at %.1f deg; later is knock or cylinder pressure. "+
-		"Burning starts after the spark by the ignition delay, which is not computed: the spark is earlier than \"burn starts\".", best*180/math.Pi)}
+	t.Notes = append(r.Engine.Remarks(), fmt.Sprintf("Angles after firing top dead centre, negative before it. CA50, half the charge burned, is best at %.1f deg; later is knock or cylinder pressure. "+
+		"Burning starts after the spark by the ignition delay, which is not computed: the spark is earlier than \"burn starts\".", best*180/math.Pi))
 	return t
 }
 

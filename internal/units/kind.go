@@ -38,6 +38,7 @@ const (
 	Resistance                        // Ω
 	Inductance                        // H
 	Stiffness                         // N/m
+	SmallMass                         // what one cycle takes, kg
 )
 
 // A kindInfo is all that is known of a kind: what to call it, its units with the SI one among them, which of them a

@@ -3,6 +3,7 @@ package units
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -330,7 +331,9 @@ func meaning(name string) string {
 			continue
 		}
 		if _, ok := find(name, Kind(k)); ok {
-			found = append(found, kinds[k].noun)
+			if !slices.Contains(found, kinds[k].noun) { // a quantity may be shown in two ways
+				found = append(found, kinds[k].noun)
+			}
 		}
 	}
 	return strings.Join(found, " or ")

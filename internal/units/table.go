@@ -57,6 +57,8 @@ var pressureUnits = []unit{
 }
 
 // kinds is read only. The first unit of each list is the one a message gives as its example.
+var massUnits = []unit{by(1, "kg"), over(1e3, "g"), over(1e6, "mg"), by(pound, "lb"), ratio(pound, 16, "oz")}
+
 var kinds = [...]kindInfo{
 	Number: {noun: "a number", show: [3]shown{{"", 3}, {"", 3}, {"", 3}}},
 	Fraction: {noun: "a fraction",
@@ -74,9 +76,10 @@ var kinds = [...]kindInfo{
 			by(inch*inch*inch, "ci", "in3"), by(foot*foot*foot, "ft3"), by(usGallon, "US gal"),
 			by(imperialGallon, "imp gal")},
 		show: [3]shown{{"cm3", 1}, {"ci", 2}, {"m3", 7}}},
-	Mass: {noun: "a mass", suffix: "_kg",
-		units: []unit{by(1, "kg"), over(1e3, "g"), over(1e6, "mg"), by(pound, "lb"), ratio(pound, 16, "oz")},
-		show:  [3]shown{{"kg", 3}, {"lb", 3}, {"kg", 6}}},
+	Mass: {noun: "a mass", suffix: "_kg", units: massUnits,
+		show: [3]shown{{"kg", 3}, {"lb", 3}, {"kg", 6}}},
+	SmallMass: {noun: "a mass", suffix: "_kg", units: massUnits,
+		show: [3]shown{{"mg", 1}, {"mg", 1}, {"kg", 9}}},
 	Time: {noun: "a time", suffix: "_s",
 		units: []unit{over(1e3, "ms"), by(1, "s"), over(1e6, "µs", "us"), by(60, "min"), by(3600, "h")},
 		show:  [3]shown{{"ms", 2}, {"ms", 2}, {"s", 5}}},
