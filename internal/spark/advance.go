@@ -8,31 +8,24 @@ import (
 	"bellmouth/internal/numeric"
 )
 
-// DefaultIgnitionDelay returns the crank angle from the spark to the start of burning, rad, that is taken when nothing better
-// is known, and whether the speed lies outside of where it holds, 1000 to 10000 rpm, whose end value was used then:
+// IgnitionDelay returns the crank angle from the spark to the start of burning δ, rad, at an engine speed N, rad/s, and whether
+// the speed lies outside of where it holds, whose end value was used then. A table over speed, rad/s, gives it; without one
 //
-//	δ = 4° (N / 2000 rpm)^(1/3)
+//	δ = 4° (N / 2000 rpm)^(1/3), 1000 to 10000 rpm
 //
-// speed is N in rad/s. The exponent is that of Hires, Tabaczynski and Novak, SAE 780232 (1978), for the first part of the burn,
-// whose angle goes with the cube root of piston speed; from memory. The 4° are ours, common practice, no source. The start is
-// that of the Wiebe function, which burns its first few hundredths slowly: most of what is called flame development is in it.
+// The exponent is that of Hires, Tabaczynski and Novak, SAE 780232 (1978), for the first part of the burn, whose angle goes with
+// the cube root of piston speed; from memory. The 4° are ours, common practice, no source. The start is that of the Wiebe
+// function, which burns its first few hundredths slowly: most of what is called flame development is in it.
 // Mixture, residual gas and density are left out: lean, diluted or cold charges take longer.
-func DefaultIgnitionDelay(speed float64) (angle float64, held bool) {
-	rpm := speed * 30 / math.Pi
-	within := min(max(rpm, 1000), 10000)
-	return 4 * math.Pi / 180 * math.Cbrt(within/2000), within != rpm
-}
-
-// IgnitionDelay returns the crank angle from the spark to the start of burning, rad, at an engine speed, rad/s: from a table
-// over speed, rad/s, or, when that is not given, DefaultIgnitionDelay. held says that the speed lies outside of either.
 // A speed that is not positive, or a value of the table outside 0 to 1 rad, is an error.
 func IgnitionDelay(table numeric.Curve, speed float64) (angle float64, held bool, err error) {
 	if !positive(speed) {
 		return 0, false, fmt.Errorf("engine speed is %v rad/s; want more than 0", speed)
 	}
 	if table.IsZero() {
-		angle, held = DefaultIgnitionDelay(speed)
-		return angle, held, nil
+		rpm := speed * 30 / math.Pi
+		within := min(max(rpm, 1000), 10000)
+		return 4 * math.Pi / 180 * math.Cbrt(within/2000), within != rpm, nil
 	}
 	angle, held = table.At(speed)
 	if !(angle >= 0 && angle <= largestDelay) {

@@ -233,6 +233,9 @@ func (c *Coil) Fire(d Demand) (Firing, error) {
 	f.Duty = f.Dwell / period
 	f.MeanCurrent = charge / period
 	f.Heat = c.Resistance * square / period
+	if !(f.Heat < math.Inf(1) && f.Energy < math.Inf(1)) { // NaN and overflow of figures that are no coil's
+		return Firing{}, fmt.Errorf("coil of %v H and %v Ω on %v V: its heat or energy is no finite number", c.Inductance, c.Resistance, d.Voltage)
+	}
 	return f, nil
 }
 
