@@ -68,7 +68,7 @@ func (s *Setup) parts() []interface{ Validate() error } {
 func (e *Engine) Remarks() []string {
 	var remarks []string
 	if octane := e.Fuel.KnockOctane(); octane < 80 || octane > 100 {
-		remarks = append(remarks, fmt.Sprintf("octane number %.4g: the knock delay was fitted to 80 to 100 and is extrapolated", octane))
+		remarks = append(remarks, fmt.Sprintf("Octane number %.4g: the knock delay was fitted to 80 to 100 and is extrapolated.", octane))
 	}
 	return remarks
 }
