@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 // Markdown writes the document as pipe tables under headings, with the same columns, digits and notes as text. What Markdown
@@ -28,8 +29,12 @@ func Markdown(w io.Writer, doc table.Document, opts Options) error {
 func markdownTable(buf *bytes.Buffer, t table.Table, opts Options) {
 	columns, left := visible(t, opts.System)
 	var notes notebook
-	buf.WriteString("### " + escapeMarkdown(heading(t)) + "\n\n")
-	if t.Layout == table.Tall {
+	name := "### " + escapeMarkdown(heading(t))
+	if t.Layout != table.Grid {
+		buf.WriteString(name + "\n\n")
+	}
+	switch t.Layout {
+	case table.Tall:
 		markdownRow(buf, "figure", "value", "unit")
 		markdownRow(buf, "---", "---:", "---")
 		for _, row := range t.Rows {
@@ -42,32 +47,16 @@ func markdownTable(buf *bytes.Buffer, t table.Table, opts Options) {
 				markdownRow(buf, escapeMarkdown(Clean(c.Title)), escapeMarkdown(f.body)+f.mark, escapeMarkdown(unit))
 			}
 		}
-	} else {
-		heads, rules := make([]string, len(columns)), make([]string, len(columns))
-		for i, c := range columns {
-			heads[i] = escapeMarkdown(Clean(c.Title))
-			if c.unit.Name != "" {
-				heads[i] += " (" + escapeMarkdown(c.unit.Name) + ")"
+	case table.Grid:
+		for i, g := range grids(t, columns, opts.System) {
+			if i > 0 {
+				buf.WriteByte('\n')
 			}
-			rules[i] = "---"
-			if rightAligned(t.Rows, c.index) {
-				rules[i] = "---:"
-			}
+			buf.WriteString(name + ": " + escapeMarkdown(Clean(g.title)) + "\n\n")
+			markdownWide(buf, g.columns, g.rows, opts.System, &notes)
 		}
-		markdownRow(buf, heads...)
-		markdownRow(buf, rules...)
-		fields := make([]string, len(columns))
-		for _, row := range t.Rows {
-			for i, c := range columns {
-				f := c.figure(row, opts.System, &notes)
-				fields[i] = escapeMarkdown(f.body)
-				if f.unit != "" {
-					fields[i] += " " + escapeMarkdown(f.unit)
-				}
-				fields[i] += f.mark
-			}
-			markdownRow(buf, fields...)
-		}
+	default:
+		markdownWide(buf, columns, t.Rows, opts.System, &notes)
 	}
 	// A blank line between them keeps each a paragraph of its own.
 	for i, note := range notes.notes {
@@ -78,6 +67,34 @@ func markdownTable(buf *bytes.Buffer, t table.Table, opts Options) {
 	}
 	if len(left) > 0 {
 		buf.WriteString("\n" + onlyForScripts + escapeMarkdown(strings.Join(left, ", ")) + "\n")
+	}
+}
+
+func markdownWide(buf *bytes.Buffer, columns []shown, rows [][]table.Cell, system units.System, notes *notebook) {
+	heads, rules := make([]string, len(columns)), make([]string, len(columns))
+	for i, c := range columns {
+		heads[i] = escapeMarkdown(Clean(c.Title))
+		if c.unit.Name != "" {
+			heads[i] += " (" + escapeMarkdown(c.unit.Name) + ")"
+		}
+		rules[i] = "---"
+		if rightAligned(rows, c.index) {
+			rules[i] = "---:"
+		}
+	}
+	markdownRow(buf, heads...)
+	markdownRow(buf, rules...)
+	fields := make([]string, len(columns))
+	for _, row := range rows {
+		for i, c := range columns {
+			f := c.figure(row, system, notes)
+			fields[i] = escapeMarkdown(f.body)
+			if f.unit != "" {
+				fields[i] += " " + escapeMarkdown(f.unit)
+			}
+			fields[i] += f.mark
+		}
+		markdownRow(buf, fields...)
 	}
 }
 

@@ -44,10 +44,12 @@ func Text(w io.Writer, doc table.Document, opts Options) error {
 }
 
 func (p *page) table(t table.Table, system units.System) {
-	p.paragraph("", heading(t), boldStyle)
 	columns, left := visible(t, system)
-	if len(columns) > 0 {
-		p.end()
+	if t.Layout != table.Grid || len(t.Rows) == 0 {
+		p.paragraph("", heading(t), boldStyle)
+		if len(columns) > 0 {
+			p.end()
+		}
 	}
 	var notes notebook
 	switch {
@@ -61,16 +63,18 @@ func (p *page) table(t table.Table, system units.System) {
 			}
 			p.tall(columns, row, system, &notes)
 		}
-	default:
-		blocks := p.split(lay(columns, t.Rows, system, &notes))
-		for i, block := range blocks {
+	case t.Layout == table.Grid:
+		for i, g := range grids(t, columns, system) {
 			if i > 0 {
 				p.end()
-				p.paragraph("", heading(t)+", continued", boldStyle)
-				p.end()
 			}
-			p.block(block)
+			name := heading(t) + ": " + Clean(g.title)
+			p.paragraph("", name, boldStyle)
+			p.end()
+			p.blocks(name, lay(g.columns, g.rows, system, &notes))
 		}
+	default:
+		p.blocks(heading(t), lay(columns, t.Rows, system, &notes))
 	}
 	if len(notes.notes)+len(t.Notes)+len(left) > 0 {
 		p.end()
@@ -83,6 +87,18 @@ func (p *page) table(t table.Table, system units.System) {
 	}
 	if len(left) > 0 {
 		p.paragraph("  ", onlyForScripts+strings.Join(left, ", "), noStyle)
+	}
+}
+
+// blocks prints columns in as many blocks as the page needs.
+func (p *page) blocks(name string, stacks []stack) {
+	for i, block := range p.split(stacks) {
+		if i > 0 {
+			p.end()
+			p.paragraph("", name+", continued", boldStyle)
+			p.end()
+		}
+		p.block(block)
 	}
 }
 

@@ -65,6 +65,9 @@ func List(items ...string) Cell { return Cell{content: ListCell, list: items} }
 // YesNo returns a truth: true or false in CSV and JSON, yes or no in text.
 func YesNo(yes bool) Cell { return Cell{content: YesNoCell, yes: yes} }
 
+// Blank returns a cell without anything in it, where there is nothing to be known: a point of a plane that does not exist.
+func Blank() Cell { return Text("") }
+
 // Missing returns a value that was not computed, with the reason.
 func Missing(note string) Cell { return Cell{note: note} }
 

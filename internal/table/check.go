@@ -87,6 +87,9 @@ func (t Table) Check() error {
 			report("column %q: %d digits", c.Key, c.Digits)
 		}
 	}
+	if t.Layout == Grid && len(t.Columns) < 3 {
+		report("%d columns in a grid: want two axes and a value", len(t.Columns))
+	}
 	if t.Layout == Tall && len(t.Rows) != 1 {
 		report("%d rows in a tall table", len(t.Rows))
 	}

@@ -32,6 +32,13 @@ func One[T any](name string, record T, fields ...Field[T]) Table {
 	return t
 }
 
+// Plane returns a table over two axes, with one record a point: down and across are the axes.
+func Plane[T any](name string, records []T, down, across Field[T], values ...Field[T]) Table {
+	t := Of(name, records, append([]Field[T]{down, across}, values...)...)
+	t.Layout = Grid
+	return t
+}
+
 // Cells returns a field that writes its own cells, for missing values, notes and tones.
 func Cells[T any](key, title string, quantity units.Kind, get func(T) Cell) Field[T] {
 	return Field[T]{Column{Key: key, Title: title, Quantity: quantity, Digits: DefaultDigits}, get}

@@ -26,6 +26,7 @@ type Layout int
 const (
 	Wide Layout = iota // one line a record, with a head
 	Tall               // one line a figure: title, value, unit; for a single record
+	Grid               // a grid for each figure: the first column runs down, the second across; one record a point of the plane
 )
 
 // A Document is everything a command answers.
