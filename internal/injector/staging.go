@@ -254,13 +254,7 @@ func (p *plan) mostOfBoth(primary, secondary float64) float64 {
 	// fall from there until the share is full, and rises again. So on each of three stretches the first place over a
 	// limit lies between the ends, or there is none.
 	hi := primary + secondary
-	peak := p.full
-	if p.full > p.begin {
-		band := (p.full - p.begin) / p.share
-		top := (band + p.begin) / 2 // of fuel − share fuel
-		risen := (p.begin + math.Sqrt(p.begin*p.begin+4*p.secondary.least*band)) / 2
-		peak = math.Min(math.Max(top, risen), p.full)
-	}
+	peak := p.peakFuel()
 	lo := math.Nextafter(p.start, math.Inf(1))
 	if !within(lo) {
 		return p.start
@@ -287,4 +281,15 @@ func (p *plan) mostOfBoth(primary, secondary float64) float64 {
 		return lo
 	}
 	return lo
+}
+
+// peakFuel returns the fuel, up to that of the full share, past which the primary's part no longer rises.
+func (p *plan) peakFuel() float64 {
+	if !(p.full > p.begin) {
+		return p.full
+	}
+	band := (p.full - p.begin) / p.share
+	top := (band + p.begin) / 2 // of fuel − share fuel
+	risen := (p.begin + math.Sqrt(p.begin*p.begin+4*p.secondary.least*band)) / 2
+	return math.Min(math.Max(top, risen), p.full)
 }
