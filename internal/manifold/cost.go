@@ -118,8 +118,8 @@ func (e *KnockError) Error() string {
 //
 // so that the leanest cylinder is at what is allowed and the others are richer than they need be; with a fuel of its own each
 // cylinder has λi = target. The spark is the earliest, not before BestCA50, at which no cylinder's knock integral passes the
-// limit: with one spark for all the worst cylinder sets it, and the others are later than they need be. CA50 stands for
-// the spark; that a leaner charge takes longer to light and burn at the same spark is left to the model's own best.
+// limit: with one spark for all the worst cylinder sets it, and the others are later than they need be. One spark is taken
+// as one CA50: that cylinders of unlike mixture burn at unlike angles after the same spark is not counted.
 //
 // Source: definition of λ and bookkeeping; common practice, no source, for the tuner's rule. A cylinder that knocks at
 // LatestCA50 is a *KnockError.

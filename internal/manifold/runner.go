@@ -26,9 +26,9 @@ const (
 //	Δ = 0.8216 r flush with a wall, 0.6133 r standing free
 //
 // Source: Levine and Schwinger, Physical Review 73 (1948) 383, for the pipe without a flange; Nomura, Yamamura and
-// Inawashiro, J. Phys. Soc. Japan 15 (1960) 510, with an infinite one; both constants from memory. They are the limits for
-// waves much longer than the bore; Runner's frequencies check that. A flared mouth lies between the two, measured from the
-// plane of its lip.
+// Inawashiro, J. Phys. Soc. Japan 15 (1960) 510, with an infinite one; both constants from memory. The
+// first is as printed; its integral evaluates to 0.6127. They are the limits for waves much longer than the bore, which
+// PipeFrequency checks. A flared mouth lies between the two, measured from the plane of its lip; common practice, no source.
 func (m Mouth) EndCorrection(bore float64) float64 {
 	switch m {
 	case Flush:
