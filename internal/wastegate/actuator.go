@@ -146,7 +146,7 @@ func (a Actuator) PreloadFor(p Point) (float64, error) {
 		return 0, err
 	}
 	preload := a.PortForce(p.State, p.SourcePressure, p.VenuePressure) - a.besidesPreload(p.State, p.Lift)
-	if !(preload >= 0) {
+	if !notNegative(preload) {
 		return 0, fmt.Errorf("no preload holds a lift of %v m at a source pressure of %v Pa: spring rate and exhaust leave %v N",
 			p.Lift, p.SourcePressure, preload)
 	}

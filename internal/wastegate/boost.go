@@ -17,26 +17,27 @@ type Span struct {
 	Highest float64 // with the wastegate shut
 }
 
-// An End is where in a span an answer lies.
+// An End is what a boost is held by: the balance of forces, or an end of the span or of the stroke.
 type End int
 
-// The ends of a span.
+// Where an answer can lie.
 const (
-	Within  End = iota // forces balance
+	Within  End = iota // the forces balance
 	Lowest             // the actuator opens the valve further than the lowest boost of the span asks for
 	Highest            // the actuator keeps the valve further shut than the highest boost of the span asks for
+	Stop               // the actuator's stroke ends: boost rises to where its greatest lift suffices
 )
 
 // A Reach is the boost that a setting of the boost control leads to.
 type Reach struct {
 	Boost  float64 // Pa above the venue
 	End    End
-	Excess float64 // port force less the one needed, N: next to 0 Within, positive at Lowest, negative at Highest
+	Excess float64 // port force less the one needed, N: next to 0 Within, positive at Lowest and Stop, negative at Highest
 }
 
-// boostTolerance is 1e-8 of sea-level pressure, a tenth of what an engine's own solution is good for: closer, the search
-// would follow that one's last digits.
-const boostTolerance = 1e-3
+// boostTolerance keeps the force balance of a smooth engine below 1e-9 of its terms from 10 kPa on: superlinear steps
+// end well inside of it. Closer, the search would only follow the last digits of an engine's own solution.
+const boostTolerance = 1e-4
 
 // SpringOnlyBoost returns the boost without any pulsing: the opening port at the source, the closing port vented.
 //
@@ -53,7 +54,8 @@ func (a Actuator) SpringOnlyBoost(engine Engine, span Span) (Reach, error) {
 //	(po(D) − pa) Ao − (pc(D) − pa) Ac = F0 + k L l ∓ (p3 − p4) Av/L, solved for the boost on which all but D, F0 and k L depend
 //
 // Where the port force is the larger one all over the span, the answer is its lowest boost, and its highest where it is
-// the smaller one. An engine's error, a system without a pulsed valve, and a balance that falls the other way, are errors:
+// the smaller one. Where it takes more lift than the stroke gives, boost rises to where that lift is enough, or to
+// the span's highest. An engine's error, a system without a pulsed valve, and a balance that falls the other way, are errors:
 // from that one the valve would snap to its seat or to its stop, as one can that the exhaust presses shut.
 func (y System) BoostAt(duty float64, engine Engine, span Span) (Reach, error) {
 	if !y.driven() {
@@ -85,39 +87,35 @@ func (y System) LowestBoost(engine Engine, span Span) (Reach, error) {
 
 // BoostPerDuty returns how much the boost moves with the duty, Pa per 1 % of duty.
 //
-//	(boost(D + 1 %) − boost(D − 1 %))/2; to one side at an end of the duty or where the boost has reached an end of the span
+//	(boost(D + 1 %) − boost(D − 1 %))/2; to one side within 1 % of an end of the duty, or where the boost has an End other than Within
 //
-// The sign is that of boost against duty. It is 0 where the boost at the duty is at an end of the span already.
+// The sign is that of boost against duty. It is 0 where the boost at the duty has such an End itself.
 func (y System) BoostPerDuty(duty float64, engine Engine, span Span) (float64, error) {
 	const step = 0.01
 	here, err := y.BoostAt(duty, engine, span)
 	if err != nil || here.End != Within {
 		return 0, err
 	}
-	lo, hi := here, here
-	below, above := 0.0, 0.0
-	if d := math.Max(duty-step, 0); d < duty {
-		r, err := y.BoostAt(d, engine, span)
-		if err != nil {
-			return 0, err
+	var boosts, duties []float64
+	for _, d := range []float64{duty - step, duty, duty + step} {
+		if !(d >= 0 && d <= 1) {
+			continue
+		}
+		r := here
+		if d != duty {
+			if r, err = y.BoostAt(d, engine, span); err != nil {
+				return 0, err
+			}
 		}
 		if r.End == Within {
-			lo, below = r, duty-d
+			boosts, duties = append(boosts, r.Boost), append(duties, d)
 		}
 	}
-	if d := math.Min(duty+step, 1); d > duty {
-		r, err := y.BoostAt(d, engine, span)
-		if err != nil {
-			return 0, err
-		}
-		if r.End == Within {
-			hi, above = r, d-duty
-		}
-	}
-	if below+above == 0 {
+	last := len(boosts) - 1
+	if last < 1 {
 		return 0, fmt.Errorf("boost over duty: 1 %% to either side of %v leads out of the span of %v Pa to %v Pa", duty, span.Lowest, span.Highest)
 	}
-	return (hi.Boost - lo.Boost) / (below + above) * step, nil
+	return (boosts[last] - boosts[0]) / (duties[last] - duties[0]) * step, nil
 }
 
 func (y System) boostWhere(engine Engine, span Span, force func(*System, *State) (float64, error)) (Reach, error) {
@@ -128,8 +126,9 @@ func (y System) boostWhere(engine Engine, span Span, force func(*System, *State)
 		return Reach{}, fmt.Errorf("span of boost is %v Pa to %v Pa; want a rising one", span.Lowest, span.Highest)
 	}
 	var failure error
-	ends := [2]float64{math.NaN(), math.NaN()}
-	root, err := numeric.FindRoot(func(boost float64) float64 {
+	// excess returns the port force less the one needed, N, and the lift to spare as a force: stretched as a spring that
+	// takes the venue's pressure on the opening area for the whole stroke, so that both weigh alike.
+	excess := func(boost float64) (forces, travel float64) {
 		p, err := engine(boost)
 		if err == nil {
 			err = p.validate()
@@ -142,38 +141,48 @@ func (y System) boostWhere(engine Engine, span Span, force func(*System, *State)
 			if failure == nil {
 				failure = fmt.Errorf("at a boost of %v Pa: %w", boost, err)
 			}
-			return math.NaN()
+			return math.NaN(), math.NaN()
 		}
-		excess := ports - y.Actuator.NeededForce(p.State, p.Lift)
+		greatest := y.Actuator.GreatestLift()
+		return ports - y.Actuator.NeededForce(p.State, p.Lift), (1 - p.Lift/greatest) * p.VenuePressure * y.Actuator.OpeningArea
+	}
+	var lowest, highest struct{ forces, travel float64 }
+	root, err := numeric.FindRoot(func(boost float64) float64 {
+		forces, travel := excess(boost)
 		switch boost {
 		case span.Lowest:
-			ends[0] = excess
+			lowest.forces, lowest.travel = forces, travel
 		case span.Highest:
-			ends[1] = excess
+			highest.forces, highest.travel = forces, travel
 		}
-		return excess
+		return math.Min(forces, travel) // both rise with the boost, and the boost has to satisfy both
 	}, span.Lowest, span.Highest, boostTolerance)
 
-	lowest, highest := ends[0], ends[1]
+	low, high := math.Min(lowest.forces, lowest.travel), math.Min(highest.forces, highest.travel)
 	switch {
 	case failure != nil:
 		return Reach{}, failure
-	case lowest >= 0 && highest >= 0:
-		return Reach{Boost: span.Lowest, End: endUnlessZero(lowest, Lowest), Excess: lowest}, nil
-	case lowest <= 0 && highest <= 0:
-		return Reach{Boost: span.Highest, End: endUnlessZero(highest, Highest), Excess: highest}, nil
-	case lowest > 0:
+	case low > 0 && high > 0:
+		return Reach{Boost: span.Lowest, End: Lowest, Excess: lowest.forces}, nil
+	case low < 0 && high < 0 && highest.forces > 0:
+		return Reach{Boost: span.Highest, End: Stop, Excess: highest.forces}, nil
+	case low < 0 && high < 0:
+		return Reach{Boost: span.Highest, End: Highest, Excess: highest.forces}, nil
+	case low > 0 && high < 0:
 		return Reach{}, fmt.Errorf("no steady boost in %v Pa to %v Pa: the valve stays open at the one (%v N to spare) and shut at the other (%v N)",
-			span.Lowest, span.Highest, lowest, -highest)
+			span.Lowest, span.Highest, low, -high)
 	case err != nil:
 		return Reach{}, fmt.Errorf("boost: %w", err)
 	}
-	return Reach{Boost: root.X, Excess: root.Residual}, nil
-}
-
-func endUnlessZero(excess float64, end End) End {
-	if excess == 0 {
-		return Within
+	r := Reach{Boost: root.X, Excess: root.Residual}
+	if lowest.travel < 0 { // the stop may have been the one that counts
+		forces, travel := excess(root.X)
+		if failure != nil {
+			return Reach{}, failure
+		}
+		if r.Excess = forces; travel < forces {
+			r.End = Stop
+		}
 	}
-	return end
+	return r, nil
 }

@@ -48,10 +48,14 @@ func (y System) Preloads(points []Point) (Preloads, error) {
 			return Preloads{}, fmt.Errorf("point %d: %w", i+1, err)
 		}
 		rest := y.Actuator.besidesPreload(p.State, p.Lift)
-		if lowest := e.least - rest; lowest > all.Lowest {
+		lowest, highest := e.least-rest, e.greatest-rest
+		if !finite(lowest) || !finite(highest) {
+			return Preloads{}, fmt.Errorf("point %d: forces on the actuator are out of all bounds", i+1)
+		}
+		if lowest > all.Lowest {
 			all.Lowest, all.LowestAt = lowest, i
 		}
-		if highest := e.greatest - rest; p.Lift > 0 && highest < all.Highest {
+		if p.Lift > 0 && highest < all.Highest {
 			all.Highest, all.HighestAt = highest, i
 		}
 	}

@@ -159,6 +159,9 @@ type Holding struct {
 // dutyTolerance keeps the force balance below 1e-9 of its terms even where the whole stroke lies within 1 % of the duty.
 const dutyTolerance = 1e-14
 
+// travelTolerance is the share of the greatest lift that a lift may lie beyond it: a boost held at the stop is known no better.
+const travelTolerance = 1e-6
+
 // Hold returns the duties that hold the point's lift.
 //
 //	(po(D) − pa) Ao − (pc(D) − pa) Ac = F0 + k L l ∓ (p3 − p4) Av/L, solved for D in 0 to 1
@@ -198,7 +201,7 @@ func (y System) Hold(p Point) (Holding, error) {
 		if h.ClosingMargin < 0 {
 			h.Short = ClosingSide
 		}
-	case h.TravelMargin < 0:
+	case h.TravelMargin < -travelTolerance*y.Actuator.GreatestLift():
 		duty, h.Short = e.open, TravelSide
 	case h.OpeningMargin < 0:
 		duty, h.Short = e.open, OpeningSide

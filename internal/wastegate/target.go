@@ -127,6 +127,9 @@ func (c Car) GripThrust() (float64, error) {
 	if d := 1 - c.RearThrust + transfer; d > 0 {
 		limit = math.Min(limit, weight*(1-c.RearWeight)/d)
 	}
+	if !positive(limit) {
+		return 0, fmt.Errorf("thrust of a car of %v kg is out of all bounds", c.Mass)
+	}
 	return limit, nil
 }
 

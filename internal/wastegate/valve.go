@@ -1,6 +1,7 @@
 package wastegate
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -36,7 +37,7 @@ func (v PulsedValve) Validate() error {
 	case !notNegative(v.BleedArea):
 		return fmt.Errorf("bleed area of the pulsed valve is %v m²; want 0 or more", v.BleedArea)
 	case v.BleedArea == 0 && v.Kind != ThreeWay:
-		return fmt.Errorf("bleed area of the pulsed valve is 0; a valve with a fixed orifice wants more than 0")
+		return errors.New("bleed area of the pulsed valve is 0; a valve with a fixed orifice wants more than 0")
 	}
 	return nil
 }
