@@ -1,0 +1,89 @@
+package airpath
+
+import (
+	"fmt"
+	"math"
+
+	"bellmouth/internal/cycle"
+)
+
+// A Single is one cylinder of an engine at a solved operating point, by itself: manifold and exhaust stay as they are while its
+// air, mixture and phasing differ from those of the others. It does not change and serves any number of goroutines.
+type Single struct {
+	e *Engine
+	r regime
+	p Point
+}
+
+// A SingleResult is what one cylinder makes of its charge.
+type SingleResult struct {
+	IndicatedPower     float64 // gross, W
+	Power              float64 // brake: less pumping and its own part of the friction, W
+	KnockIntegral      float64
+	PeakPressure       float64 // Pa
+	ExhaustTemperature float64 // at the turbine, or at the end of the port, K
+}
+
+// SingleAt returns one cylinder of the engine at a point that the engine's own Solver has solved.
+func (e *Engine) SingleAt(p *Point) (*Single, error) {
+	if !(p.Speed > 0 && p.AirFlow > 0 && p.ManifoldPressure > 0 && p.ManifoldTemperature > 0 && p.TurbineInletPressure > 0 &&
+		p.TurbineInletTemperature > 0) {
+		return nil, &PointError{Speed: p.Speed, Stage: "single cylinder", Reason: "the point has not been solved"}
+	}
+	r, err := e.regimeAt(p.Speed, &regime{})
+	if err != nil {
+		return nil, &PointError{Speed: p.Speed, Stage: "charge", Reason: err.Error()}
+	}
+	return &Single{e: e, r: r, p: *p}, nil
+}
+
+// Run returns what the cylinder makes of air times the mean of all cylinders, burned at λ of lambda with half of it done at ca50,
+// rad after firing top dead centre.
+//
+// It is the Solver's own last cycle with another charge: with air of 1 and the point's λ and CA50 it gives what the point has.
+// The residual gas is that of the point's exhaust, not of the cylinder's own, and the burn takes the angle that the speed gives it,
+// whatever the mixture. The knock delay does not know the mixture either, only the temperature and pressure that it leads to.
+func (s *Single) Run(air, lambda, ca50 float64) (SingleResult, error) {
+	fail := func(stage string, err error) (SingleResult, error) {
+		return SingleResult{}, &PointError{Speed: s.p.Speed, Stage: stage, Reason: err.Error()}
+	}
+	switch {
+	case !(air > 0) || math.IsInf(air, 1):
+		return fail("single cylinder", fmt.Errorf("air is %v of the mean; want more than 0", air))
+	case !(ca50 >= -0.5 && ca50 <= 1.5):
+		return fail("single cylinder", fmt.Errorf("CA50 is %v rad; want -0.5 to 1.5", ca50))
+	}
+	e, p, r := s.e, &s.p, s.r
+	if lambda != r.lambda {
+		var err error
+		if r.charge, err = e.Fuel.Charge(e.Venue, lambda); err != nil {
+			return fail("charge", err)
+		}
+		r.lambda, r.fuelRatio = lambda, e.dryShare/r.charge.AirFuelRatio
+	}
+	b, err := e.breathe(&r, p.AirFlow*air, p.ManifoldPressure, p.TurbineInletPressure, p.TurbineInletTemperature, p.ManifoldTemperature, ca50)
+	if err != nil {
+		return fail("inlet", err)
+	}
+	in := cycle.Input{
+		Speed: r.speed, Unburned: r.charge.Unburned, Burned: r.charge.Burned,
+		Mass: b.air + b.fuel + b.residual, InitialBurned: b.initialBurned, FinalBurned: b.finalBurned,
+		Temperature: b.temperature, CA50: ca50, BurnAngle: r.burnAngle, Octane: e.Fuel.KnockOctane(),
+		SparkAngle: cycle.BurnStart(ca50, r.burnAngle) - r.delay,
+	}
+	var res cycle.Result
+	if err := e.model.Run(&in, &res); err != nil {
+		return fail("cycle", err)
+	}
+	turn, err := e.exhaustAfter(&r, &b, &res, p.ManifoldPressure, p.TurbineInletPressure, p.ManifoldTemperature, p.TurbineInletTemperature)
+	if err != nil {
+		return fail("exhaust", err)
+	}
+	friction := e.Friction.MeanEffectivePressure(res.PeakPressure, r.pistonUp) * e.Cylinder.Displacement()
+	rate := r.cycles / float64(e.Cylinders)
+	return SingleResult{
+		IndicatedPower: turn.gross * rate,
+		Power:          (turn.gross - turn.pumping - friction) * rate,
+		KnockIntegral:  res.KnockIntegral, PeakPressure: res.PeakPressure, ExhaustTemperature: turn.t3,
+	}, nil
+}
