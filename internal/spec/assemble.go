@@ -71,6 +71,11 @@ func (d *draft) assemble(dec *decoder, maps *mapStore) {
 	if dec.ok("injection") {
 		d.assembleInjection(dec)
 	}
+	d.assembleActuator(dec)
+	d.assembleSupply(dec)
+	d.assembleIgnition(dec)
+	d.assembleManifold(dec)
+	d.assembleCar(dec)
 	d.Defaults = dec.defaults
 	d.given = make(map[string]bool, len(dec.given)+len(dec.defaults))
 	for path := range dec.given {

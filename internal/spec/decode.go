@@ -169,6 +169,12 @@ func (d *decoder) value(f *field, n *node, path string) {
 		d.curve(f, into, n, path)
 	case *[]share:
 		d.shares(f, into, n, path)
+	case *[]row:
+		d.rows(f, into, n, path)
+	case *[]Phase:
+		d.loads(f, into, n, path)
+	case *[]float64:
+		d.numbered(f, into, n, path)
 	}
 }
 
@@ -255,109 +261,6 @@ func (d *decoder) text(f *field, into *string, n *node, path string) {
 		return
 	}
 	*into = text
-}
-
-// maxPoints is the number of points a table in the spec may have.
-const maxPoints = 200
-
-func (d *decoder) curve(f *field, into *numeric.Curve, n *node, path string) {
-	if n.form == scalar {
-		if v, ok := d.quantity(f, n, path); ok {
-			*into = numeric.Constant(v)
-		}
-		return
-	}
-	if len(n.entries) == 0 || len(n.entries) > maxPoints {
-		d.fail(path, n, "is a table of %d points; want 1 to %d, such as %s", len(n.entries), maxPoints, f.over.example)
-		return
-	}
-	x := make([]float64, 0, len(n.entries))
-	y := make([]float64, 0, len(n.entries))
-	good := true
-	keyReader := reader{kind: f.over.kind}
-	for i, e := range n.entries {
-		at := Problem{Line: e.line, Column: e.column, Path: n.path}
-		v, err := keyReader.read(e.key)
-		switch {
-		case err != nil:
-			at.Message = "has the key " + because(e.key, err)
-		default:
-			if m := keyReader.check(e.key, v, f.over.min, f.over.max); m != "" {
-				at.Message = "has a key that " + m
-			} else if len(x) > 0 && v == x[len(x)-1] {
-				at.Message = fmt.Sprintf("has %s twice; the first is on line %d", shown(e.key), n.entries[i-1].line)
-			} else if len(x) > 0 && !(v > x[len(x)-1]) {
-				at.Message = fmt.Sprintf("has %s after %s; want the %s to rise", shown(e.key), shown(n.entries[i-1].key), f.over.name)
-			}
-		}
-		if at.Message != "" {
-			d.failAt(path, at)
-			good = false
-			if err != nil {
-				continue
-			}
-		}
-		point := *e.value
-		if point.form != scalar {
-			d.fail(path, &point, "is %s; want %s to %s", describe(&point), f.min, f.max)
-			good = false
-			continue
-		}
-		value, ok := d.quantity(f, &point, path)
-		if !ok {
-			good = false
-		}
-		x, y = append(x, v), append(y, value)
-	}
-	if !good {
-		return
-	}
-	curve, err := numeric.NewCurve(x, y)
-	if err != nil {
-		d.fail(path, n, "is no table to interpolate: %s", err)
-		return
-	}
-	*into = curve
-}
-
-// shares reads a blend: names with fractions that add up to one.
-func (d *decoder) shares(f *field, into *[]share, n *node, path string) {
-	if n.form != mapping || len(n.entries) == 0 {
-		d.fail(path, n, "is %s; %s", describe(n), f.want())
-		return
-	}
-	sum, good := 0.0, true
-	parts := make([]share, 0, len(n.entries))
-	for _, e := range n.entries {
-		if !isChoice(f, e.key) {
-			at := Problem{Line: e.line, Column: e.column, Path: e.value.path, Message: "is not known; want " + anyOf(f.choices)}
-			if near := nearest(e.key, f.choices); near != "" {
-				at.Message += "; " + near + "?"
-			}
-			d.failAt(path, at)
-			good = false
-			continue
-		}
-		if e.value.form != scalar {
-			d.fail(path, e.value, "is %s; want %s to %s", describe(e.value), f.min, f.max)
-			good = false
-			continue
-		}
-		v, ok := d.quantity(f, e.value, path)
-		good = good && ok
-		sum += v
-		parts = append(parts, share{e.key, v})
-	}
-	switch {
-	case !good:
-	case math.Abs(sum-1) > 1e-3: // written to a tenth of a per cent
-		d.fail(path, n, "adds up to %s; want 100 %%", withUnit(100*sum, "%"))
-	default:
-		for i := range parts {
-			parts[i].value /= sum
-		}
-		*into = parts
-	}
 }
 
 // unknown is the message about a key that its section does not have.

@@ -14,13 +14,14 @@ import (
 // and the commented file to start from all read this declaration.
 type field struct {
 	key, doc string
-	into     any // where the value goes: *float64, *int, *string, *numeric.Curve or *[]share; nil for a section
+	into     any // where the value goes: see decoder.value; nil for a section
 
 	kind     units.Kind // of the value
 	min, max string     // its sanity range, as one would write it
 	absolute bool       // a pressure that cannot be a gauge pressure, since it is what those count from
 	choices  []string   // of a *string: what it may be; of a *[]share: the names that have shares
-	over     *axis      // of a *numeric.Curve: what the table is over; one value may stand for the table
+	over     *axis      // what a table is over; one value may stand for the table of a *numeric.Curve
+	inner    *axis      // of a *[]row: what the tables in the table are over
 
 	fields  []field // of a section
 	implied bool    // a section that is there, with its defaults, even when the file lacks it
@@ -41,6 +42,8 @@ type axis struct {
 	kind     units.Kind
 	min, max string
 	example  string // a table as one would write it
+	counted  bool   // its keys are 1, 2, 3 and so on
+	loose    bool   // its keys stand in any order
 }
 
 // A share is a part of a blend.
@@ -49,11 +52,18 @@ type share struct {
 	value float64
 }
 
+// A row is one table of a table of tables.
+type row struct {
+	at   float64 // its key
+	x, y []float64
+	node *node
+}
+
 func (f *field) isSection() bool { return f.into == nil }
 
 func (f *field) isTable() bool {
 	switch f.into.(type) {
-	case *numeric.Curve, *[]share:
+	case *numeric.Curve, *[]share, *[]row, *[]Phase, *[]float64:
 		return true
 	}
 	return false
@@ -85,8 +95,10 @@ func (f *field) want() string {
 		b.WriteString("a section with one trim or more, each with what it changes")
 	case *[]share:
 		b.WriteString("shares by volume that add up to 100 %")
-	case *numeric.Curve:
-		fmt.Fprintf(&b, "one value or a table over %s, %s to %s", f.over.name, f.min, f.max)
+	case *numeric.Curve, *[]row, *[]float64:
+		fmt.Fprintf(&b, "%s, %s to %s", f.tableOver(), f.min, f.max)
+	case *[]Phase:
+		b.WriteString(f.tableOver() + ", that add up to 100 %")
 	default:
 		fmt.Fprintf(&b, "%s to %s", f.min, f.max)
 	}
@@ -94,6 +106,19 @@ func (f *field) want() string {
 		b.WriteString(", such as " + f.example)
 	}
 	return b.String()
+}
+
+// tableOver says what the table of a field is over.
+func (f *field) tableOver() string {
+	switch f.into.(type) {
+	case *[]row:
+		return "a table over " + f.over.name + " of tables over " + f.inner.name
+	case *[]float64:
+		return "a table by " + f.over.name + " from 1"
+	case *[]Phase:
+		return "a table of shares by " + f.over.name
+	}
+	return "one value or a table over " + f.over.name
 }
 
 // keys lists the keys of a section for a message.

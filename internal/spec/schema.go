@@ -2,8 +2,10 @@ package spec
 
 import (
 	"bellmouth/internal/geometry"
+	"bellmouth/internal/spark"
 	"bellmouth/internal/turbine"
 	"bellmouth/internal/units"
+	"bellmouth/internal/wastegate"
 )
 
 // A draft is a trim while it is read: the trim itself, and what the file says in other figures than the parts want.
@@ -26,6 +28,14 @@ type draft struct {
 	rail                            railDraft
 	primary, secondary              injectorDraft
 	startDuty, blend                float64
+	actuator                        wastegate.Actuator
+	exhaustPushes                   string
+	control                         controlDraft
+	supply                          supplyDraft
+	ignition                        Ignition
+	coil                            spark.Coil
+	manifoldDraft
+	car wastegate.Car
 
 	venueRead func() // called when the section venue has been read
 }
@@ -71,15 +81,16 @@ func (d *draft) parts() []field {
 			}},
 		}},
 		{key: "injection", doc: "the fuel system from the rail on", fields: d.injectionFields()},
+		{key: "supply", doc: "the fuel system up to the rail", fields: d.supplyFields()},
+		{key: "ignition", doc: "what lights the charge", fields: d.ignitionFields()},
+		{key: "manifold", doc: "the way of the air to the inlet valves", fields: d.manifoldFields()},
 		{key: "boost", doc: "what the boost control is asked for", fields: []field{
 			{key: "target", doc: "boost wanted; a bare pressure counts from the venue's, `bar abs` works too", into: &d.Boost.Target,
 				kind: units.GaugePressure, min: "0 bar", max: "6 bar",
 				over: engineSpeed("{2500 rpm: 0.8 bar, 3500 rpm: 1.5 bar}"), example: "{1500 rpm: 0.3 bar, 2500 rpm: 0.6 bar, 3500 rpm: 1.5 bar, 7800 rpm: 1.4 bar}"},
 		}},
-		{key: "driveline", doc: "what takes the torque", fields: []field{
-			{key: "gearbox_torque_limit", doc: "highest engine torque the gearbox takes", into: &d.Driveline.TorqueLimit,
-				kind: units.Torque, min: "10 Nm", max: "5000 Nm", example: "620 Nm"},
-		}},
+		{key: "driveline", doc: "what takes the torque", fields: d.drivelineFields()},
+		{key: "car", doc: "what the torque has to move", fields: d.carFields()},
 		{key: "limits", doc: "what the engine must stay within", implied: true, fields: []field{
 			{key: "peak_cylinder_pressure", doc: "highest pressure in the cylinder, absolute", into: &d.Limits.PeakCylinderPressure,
 				kind: units.Pressure, min: "20 bar", max: "400 bar", example: "130 bar"},

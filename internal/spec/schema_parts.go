@@ -118,6 +118,8 @@ func (d *draft) wastegateFields() []field {
 		{key: "discharge", doc: "discharge coefficient", into: &w.Discharge, kind: units.Fraction, min: "0.2", max: "1",
 			fallback: "0.72", reason: "common practice, no source", example: "0.72"},
 		{key: "count", doc: "equal valves in parallel", into: &w.Count, min: "1", max: "8", fallback: "1", reason: "one valve; common practice, no source", example: "1"},
+		{key: "actuator", doc: "what moves the valve", fields: d.actuatorFields()},
+		{key: "control", doc: "what feeds the actuator's ports; wants the actuator beside it", fields: d.controlFields()},
 	}
 }
 
@@ -148,7 +150,7 @@ func (d *draft) injectionFields() []field {
 			{key: "pressure", doc: "above the reference", into: &d.rail.pressure, kind: units.GaugePressure, min: "0.5 bar", max: "400 bar", required: true, example: "4.0 bar"},
 		}},
 		{key: "supply_voltage", doc: "at the injectors", into: &d.rail.voltage, kind: units.Voltage, min: "6 V", max: "60 V",
-			fallback: "13.5 V", reason: "a charging 12 V system; common practice, no source", example: "13.5 V"},
+			fallback: restVoltage, reason: chargingSystem, example: "13.5 V"},
 		{key: "primary", doc: "the set that always works", required: true, fields: injectorFields(&d.primary, "650 cm3/min", "{10 V: 1.9 ms, 12 V: 1.3 ms, 14 V: 1.0 ms}", "1.6 ms")},
 		{key: "secondary", doc: "the set that comes in on top; none: one set", fields: injectorFields(&d.secondary, "850 cm3/min", "{10 V: 2.0 ms, 12 V: 1.4 ms, 14 V: 1.1 ms}", "1.7 ms")},
 		{key: "staging", doc: "how the secondary set comes in; wanted with it", fields: []field{

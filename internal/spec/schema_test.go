@@ -4,8 +4,6 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-
-	"bellmouth/internal/numeric"
 )
 
 // The declaration of the file format holds together: whatever a message or the file to start from takes from it is readable.
@@ -52,15 +50,20 @@ func TestSchema(t *testing.T) {
 				assert.NoError(t, err, at)
 				assert.Empty(t, r.check(text, v, f.min, f.max), at)
 			}
-			_, isCurve := f.into.(*numeric.Curve)
-			assert.Equal(t, isCurve, f.over != nil, at)
-			if f.over != nil {
-				axis := reader{kind: f.over.kind}
-				_, err := axis.read(f.over.min)
+			_, nested := f.into.(*[]row)
+			assert.Equal(t, f.isTable(), f.over != nil, at)
+			assert.Equal(t, nested, f.inner != nil, at)
+			for _, a := range []*axis{f.over, f.inner} {
+				if a == nil {
+					continue
+				}
+				keys := reader{kind: a.kind}
+				lo, err := keys.read(a.min)
 				assert.NoError(t, err, at)
-				_, err = axis.read(f.over.max)
+				hi, err := keys.read(a.max)
 				assert.NoError(t, err, at)
-				assert.NotEmpty(t, f.over.example, at)
+				assert.Less(t, lo, hi, at)
+				assert.NotEmpty(t, a.example, at)
 			}
 		}
 	}

@@ -84,7 +84,7 @@ func (f *field) help() string {
 		parts = append(parts, f.min+" to "+f.max)
 	}
 	if f.over != nil {
-		parts = append(parts, "one value or a table over "+f.over.name)
+		parts = append(parts, f.tableOver())
 	}
 	switch {
 	case f.fallback != "":

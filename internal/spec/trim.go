@@ -12,6 +12,7 @@ import (
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/restrictor"
 	"bellmouth/internal/turbine"
+	"bellmouth/internal/wastegate"
 )
 
 // A Trim is the engine as it runs in one of its trims: every part built and checked, in SI units. A part that the spec
@@ -25,11 +26,17 @@ type Trim struct {
 	Compressor *Compressor // nil in a naturally aspirated engine
 	Turbine    *Turbine
 	Wastegate  *turbine.Wastegate
+	Actuator   *wastegate.Actuator
+	Control    *Control // of the boost; given with the actuator, whose ports it feeds
 	Cooler     *Cooler
 	Exhaust    Exhaust
 	Injection  *Injection
+	Supply     *Supply
+	Ignition   *Ignition
+	Manifold   *Manifold
 	Boost      Boost
 	Driveline  Driveline
+	Car        *wastegate.Car
 	Limits     Limits
 	Defaults   []Default // what the spec left to its defaults
 
@@ -134,11 +141,6 @@ type Injection struct {
 // A Boost is what the boost control is asked for.
 type Boost struct {
 	Target numeric.Curve // manifold pressure above the venue's, Pa, over engine speed
-}
-
-// A Driveline is what takes the torque.
-type Driveline struct {
-	TorqueLimit float64 // of the gearbox, N m
 }
 
 // Limits are what the engine must stay within.

@@ -1,0 +1,300 @@
+package spec
+
+import (
+	"errors"
+
+	"bellmouth/internal/fuel"
+	"bellmouth/internal/manifold"
+	"bellmouth/internal/spark"
+	"bellmouth/internal/supply"
+	"bellmouth/internal/units"
+	"bellmouth/internal/wastegate"
+)
+
+// assembleActuator builds what moves the wastegate's valve.
+func (d *draft) assembleActuator(dec *decoder) {
+	const actuator, control = "wastegate.actuator", "wastegate.control"
+	if !dec.has(actuator) {
+		if dec.ok(control) {
+			dec.fail(control, dec.given[control], "wants the section actuator beside it, whose ports it feeds")
+		}
+		return
+	}
+	a := d.actuator
+	if dec.ok("wastegate.bore") && !dec.has(actuator+".valve_diameter") {
+		a.ValveDiameter = d.wastegate.Bore
+		dec.standIn(actuator+".valve_diameter", dec.given["wastegate.bore"].text, "the seat's bore")
+	}
+	a.ExhaustShuts = d.exhaustPushes == pushShut
+	if !dec.check(actuator, a.Validate) || dec.bad[control] {
+		return
+	}
+	c := Control{FromManifold: d.control.source == sourceManifold, System: wastegate.System{Actuator: a}}
+	c.Opening, c.Closing = d.valve(dec, control+".opening", &d.control.opening), d.valve(dec, control+".closing", &d.control.closing)
+	if c.Closing != nil && a.ClosingArea == 0 {
+		dec.fail(control+".closing", dec.given[control+".closing"], "feeds a port that the actuator lacks; want actuator.closing_area above 0")
+		return
+	}
+	if dec.has(control) && !dec.check(control, c.System.Validate) || dec.bad[control] {
+		return
+	}
+	if !dec.has(control) {
+		dec.standIn(control+".source", sourceCompressor, "common practice, no source")
+	}
+	d.Trim.Actuator, d.Trim.Control = &c.System.Actuator, &c
+}
+
+// valve returns a pulsed valve, or nil where the file has none that can be used.
+func (d *draft) valve(dec *decoder, path string, v *valveDraft) *wastegate.PulsedValve {
+	if !dec.ok(path) {
+		return nil
+	}
+	kind := map[string]wastegate.Kind{pipedBleed: wastegate.Bleed, pipedThreeWay: wastegate.ThreeWay, pipedVent: wastegate.Vent}[v.kind]
+	if kind != wastegate.ThreeWay && v.bleed == 0 {
+		dec.fail(path, dec.given[path], "lacks bleed_area; a %s valve works with a fixed orifice", v.kind)
+		return nil
+	}
+	p := &wastegate.PulsedValve{Kind: kind, Area: v.area, BleedArea: v.bleed, RestsOpen: v.rests == pushOpen}
+	if !dec.check(path, p.Validate) {
+		return nil
+	}
+	return p
+}
+
+// assembleSupply builds the fuel system from the tank to the rail.
+func (d *draft) assembleSupply(dec *decoder) {
+	if !dec.has("supply") {
+		return
+	}
+	s := &d.supply
+	out := Supply{Voltage: s.pumps.voltage, Temperature: s.temperature}
+	if !dec.has("supply.temperature") && dec.has("fuel") && !dec.bad["fuel.temperature"] {
+		out.Temperature = d.fuel.Temperature
+		dec.standIn("supply.temperature", units.Format(out.Temperature, units.Temperature, units.Metric), "the fuel's at the injector")
+	}
+	if dec.ok("supply.tank") {
+		tank := supply.Tank{Volume: s.volume, Reserve: s.reserve}
+		if _, err := tank.Usable(); err != nil {
+			dec.fail("supply.tank", dec.given["supply.tank"], "does not hold together: %s", err)
+		}
+		out.Tank = &tank
+	}
+	out.System.Pumps = s.pumps.source(dec, "supply.pumps")
+	if pumps := s.lift.source(dec, "supply.lift"); pumps != nil {
+		out.Lift = &Lift{Pumps: pumps, Voltage: s.lift.voltage, Pressure: s.liftPressure}
+	}
+	out.System.Lines = s.line.lines(dec, "supply.line")
+	out.System.Return = s.back.lines(dec, "supply.return")
+	if dec.ok("supply.filter") {
+		out.System.Filters = d.filters(dec, "supply.filter")
+	}
+	if dec.ok("supply.use") {
+		use := s.use
+		out.Use = &use
+	}
+	if dec.bad["supply"] {
+		return
+	}
+	d.Trim.Supply = &out
+}
+
+// source returns the pumps, or nil where the file has none that can be used.
+func (p *pumpsDraft) source(dec *decoder, path string) supply.Source {
+	if !dec.ok(path) {
+		return nil
+	}
+	path = join(path, "curve")
+	tests := make([]supply.Test, len(p.tests))
+	for i, r := range p.tests {
+		tests[i].Voltage = r.at
+		for j := range r.x {
+			if j > 0 && !(r.y[j] < r.y[j-1]) {
+				e, before := r.node.entries[j], r.node.entries[j-1]
+				dec.fail(path, e.value, "is %s after %s; want the flow to fall as the pressure rises", shown(e.value.text), shown(before.value.text))
+				return nil
+			}
+			tests[i].Points = append(tests[i].Points, supply.Point{Rise: r.x[j], Flow: r.y[j]})
+		}
+	}
+	pump, err := supply.NewPump(tests)
+	var bad *supply.PumpError
+	if errors.As(err, &bad) && bad.Test < len(p.tests) {
+		dec.fail(path, p.tests[bad.Test].node, "cannot be used: %s", bad.Reason)
+		return nil
+	}
+	if err != nil {
+		dec.fail(path, dec.given[path], "cannot be used: %s", err)
+		return nil
+	}
+	if p.count == 1 {
+		return pump
+	}
+	pumps := make([]supply.Source, p.count)
+	for i := range pumps {
+		pumps[i] = pump
+	}
+	if p.connect == inSeries {
+		return supply.Series(pumps)
+	}
+	return supply.Parallel(pumps)
+}
+
+// lines returns the line, or none where the file has none that can be used.
+func (l *lineDraft) lines(dec *decoder, path string) []supply.Line {
+	line := supply.Line{Length: l.length, Bore: l.bore, Roughness: l.roughness, Fittings: l.fittings}
+	if !dec.check(path, line.Validate) {
+		return nil
+	}
+	return []supply.Line{line}
+}
+
+// filters returns the filter, with what it was measured with.
+func (d *draft) filters(dec *decoder, path string) []supply.Filter {
+	s := &d.supply.filter
+	at, grade := path, fuel.Fuel{}
+	switch {
+	case s.fuel != "":
+		at = join(path, "tested_with")
+		var err error
+		if grade, err = fuel.Named(s.fuel); err != nil {
+			dec.fail(at, dec.given[at], "cannot be used: %s", err)
+			return nil
+		}
+	case d.Trim.Fuel != nil:
+		grade = d.Trim.Fuel.Grade
+	case dec.has("fuel"):
+		return nil // the fuel has its message
+	default:
+		dec.fail(path, dec.given[path], "wants tested_with, the fuel of the measurement, in a spec without the section fuel")
+		return nil
+	}
+	liquid, err := supply.LiquidOf(grade, s.temperature)
+	if err != nil {
+		dec.fail(at, dec.given[at], "cannot be used: %s", err)
+		return nil
+	}
+	f := supply.Filter{Flow: s.flow, PressureLoss: s.loss, LinearShare: s.linear, Tested: liquid}
+	if !dec.check(path, f.Validate) {
+		return nil
+	}
+	return []supply.Filter{f}
+}
+
+// assembleIgnition builds what lights the charge.
+func (d *draft) assembleIgnition(dec *decoder) {
+	if !dec.ok("ignition") {
+		return
+	}
+	i := &d.ignition
+	if dec.has("ignition.coil") {
+		if !dec.check("ignition.coil", d.coil.Validate) {
+			return
+		}
+		i.Coil = &d.coil
+		if !dec.has("ignition.dwell") && !dec.has("ignition.current") {
+			dec.fail("ignition.coil", dec.given["ignition.coil"], "wants dwell or current beside it, which says how long it is charged")
+			return
+		}
+	}
+	if at := dec.given["ignition.current"]; at != nil && i.Coil != nil {
+		var short *spark.CurrentError
+		switch _, _, err := i.DwellAt(i.SupplyVoltage); {
+		case errors.As(err, &short):
+			what := "with its resistance"
+			if short.Limited {
+				what = "with its driver's limit"
+			}
+			dec.fail("ignition.current", at, "is %s; %s the coil stays below %s at %s", shown(at.text), what,
+				dec.inUnitOf("ignition.current", units.Current, short.Largest), units.Format(short.Voltage, units.Voltage, units.Metric))
+			return
+		case err != nil:
+			dec.fail("ignition.current", at, "cannot be reached: %s", err)
+			return
+		}
+	}
+	d.Trim.Ignition = i
+}
+
+// assembleManifold builds the way of the air to the inlet valves.
+func (d *draft) assembleManifold(dec *decoder) {
+	if !dec.has("manifold") {
+		return
+	}
+	m := Manifold{Plenum: d.plenum}
+	d.runner.Mouth = map[string]manifold.Mouth{mouthFlush: manifold.Flush, mouthStanding: manifold.Standing, mouthUncounted: manifold.Uncounted}[d.mouth]
+	if dec.check("manifold.runner", d.runner.Validate) {
+		m.Runner = &d.runner
+	}
+	if dec.check("manifold.throttle", d.throttle.Validate) {
+		m.Throttle = &d.throttle
+	}
+	if dec.check("manifold.duct", d.duct.Validate) {
+		m.Duct = &d.duct
+	}
+	if dec.ok("manifold.spread") && d.spreadHolds(dec) {
+		m.Spread = &d.spread
+	}
+	if !dec.bad["manifold"] {
+		d.Trim.Manifold = &m
+	}
+}
+
+// spreadHolds checks the figures of the cylinders: as many as cylinders, and such that shares follow from them.
+func (d *draft) spreadHolds(dec *decoder) bool {
+	const path = "manifold.spread"
+	s := &d.spread
+	if s.Leanest > 0 && s.Richest > s.Leanest {
+		at := path + ".richest"
+		dec.fail(at, dec.given[at], "is %s, above leanest, %s", shown(dec.given[at].text), shown(dec.given[path+".leanest"].text))
+		return false
+	}
+	at, figures := path+".flow", s.Flow
+	switch {
+	case s.Lambda != nil:
+		at, figures = path+".lambda", s.Lambda
+	case s.ExhaustTemperature != nil:
+		at, figures = path+".exhaust_temperature", s.ExhaustTemperature
+	}
+	if dec.ok("engine.cylinders") && len(figures) != d.Engine.Cylinders {
+		dec.fail(at, dec.given[at], "has figures for %d cylinders; the engine has %d", len(figures), d.Engine.Cylinders)
+		return false
+	}
+	var err error
+	if s.Lambda != nil {
+		_, err = manifold.AirSharesFromLambda(figures, nil)
+	} else {
+		_, err = manifold.AirShares(figures)
+	}
+	if err != nil {
+		dec.fail(at, dec.given[at], "cannot be used: %s", err)
+	}
+	return err == nil
+}
+
+// assembleCar checks the driveline and builds the car.
+func (d *draft) assembleCar(dec *decoder) {
+	if gears := dec.given["driveline.gears"]; gears != nil && dec.ok("driveline.gears") {
+		if !dec.has("driveline.final") {
+			dec.fail("driveline.gears", gears, "wants final beside it, the ratio of the final drive")
+		}
+		for i, e := range gears.entries {
+			if ratios := d.Driveline.Gears; i > 0 && !(ratios[i] < ratios[i-1]) {
+				dec.fail("driveline.gears", e.value, "is %s after %s; want the ratios to fall from gear to gear",
+					shown(e.value.text), shown(gears.entries[i-1].value.text))
+				break
+			}
+		}
+	}
+	const path = "driveline.efficiency"
+	if !dec.has(path) && (dec.has("car") || dec.has("driveline.gears")) {
+		d.Driveline.Efficiency, _ = units.Parse(efficiency, units.Fraction)
+		dec.standIn(path, efficiency, efficiencyReason)
+	}
+	if !dec.ok("car") {
+		return
+	}
+	d.car.DrivelineEfficiency = d.Driveline.Efficiency
+	if !dec.bad["driveline"] && dec.check("car", d.car.Validate) {
+		d.Trim.Car = &d.car
+	}
+}
