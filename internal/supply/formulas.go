@@ -16,7 +16,7 @@ func Formulas() []formula.Entry {
 			Key: "pump_flow_m3_s", Title: "pump flow",
 			Meaning: "Volume flow that the pumps give against the rail's pressure and what lines and filters lose on the way.",
 			Formula: "Δp(Q, V) = rail above venue + loss(Q), solved for Q; one behind the other pressures add, side by side flows",
-			Source:  "the pump's tests, monotone cubic over pressure; " + white + ", §6.10 and §11.6", Range: tested,
+			Source:  "the pump's tests, monotone cubic over pressure; " + white + ", §6.10 and §11.5", Range: tested,
 		},
 		{
 			Key: "pump_rise_pa", Title: "pump pressure",

@@ -54,7 +54,7 @@ func (r Regime) String() string {
 func FrictionFactor(reynolds, relativeRoughness float64) (float64, Regime, error) {
 	switch {
 	case !(reynolds > 0 && reynolds <= highestReynolds):
-		return 0, Still, fmt.Errorf("Reynolds number is %.4g; want more than 0 and at most %.0e", reynolds, float64(highestReynolds))
+		return 0, Still, fmt.Errorf("flow has a Reynolds number of %.4g; want more than 0 and at most %.0e", reynolds, float64(highestReynolds))
 	case !(relativeRoughness >= 0 && relativeRoughness <= highestRoughness):
 		return 0, Still, fmt.Errorf("roughness over bore is %.4g; want 0 to %v", relativeRoughness, highestRoughness)
 	case reynolds <= laminarEnd:

@@ -99,6 +99,12 @@ const (
 	highestVoltage = 1.25
 )
 
+// How well roots are known: far inside 1e-9 of the pressure of a rail and the flow of a pump.
+const (
+	riseTolerance = 1e-7  // Pa
+	flowTolerance = 1e-17 // m³/s
+)
+
 // NewPump returns the pump of one or more tests, by rising voltage. Data that are not finite, pressures that do not
 // rise, flows that do not fall, and more flow at a lower voltage are a *PumpError.
 func NewPump(tests []Test) (*Pump, error) {
@@ -281,7 +287,7 @@ func (a *running) limit() error {
 	if a.raw(a.end) > 0 {
 		return nil
 	}
-	root, err := numeric.FindRoot(a.raw, 0, a.end, 0)
+	root, err := numeric.FindRoot(a.raw, 0, a.end, riseTolerance)
 	if err != nil {
 		return fmt.Errorf("shut-off pressure of the pump: %w", err)
 	}
@@ -320,7 +326,7 @@ func riseOf(c characteristic, flow float64) (float64, error) {
 	case flow <= c.flow(hi):
 		return hi, nil
 	}
-	root, err := numeric.FindRoot(func(rise float64) float64 { return c.flow(rise) - flow }, lo, hi, 0)
+	root, err := numeric.FindRoot(func(rise float64) float64 { return c.flow(rise) - flow }, lo, hi, riseTolerance)
 	return root.X, err
 }
 

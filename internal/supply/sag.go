@@ -197,7 +197,6 @@ func (s *Sag) validate() error {
 		{"manifold pressure", "Pa", s.ManifoldPressure},
 		{"venue pressure", "Pa", s.VenuePressure},
 		{"engine speed", "rad/s", s.Speed},
-		{"number of cylinders", "", float64(s.Cylinders)},
 		{"fuel of a cycle", "kg", s.FuelPerCycle},
 	} {
 		if !positive(v.value) {
@@ -210,7 +209,6 @@ func (s *Sag) validate() error {
 	}{
 		{"voltage drop to the pumps", "V", s.PumpDrop},
 		{"voltage drop to the injectors", "V", s.InjectorDrop},
-		{"least pump margin", "", s.LeastMargin},
 	} {
 		if !notNegative(v.value) {
 			return fmt.Errorf("%s is %v %s; want 0 or more", v.name, v.value, v.unit)
@@ -221,6 +219,10 @@ func (s *Sag) validate() error {
 		return errors.New("there is no fuel system")
 	case s.Staging == nil:
 		return errors.New("there are no injectors")
+	case s.Cylinders < 1:
+		return fmt.Errorf("there are %d cylinders; want 1 or more", s.Cylinders)
+	case !notNegative(s.LeastMargin):
+		return fmt.Errorf("least pump margin is %v; want 0 or more", s.LeastMargin)
 	case !(s.DutyLimit > 0 && s.DutyLimit <= 1):
 		return fmt.Errorf("duty limit is %v; want more than 0 and at most 1", s.DutyLimit)
 	}

@@ -107,7 +107,7 @@ func (o Operation) Short() bool { return o.Notes&NoteShort != 0 }
 //	pr = Δp(Qe, V) − loss(Qe)
 //
 // while PumpFlow, the losses and the rise stay those at the pressure asked. Source: conservation of volume and
-// pressure; White, Fluid Mechanics, §6.10 on pipes in series, §11.6 on pumps matched to them. Heights and velocity heads in the
+// pressure; White, Fluid Mechanics, §6.10 on pipes in series, §11.5 on pumps matched to them (7th edition). Heights and velocity heads in the
 // tank are left out: a metre of fuel is 7 kPa. A pump past the end of its tests is a *RangeError.
 func (s *System) At(state State) (Operation, error) {
 	if err := s.Validate(); err != nil {
@@ -197,7 +197,7 @@ func (n *network) balance() (float64, error) {
 	case atMost > 0:
 		return 0, &RangeError{"pressure rise wanted of the pumps", "Pa", n.rail(most) + n.loss(most), lo, hi}
 	}
-	root, err := numeric.FindRoot(over, least, most, 0)
+	root, err := numeric.FindRoot(over, least, most, flowTolerance)
 	if n.err != nil {
 		return 0, n.err
 	}

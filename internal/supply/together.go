@@ -142,7 +142,7 @@ func (s *oneBehindTheOther) flow(rise float64) float64 {
 			return math.NaN()
 		}
 		return sum - rise
-	}, s.least, s.most, 0)
+	}, s.least, s.most, flowTolerance)
 	if err != nil {
 		return math.NaN()
 	}

@@ -55,8 +55,8 @@ type Tank struct {
 	Reserve float64 // of it not counted on: what the pickup cannot reach, and what must be left, m³
 }
 
-// Usable returns the volume that can be counted on, m³.
-func (t Tank) Usable() (float64, error) {
+// usable returns the volume that can be counted on, m³.
+func (t Tank) usable() (float64, error) {
 	switch {
 	case !positive(t.Volume):
 		return 0, fmt.Errorf("tank volume is %v m³; want more than 0", t.Volume)
@@ -70,7 +70,7 @@ func (t Tank) Usable() (float64, error) {
 //
 //	t = (volume − reserve)/Q
 func (t Tank) Time(flow float64) (float64, error) {
-	usable, err := t.Usable()
+	usable, err := t.usable()
 	if err != nil {
 		return 0, err
 	}
@@ -82,7 +82,7 @@ func (t Tank) Time(flow float64) (float64, error) {
 
 // Runs returns how many whole stages or laps the tank lasts that take a volume, m³, each.
 func (t Tank) Runs(use float64) (int, error) {
-	usable, err := t.Usable()
+	usable, err := t.usable()
 	if err != nil {
 		return 0, err
 	}
