@@ -198,16 +198,7 @@ func (t *tested) above(lower *tested) (float64, bool) {
 	return 0, true
 }
 
-// under returns the pump at a voltage.
-//
-// Between two tests the flow at one pressure is straight in the voltage. Past them it goes on from the nearest,
-//
-//	Q(V, Δp) = Q(Vn, Δp) + (V − Vn) dQ/dV
-//
-// dQ/dV being that of the flow against no pressure: between the nearest two tests, or Q(Vn, 0)/Vn of a single one. Both
-// are exact for a pump that displaces a fixed volume a turn, leaks in proportion to pressure and is driven by a motor with
-// a permanent magnet, whose torque goes with the current and whose speed with V − i R. A test that ends in
-// its shut-off before the pressure wanted counts on along its last line, below 0, for a pump between two tests.
+// under returns the pump at a voltage; FlowAt tells by which laws.
 func (p *Pump) under(voltage float64) (characteristic, error) {
 	if p == nil || len(p.tests) == 0 {
 		return nil, fmt.Errorf("pump has no tests")
@@ -332,9 +323,19 @@ func riseOf(c characteristic, flow float64) (float64, error) {
 
 // FlowAt returns the flow of pumps, m³/s, that add a pressure rise Δp, Pa, at a voltage at their terminals, V.
 //
-// It is that of the tests: monotone cubic over the pressure, straight over the voltage; see NewPump. Above the shut-off
-// it is 0: each pump has a check valve. A rise past the end of the tests, or a voltage below 0.75 of the lowest tested
-// or above 1.25 of the highest, is a *RangeError.
+// Over the pressure it is the monotone cubic of the tests, below their first point the straight line through the first two;
+// between two tests it is straight in the voltage. Past them it goes on from the nearest,
+//
+//	Q(V, Δp) = Q(Vn, Δp) + (V − Vn) dQ/dV
+//
+// dQ/dV being that of the flow against no pressure: between the nearest two tests, or Q(Vn, 0)/Vn of a single one. Both
+// are exact for a pump that displaces a fixed volume a turn, leaks in proportion to pressure and is driven by a motor with
+// a permanent magnet, whose torque goes with the current i and whose speed with V − i R: derived here, no published source.
+// A pump that does otherwise, a turbine say, wants tests on both sides. A test that ends in its shut-off before the
+// pressure wanted counts on along its last line, below 0, for a pump between two tests.
+//
+// Above the shut-off the flow is 0: each pump has a check valve. A rise past the end of the tests, or a voltage below 0.75
+// of the lowest tested or above 1.25 of the highest, is a *RangeError.
 func FlowAt(pumps Source, rise, voltage float64) (float64, Note, error) {
 	c, err := start(pumps, voltage)
 	if err != nil {
