@@ -39,6 +39,10 @@ const (
 	Inductance                        // H
 	Stiffness                         // N/m
 	SmallMass                         // what one cycle takes, kg
+	PumpFlow                          // of fuel in pump and line, m³/s
+	UseFlow                           // of fuel as a tank loses it, m³/s
+	TankVolume                        // m³
+	Duration                          // of a run, s
 )
 
 // A kindInfo is all that is known of a kind: what to call it, its units with the SI one among them, which of them a

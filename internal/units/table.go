@@ -56,9 +56,19 @@ var pressureUnits = []unit{
 	by(atmosphere, "atm"), by(standardGravity*1e4, "kgf/cm2"),
 }
 
-// kinds is read only. The first unit of each list is the one a message gives as its example.
-var massUnits = []unit{by(1, "kg"), over(1e3, "g"), over(1e6, "mg"), by(pound, "lb"), ratio(pound, 16, "oz")}
+// Quantities that are shown in more than one way share their units.
+var (
+	massUnits   = []unit{by(1, "kg"), over(1e3, "g"), over(1e6, "mg"), by(pound, "lb"), ratio(pound, 16, "oz")}
+	volumeUnits = []unit{over(1e6, "cm3", "cc", "mL", "ml"), over(1e3, "L", "l", "dm3"), over(1e9, "mm3"), by(1, "m3"),
+		by(inch*inch*inch, "ci", "in3"), by(foot*foot*foot, "ft3"), by(usGallon, "US gal"),
+		by(imperialGallon, "imp gal")}
+	timeUnits       = []unit{over(1e3, "ms"), by(1, "s"), over(1e6, "µs", "us"), by(60, "min"), by(3600, "h")}
+	volumeFlowUnits = []unit{over(60e6, "cm3/min", "cc/min", "mL/min", "ml/min"), over(3600e3, "L/h", "l/h"),
+		over(60e3, "L/min", "l/min"), over(1e3, "L/s", "l/s"), over(1e6, "cm3/s", "cc/s"), over(3600, "m3/h"),
+		by(1, "m3/s"), ratio(foot*foot*foot, 60, "CFM", "cfm", "ft3/min")}
+)
 
+// kinds is read only. The first unit of each list is the one a message gives as its example.
 var kinds = [...]kindInfo{
 	Number: {noun: "a number", show: [3]shown{{"", 3}, {"", 3}, {"", 3}}},
 	Fraction: {noun: "a fraction",
@@ -71,18 +81,18 @@ var kinds = [...]kindInfo{
 	Area: {noun: "an area", suffix: "_m2",
 		units: []unit{over(1e4, "cm2"), over(1e6, "mm2"), by(1, "m2"), by(inch*inch, "in2"), by(foot*foot, "ft2")},
 		show:  [3]shown{{"cm2", 2}, {"in2", 3}, {"m2", 6}}},
-	Volume: {noun: "a volume", suffix: "_m3",
-		units: []unit{over(1e6, "cm3", "cc", "mL", "ml"), over(1e3, "L", "l", "dm3"), over(1e9, "mm3"), by(1, "m3"),
-			by(inch*inch*inch, "ci", "in3"), by(foot*foot*foot, "ft3"), by(usGallon, "US gal"),
-			by(imperialGallon, "imp gal")},
+	Volume: {noun: "a volume", suffix: "_m3", units: volumeUnits,
 		show: [3]shown{{"cm3", 1}, {"ci", 2}, {"m3", 7}}},
+	TankVolume: {noun: "a volume", suffix: "_m3", units: volumeUnits,
+		show: [3]shown{{"L", 1}, {"US gal", 2}, {"m3", 5}}},
 	Mass: {noun: "a mass", suffix: "_kg", units: massUnits,
 		show: [3]shown{{"kg", 3}, {"lb", 3}, {"kg", 6}}},
 	SmallMass: {noun: "a mass", suffix: "_kg", units: massUnits,
 		show: [3]shown{{"mg", 1}, {"mg", 1}, {"kg", 9}}},
-	Time: {noun: "a time", suffix: "_s",
-		units: []unit{over(1e3, "ms"), by(1, "s"), over(1e6, "µs", "us"), by(60, "min"), by(3600, "h")},
-		show:  [3]shown{{"ms", 2}, {"ms", 2}, {"s", 5}}},
+	Time: {noun: "a time", suffix: "_s", units: timeUnits,
+		show: [3]shown{{"ms", 2}, {"ms", 2}, {"s", 5}}},
+	Duration: {noun: "a time", suffix: "_s", units: timeUnits,
+		show: [3]shown{{"min", 1}, {"min", 1}, {"s", 0}}},
 	Angle: {noun: "an angle", suffix: "_deg",
 		units: []unit{ratio(math.Pi, 180, "deg", "°"), by(1, "rad")},
 		show:  [3]shown{{"deg", 1}, {"deg", 1}, {"rad", 4}}},
@@ -113,11 +123,12 @@ var kinds = [...]kindInfo{
 		units: []unit{by(1, "kg/s"), over(1e3, "g/s"), over(3600, "kg/h"), over(60, "kg/min"),
 			ratio(pound, 60, "lb/min"), ratio(pound, 3600, "lb/h")},
 		show: [3]shown{{"g/s", 1}, {"lb/min", 2}, {"kg/s", 5}}},
-	VolumeFlow: {noun: "a volume flow", suffix: "_m3_s",
-		units: []unit{over(60e6, "cm3/min", "cc/min", "mL/min", "ml/min"), over(3600e3, "L/h", "l/h"),
-			over(60e3, "L/min", "l/min"), over(1e3, "L/s", "l/s"), over(1e6, "cm3/s", "cc/s"), over(3600, "m3/h"),
-			by(1, "m3/s"), ratio(foot*foot*foot, 60, "CFM", "cfm", "ft3/min")},
+	VolumeFlow: {noun: "a volume flow", suffix: "_m3_s", units: volumeFlowUnits,
 		show: [3]shown{{"cm3/min", 0}, {"cm3/min", 0}, {"m3/s", 9}}},
+	PumpFlow: {noun: "a volume flow", suffix: "_m3_s", units: volumeFlowUnits,
+		show: [3]shown{{"L/h", 0}, {"L/h", 0}, {"m3/s", 9}}},
+	UseFlow: {noun: "a volume flow", suffix: "_m3_s", units: volumeFlowUnits,
+		show: [3]shown{{"L/min", 2}, {"L/min", 2}, {"m3/s", 9}}},
 	Density: {noun: "a density", suffix: "_kg_m3",
 		units: []unit{by(1, "kg/m3"), by(1e3, "g/cm3", "g/cc"), by(1e3, "kg/L", "kg/l"),
 			by(pound/(foot*foot*foot), "lb/ft3")},
