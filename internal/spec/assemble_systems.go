@@ -74,8 +74,8 @@ func (d *draft) assembleSupply(dec *decoder) {
 	}
 	if dec.ok("supply.tank") {
 		tank := supply.Tank{Volume: s.volume, Reserve: s.reserve}
-		if _, err := tank.Usable(); err != nil {
-			dec.fail("supply.tank", dec.given["supply.tank"], "does not hold together: %s", err)
+		if at := "supply.tank.reserve"; tank.Reserve >= tank.Volume {
+			dec.fail(at, dec.given[at], "is %s; want less than the volume, %s", shown(dec.given[at].text), dec.inUnitOf(at, units.Volume, tank.Volume))
 		}
 		out.Tank = &tank
 	}
