@@ -103,6 +103,7 @@ func (p *pumpsDraft) source(dec *decoder, path string) supply.Source {
 	if !dec.ok(path) {
 		return nil
 	}
+	connect := join(path, "connect")
 	path = join(path, "curve")
 	tests := make([]supply.Test, len(p.tests))
 	for i, r := range p.tests {
@@ -133,8 +134,11 @@ func (p *pumpsDraft) source(dec *decoder, path string) supply.Source {
 	for i := range pumps {
 		pumps[i] = pump
 	}
-	if p.connect == inSeries {
+	switch p.connect {
+	case inSeries:
 		return supply.Series(pumps)
+	case "":
+		dec.standIn(connect, sideBySide, "common practice, no source")
 	}
 	return supply.Parallel(pumps)
 }

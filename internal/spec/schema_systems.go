@@ -143,8 +143,7 @@ func (d *draft) supplyFields() []field {
 func (p *pumpsDraft) fields(count, curve string) []field {
 	return []field{
 		{key: "count", doc: "equal pumps", into: &p.count, min: "1", max: "6", fallback: "1", reason: "one pump; common practice, no source", example: count},
-		{key: "connect", doc: "how they stand together", into: &p.connect, choices: []string{sideBySide, inSeries},
-			fallback: sideBySide, reason: "common practice, no source", example: sideBySide},
+		{key: "connect", doc: "how several stand together; default: " + sideBySide, into: &p.connect, choices: []string{sideBySide, inSeries}, example: sideBySide},
 		{key: "voltage", doc: "at the pumps", into: &p.voltage, kind: units.Voltage, min: "6 V", max: "60 V",
 			fallback: restVoltage, reason: chargingSystem, example: "13 V"},
 		{key: "curve", doc: "flow of one pump as tested", into: &p.tests, kind: units.VolumeFlow, min: "0 L/h", max: "10000 L/h", required: true,
