@@ -202,16 +202,21 @@ func (d *draft) assembleIgnition(dec *decoder) {
 	}
 	if at := dec.given["ignition.current"]; at != nil && i.Coil != nil {
 		var short *spark.CurrentError
-		switch _, _, err := i.DwellAt(i.SupplyVoltage); {
-		case errors.As(err, &short):
-			what := "with its resistance"
-			if short.Limited {
-				what = "with its driver's limit"
-			}
-			dec.fail("ignition.current", at, "is %s; %s the coil stays below %s at %s", shown(at.text), what,
-				dec.inUnitOf("ignition.current", units.Current, short.Largest), units.Format(short.Voltage, units.Voltage, units.Metric))
+		_, _, err := i.DwellAt(i.SupplyVoltage)
+		switch errors.As(err, &short); {
+		case err == nil:
+		case short != nil && short.Limited:
+			dec.fail("ignition.current", at, "is %s; the driver holds the coil at %s", shown(at.text), shown(dec.given["ignition.coil.current_limit"].text))
 			return
-		case err != nil:
+		case short != nil && short.Largest <= 0:
+			dec.fail("ignition.current", at, "is %s; at %s the driver leaves no voltage for the coil", shown(at.text),
+				units.Format(short.Voltage, units.Voltage, units.Metric))
+			return
+		case short != nil:
+			dec.fail("ignition.current", at, "is %s; at %s the coil's resistance and its driver leave it below %s", shown(at.text),
+				units.Format(short.Voltage, units.Voltage, units.Metric), dec.inUnitOf("ignition.current", units.Current, short.Largest))
+			return
+		default:
 			dec.fail("ignition.current", at, "cannot be reached: %s", err)
 			return
 		}

@@ -127,6 +127,9 @@ func FuzzSpec(f *testing.F) {
 	}
 	f.Add(Template())
 	f.Add([]byte(engine))
+	f.Add([]byte(engine + systems))
+	f.Add([]byte(engine + "supply: {pumps: {curve: {12 V: {0 bar: 9 L/h, 1 bar: 9 L/h}, 9 V: {}}}, use: {time: 1 h, profile: {0: 1}}}\n"))
+	f.Add([]byte(engine + "driveline: {gears: {1: 3, 3: 2}}\nmanifold: {spread: {lambda: {1: 0.9, 2: 1}}}\nignition: {coil: {}, dwell: {9 V: 1 ms}}\n"))
 	f.Add([]byte("a: &a {b: *a}\n"))
 	f.Add([]byte("engine: {bore: 3 mm, chamber: none}\ntrims: {a: none, b: {engine: none}}\n"))
 	f.Add([]byte(engine + "boost: {target: {1000 rpm: 1 bar abs, 2000 rpm: -1 bar}}\nvenue: {altitude: 5500 m}\n"))

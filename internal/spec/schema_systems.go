@@ -35,12 +35,12 @@ const (
 func (d *draft) actuatorFields() []field {
 	a := &d.actuator
 	return []field{
-		{key: "preload", doc: "spring force with the valve shut, at the diaphragm", into: &a.Preload, kind: units.Force, min: "0 N", max: "5000 N", required: true, example: "170 N"},
-		{key: "rate", doc: "of the spring", into: &a.Rate, kind: units.Stiffness, min: "0 N/mm", max: "500 N/mm", required: true, example: "9 N/mm"},
+		{key: "preload", doc: "spring force with the valve shut, at the diaphragm", into: &a.Preload, kind: units.Force, min: "0 N", max: "5000 N", required: true, example: "240 N"},
+		{key: "rate", doc: "of the spring", into: &a.Rate, kind: units.Stiffness, min: "0 N/mm", max: "500 N/mm", required: true, example: "12 N/mm"},
 		{key: "opening_area", doc: "of the diaphragm, on which the port that opens the valve acts", into: &a.OpeningArea, kind: units.Area,
-			min: "1 cm2", max: "300 cm2", required: true, example: "22 cm2"},
+			min: "1 cm2", max: "300 cm2", required: true, example: "34 cm2"},
 		{key: "closing_area", doc: "of the diaphragm on the spring's side, on which the port that shuts the valve acts", into: &a.ClosingArea, kind: units.Area,
-			min: "0 cm2", max: "300 cm2", fallback: "0 cm2", reason: "one port, the spring's side open to the venue", example: "20 cm2"},
+			min: "0 cm2", max: "300 cm2", fallback: "0 cm2", reason: "one port, the spring's side open to the venue", example: "32 cm2"},
 		{key: "lever_ratio", doc: "travel of the diaphragm over lift of the valve", into: &a.LeverRatio, min: "0.1", max: "20",
 			fallback: "1", reason: "a valve on the actuator's rod", example: "1"},
 		{key: "stroke", doc: "greatest travel of the diaphragm", into: &a.Stroke, kind: units.Length, min: "0.5 mm", max: "200 mm", required: true, example: "11 mm"},
@@ -57,7 +57,7 @@ func (d *draft) controlFields() []field {
 		{key: "source", doc: "where the ports take their air", into: &c.source, choices: []string{sourceCompressor, sourceManifold},
 			fallback: sourceCompressor, reason: "common practice, no source", example: sourceCompressor},
 		{key: "opening", doc: "the pulsed valve of the port that opens the wastegate; without it the port is fed straight from the source",
-			fields: c.opening.fields(pipedBleed, "3 mm2", "1.2 mm2"), commented: true},
+			fields: c.opening.fields(pipedBleed, "2.5 mm2", "1.2 mm2"), commented: true},
 		{key: "closing", doc: "the pulsed valve of the port that shuts the wastegate; without it the port is open to the venue; with both, the one's duty is 100 % less the other's",
 			fields: c.closing.fields(pipedThreeWay, "3 mm2", "3 mm2")},
 	}
@@ -237,7 +237,7 @@ func (d *draft) manifoldFields() []field {
 				min: "0.001", max: "1000000", required: true, group: "spread", over: cylinder("{1: 98.2, 2: 101.0, 3: 100.8}"), example: "{1: 98.2, 2: 101.0, 3: 102.4, 4: 100.6, 5: 97.8}"},
 			{key: "lambda", doc: "... or relative air-fuel ratio, all with the same fuel ...", into: &s.Lambda,
 				min: "0.5", max: "2", required: true, group: "spread", over: cylinder("{1: 0.84, 2: 0.86, 3: 0.85}"), commented: true, example: "{1: 0.82, 2: 0.85, 3: 0.86, 4: 0.85, 5: 0.81}"},
-			{key: "exhaust_temperature", doc: "... or that, all with the same fuel and spark", into: &s.ExhaustTemperature, kind: units.Temperature,
+			{key: "exhaust_temperature", doc: "... or that of the exhaust, all with the same fuel and spark", into: &s.ExhaustTemperature, kind: units.Temperature,
 				min: "500 K", max: "1600 K", required: true, group: "spread", over: cylinder("{1: 905 degC, 2: 921 degC, 3: 916 degC}"), commented: true,
 				example: "{1: 905 degC, 2: 921 degC, 3: 926 degC, 4: 919 degC, 5: 902 degC}"},
 			{key: "leanest", doc: "highest lambda accepted in any cylinder; default: fuel.lambda", into: &s.Leanest, min: "0.5", max: "2", example: "0.90"},

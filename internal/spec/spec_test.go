@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -313,12 +314,29 @@ func TestTemplate(t *testing.T) {
 	keys((&draft{}).schema())
 	// What it has as comments works when the # is taken away, beside what excludes it.
 	text := string(Template())
-	for _, commented := range []string{"inlet_flow_coefficient", "heating_value", "density", "latent_heat", "ron", "mon", "knock_octane"} {
-		text = strings.Replace(text, "# "+commented+":", commented+":", 1)
+	for _, path := range []string{"engine.valves.inlet_flow_coefficient", "fuel.heating_value", "fuel.density", "fuel.latent_heat", "fuel.ron", "fuel.mon",
+		"fuel.knock_octane", "wastegate.actuator.valve_diameter", "wastegate.control.opening", "supply.temperature", "ignition.delay",
+		"ignition.coil.current_limit", "manifold.spread"} {
+		text = uncommented(t, text, path)
 	}
 	require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
-	_, err = Load(path)
-	assert.NoError(t, err)
+	s, err = Load(path)
+	require.NoError(t, err)
+	open, err := s.Trim("open")
+	require.NoError(t, err)
+	assert.NotNil(t, open.Control.Opening)
+	assert.Len(t, open.Manifold.Spread.Flow, open.Engine.Cylinders)
+	for _, swap := range [][2]string{{"dwell", "current"}, {"flow", "lambda"}, {"flow", "exhaust_temperature"}} {
+		at := regexp.MustCompile(`(?m)^( +)` + swap[0] + `: (.*)\n((?: +# .*\n)*) +# ` + swap[1] + `: `)
+		require.Regexp(t, at, text)
+		other := at.ReplaceAllString(text, "${1}# "+swap[0]+": $2\n$3${1}"+swap[1]+": ")
+		if swap[1] == "exhaust_temperature" { // lambda stands between
+			assert.NotContains(t, other, "  flow: {1:")
+		}
+		require.NoError(t, os.WriteFile(path, []byte(other), 0o644))
+		_, err = Load(path)
+		assert.NoError(t, err, swap)
+	}
 	for _, swap := range [][2]string{{"kind", "blend"}, {"compression_ratio", "chamber"}, {"kind", "formula"}} {
 		other := strings.Replace(text, "  "+swap[0]+":", "  # "+swap[0]+":", 1)
 		other = strings.Replace(other, "  # "+swap[1]+":", "  "+swap[1]+":", 1)
@@ -331,4 +349,22 @@ func TestTemplate(t *testing.T) {
 		_, err = Load(path)
 		assert.NoError(t, err, swap)
 	}
+}
+
+// uncommented returns the template's text with the key at a path in use, with all below it that is no other choice.
+func uncommented(t *testing.T, text, path string) string {
+	t.Helper()
+	f := lookup((&draft{}).schema(), path)
+	require.NotNil(t, f, path)
+	at := regexp.MustCompile(`(?m)^( *)# ` + f.key + `:(?: .*)?\n((?:\s+# .*\n)*)`)
+	require.Regexp(t, at, text)
+	return at.ReplaceAllStringFunc(text, func(block string) string {
+		block = strings.Replace(block, "# "+f.key+":", f.key+":", 1)
+		for _, below := range f.fields {
+			if !below.commented {
+				block = strings.Replace(block, "# "+below.key+":", below.key+":", 1)
+			}
+		}
+		return block
+	})
 }

@@ -1,6 +1,8 @@
 package spec
 
 import (
+	"errors"
+
 	"bellmouth/internal/manifold"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/spark"
@@ -55,10 +57,13 @@ type Ignition struct {
 }
 
 // DwellAt returns the dwell t, s, at a supply voltage, V, and whether the voltage lies outside of the table's, whose end
-// was used then. Where the spec gives a current instead, the dwell is the one that reaches it: an error is that of the
-// coil's DwellFor. An ignition without a coil has no dwell.
+// was used then. Where the spec gives a current instead, the dwell is the one that reaches it, and an error that of the
+// coil's DwellFor. An ignition without a coil has no dwell: that is an error too.
 func (i *Ignition) DwellAt(voltage float64) (dwell float64, held bool, err error) {
-	if i.Coil != nil && i.Dwell.IsZero() {
+	switch {
+	case i.Coil == nil:
+		return 0, false, errors.New("the ignition has no coil")
+	case i.Dwell.IsZero():
 		dwell, err = i.Coil.DwellFor(i.Current, voltage)
 		return dwell, false, err
 	}
