@@ -315,7 +315,7 @@ type Spread struct {
 //
 // It is Cost solved for the deviation, to 1e-9: the least one that costs so much, found by widening the pattern until it
 // does. A cost that no deviation up to 0.5 reaches, or that the engine does not reach before it knocks at the latest
-// phasing, is an error.
+// phasing or its cylinder's model gives up, is an error.
 func (e Engine) SpreadFor(cost float64, cylinders int, t Trim) (Spread, error) {
 	if err := checkPositive("cost", cost, "W"); err != nil {
 		return Spread{}, err
@@ -365,13 +365,10 @@ func bracketCost(at func(float64) (Spread, error), cost float64) (lo, hi float64
 	for step := narrowest; step > 1e-7; {
 		try := math.Min(lo+step, highestDeviation)
 		s, err := at(try)
-		var knock *KnockError
 		switch {
-		case errors.As(err, &knock):
+		case err != nil: // a cylinder knocks, or is past what its model knows
 			giveUp = err
 			step /= 2
-		case err != nil:
-			return 0, 0, err
 		case s.Cost >= cost:
 			return lo, try, nil
 		case try == highestDeviation:

@@ -217,6 +217,32 @@ func TestSpreadNotReached(t *testing.T) {
 	assert.Less(t, s.Deviation, 0.167)
 }
 
+// TestSpreadPastTheModel: the search doubles the pattern, and does not take a model that gives up further out for the answer.
+func TestSpreadPastTheModel(t *testing.T) {
+	e := invented(0.1)
+	gaveUp := errors.New("richer than the model knows")
+	whole := e.Cylinder
+	e.Cylinder = func(c manifold.Charge) (manifold.Answer, error) {
+		if c.Lambda < 0.6 {
+			return manifold.Answer{}, gaveUp
+		}
+		return whole(c)
+	}
+	// The poorest of a pattern has 0.8 (1 − d)/(1 + d), so the widest that runs is d = 1/7; doubling comes to 1/8 and 1/4.
+	widest, err := manifold.LinearShares(2, 1./7-1e-9)
+	require.NoError(t, err)
+	r, err := e.Run(widest, manifold.CommonFuel)
+	require.NoError(t, err)
+	most := 2*full*(1-richLoss*0.01) - r.Power
+	s, err := e.SpreadFor(0.99*most, 2, manifold.CommonFuel)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.99*most, s.Cost, 1e-3)
+	assert.Greater(t, s.Deviation, 1./8)
+	_, err = e.SpreadFor(1.01*most, 2, manifold.CommonFuel)
+	require.ErrorIs(t, err, gaveUp)
+	assert.ErrorContains(t, err, "a deviation of 0.1429 costs only")
+}
+
 func TestEngineRefuses(t *testing.T) {
 	shares := []float64{0.475, 0.525}
 	nan := math.NaN()
