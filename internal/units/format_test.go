@@ -42,6 +42,8 @@ func TestFormat(t *testing.T) {
 		{250, units.Force, "250 N", "56 lbf", "250.0 N"},
 		{412.4, units.Torque, "412 Nm", "304 lbf ft", "412.4 Nm"},
 		{212.4e3, units.Power, "212.4 kW", "284.8 hp", "212400 W"},
+		{4.25, units.SmallPower, "4 W", "4 W", "4.2 W"},
+		{28.4e3, units.HighVoltage, "28.4 kV", "28.4 kV", "28400 V"},
 		{0.08, units.Energy, "80.0 mJ", "80.0 mJ", "0.0800 J"},
 		{42.8e6, units.SpecificEnergy, "42.800 MJ/kg", "18401 BTU/lb", "42800000 J/kg"},
 		{7.5e-8, units.FuelConsumption, "270 g/kWh", "0.444 lb/hp/h", "0.00000007500 kg/J"},

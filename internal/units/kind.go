@@ -43,6 +43,8 @@ const (
 	UseFlow                           // of fuel as a tank loses it, m³/s
 	TankVolume                        // m³
 	Duration                          // of a run, s
+	SmallPower                        // of an electrical part, W
+	HighVoltage                       // of a spark, V
 )
 
 // A kindInfo is all that is known of a kind: what to call it, its units with the SI one among them, which of them a

@@ -66,6 +66,8 @@ var (
 	volumeFlowUnits = []unit{over(60e6, "cm3/min", "cc/min", "mL/min", "ml/min"), over(3600e3, "L/h", "l/h"),
 		over(60e3, "L/min", "l/min"), over(1e3, "L/s", "l/s"), over(1e6, "cm3/s", "cc/s"), over(3600, "m3/h"),
 		by(1, "m3/s"), ratio(foot*foot*foot, 60, "CFM", "cfm", "ft3/min")}
+	powerUnits   = []unit{by(1e3, "kW"), by(1, "W"), by(horsepower, "hp"), by(metricHorse, "PS")}
+	voltageUnits = []unit{by(1, "V"), over(1e3, "mV"), by(1e3, "kV")}
 )
 
 // kinds is read only. The first unit of each list is the one a message gives as its example.
@@ -140,9 +142,10 @@ var kinds = [...]kindInfo{
 		units: []unit{by(1, "Nm", "N m"), by(poundForce*foot, "lbf ft", "ft lbf", "lb ft", "ft lb"),
 			by(standardGravity, "kgf m"), by(poundForce*inch, "lbf in", "in lbf")},
 		show: [3]shown{{"Nm", 0}, {"lbf ft", 0}, {"Nm", 1}}},
-	Power: {noun: "a power", suffix: "_w",
-		units: []unit{by(1e3, "kW"), by(1, "W"), by(horsepower, "hp"), by(metricHorse, "PS")},
-		show:  [3]shown{{"kW", 1}, {"hp", 1}, {"W", 0}}},
+	Power: {noun: "a power", suffix: "_w", units: powerUnits,
+		show: [3]shown{{"kW", 1}, {"hp", 1}, {"W", 0}}},
+	SmallPower: {noun: "a power", suffix: "_w", units: powerUnits,
+		show: [3]shown{{"W", 0}, {"W", 0}, {"W", 1}}},
 	Energy: {noun: "an energy", suffix: "_j",
 		units: []unit{by(1, "J"), over(1e3, "mJ"), by(1e3, "kJ"), by(1e6, "MJ"), by(btu, "BTU")},
 		show:  [3]shown{{"mJ", 1}, {"mJ", 1}, {"J", 4}}},
@@ -153,9 +156,10 @@ var kinds = [...]kindInfo{
 		units: []unit{over(3.6e9, "g/kWh", "g/kW/h"), over(3.6e6, "kg/kWh", "kg/kW/h"),
 			ratio(pound, horsepower*3600, "lb/hp/h"), by(1, "kg/J")},
 		show: [3]shown{{"g/kWh", 0}, {"lb/hp/h", 3}, {"kg/J", 11}}},
-	Voltage: {noun: "a voltage", suffix: "_v",
-		units: []unit{by(1, "V"), over(1e3, "mV"), by(1e3, "kV")},
-		show:  [3]shown{{"V", 2}, {"V", 2}, {"V", 3}}},
+	Voltage: {noun: "a voltage", suffix: "_v", units: voltageUnits,
+		show: [3]shown{{"V", 2}, {"V", 2}, {"V", 3}}},
+	HighVoltage: {noun: "a voltage", suffix: "_v", units: voltageUnits,
+		show: [3]shown{{"kV", 1}, {"kV", 1}, {"V", 0}}},
 	Current: {noun: "a current", suffix: "_a",
 		units: []unit{by(1, "A"), over(1e3, "mA")},
 		show:  [3]shown{{"A", 1}, {"A", 1}, {"A", 3}}},
