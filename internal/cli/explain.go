@@ -20,6 +20,7 @@ import (
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/injector"
+	"bellmouth/internal/manifold"
 	"bellmouth/internal/restrictor"
 	"bellmouth/internal/sheet"
 	"bellmouth/internal/table"
@@ -56,6 +57,7 @@ func formulas() []formula.Entry {
 	for _, entries := range [][]formula.Entry{
 		gas.Formulas(), geometry.Formulas(), fuel.Formulas(), restrictor.Formulas(), compressor.Formulas(), turbine.Formulas(),
 		cooler.Formulas(), injector.Formulas(), cycle.Formulas(), airpath.Formulas(), sheet.Formulas(),
+		manifold.Formulas(), sheet.ManifoldFormulas(),
 	} {
 		for _, e := range entries {
 			if !seen[e.Key] {

@@ -1,0 +1,59 @@
+package cli
+
+import (
+	"github.com/spf13/cobra"
+
+	"bellmouth/internal/sheet"
+	"bellmouth/internal/table"
+)
+
+func newManifoldCmd(s streams) *cobra.Command {
+	var o options
+	cmd := &cobra.Command{
+		Use:   "manifold SPEC",
+		Short: "Runner tuning, air speeds, how the cylinders share the air and what unevenness costs",
+		Long: `manifold prints the engine speeds that the runners are tuned to, as a pipe and as the neck of
+the cylinder, and the lengths for peak torque and for the middle of the used band, at the
+manifold temperature of full load. Then the air's speed in runner, valve, throttle and duct.
+
+With manifold.spread in the spec it prints each cylinder's share of the air, the lambda that it
+runs at with one fuel quantity for all, its fuel and spark trim, which cylinder limits the
+engine and by what, and the power that the spread costs with one fuel quantity and spark, with
+fuel by cylinder, and with fuel and spark by cylinder. Without it, what spread would cost as
+much as the trade holds an even manifold to be worth.
+
+Speeds in rpm, lengths in mm, air speeds in m/s.`,
+		Example: "  bellmouth manifold examples/hillclimb.yaml --trim capped",
+		Args:    specArg,
+		RunE: func(_ *cobra.Command, args []string) error {
+			o.spec = args[0]
+			return runManifold(s, o)
+		},
+	}
+	o.flags(cmd, true)
+	return cmd
+}
+
+func runManifold(s streams, o options) error {
+	return o.overSpeed(s, "manifold", []string{"manifold"}, func(doc *table.Document, r *sheet.Run) error {
+		tables, err := r.Manifold()
+		if err != nil {
+			return err
+		}
+		air, err := r.ManifoldAir()
+		if err != nil {
+			return err
+		}
+		doc.Tables = append(append(doc.Tables, tables...), air)
+		for _, build := range []func() (table.Table, bool, error){r.Cylinders, r.SpreadCost, r.SpreadWorth} {
+			t, ok, err := build()
+			if err != nil {
+				return err
+			}
+			if ok {
+				doc.Tables = append(doc.Tables, t)
+			}
+		}
+		return nil
+	})
+}

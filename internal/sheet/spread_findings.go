@@ -1,0 +1,113 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"bellmouth/internal/boost"
+	"bellmouth/internal/check"
+	"bellmouth/internal/manifold"
+	"bellmouth/internal/units"
+)
+
+// CylinderFindings judges what the spread does to single cylinders when all have the fuel and the spark of the operating point:
+// mixture, knock and cylinder pressure. Without a section manifold.spread there is nothing to judge.
+func (r *Run) CylinderFindings() ([]check.Finding, error) {
+	shares, _, err := r.Spread()
+	if err != nil || shares == nil {
+		return nil, err
+	}
+	t := r.Trim
+	leanest := t.Manifold.Spread.Leanest
+	lean := worstCylinder{what: "leanest cylinder, one fuel for all"}
+	knock := worstCylinder{what: "knock integral of the worst cylinder", limit: t.Engine.Combustion.KnockLimit}
+	peak := worstCylinder{what: "pressure in the fullest cylinder", kind: units.Pressure, limit: t.Limits.PeakCylinderPressure}
+	n := float64(len(shares))
+	for i := range r.Outcomes {
+		o := &r.Outcomes[i]
+		if o.Err != nil {
+			continue
+		}
+		one, err := r.Engine.SingleAt(&o.Point)
+		if err != nil {
+			return nil, fmt.Errorf("trim %q: %w", t.Name, err)
+		}
+		lean.limit = leanest
+		if leanest == 0 {
+			lean.limit = o.Point.Lambda
+		}
+		for k, s := range shares {
+			res, err := one.Run(n*s, n*s*o.Point.Lambda, o.Point.CA50)
+			if err != nil {
+				return nil, fmt.Errorf("trim %q: %w", t.Name, err)
+			}
+			lean.see(o, k, n*s*o.Point.Lambda)
+			knock.see(o, k, res.KnockIntegral)
+			peak.see(o, k, res.PeakPressure)
+		}
+	}
+	var fs []check.Finding
+	for _, w := range []*worstCylinder{&lean, &knock, &peak} {
+		if w.at != nil && w.worstLimit > 0 {
+			fs = append(fs, w.finding(shares))
+		}
+	}
+	if leanest == 0 && len(fs) > 0 && fs[0].Verdict == check.Fail {
+		fs[0].Verdict = check.Note
+		fs[0].Remark += "; the spec gives no manifold.spread.leanest, so that it is held against fuel.lambda"
+	}
+	for i := range fs {
+		if fs[i].What == knock.what && fs[i].Verdict == check.Fail {
+			fs[i].Remark += r.laterBy(&knock, shares)
+		}
+	}
+	return fs, nil
+}
+
+// A worstCylinder is the cylinder that is nearest to a limit, or furthest past it, over all speeds.
+type worstCylinder struct {
+	what       string
+	kind       units.Kind
+	limit      float64
+	at         *boost.Outcome
+	cylinder   int // from 0
+	value      float64
+	worstLimit float64 // at that speed
+}
+
+func (w *worstCylinder) see(o *boost.Outcome, cylinder int, value float64) {
+	if w.at == nil || value*w.worstLimit > w.value*w.limit {
+		w.at, w.cylinder, w.value, w.worstLimit = o, cylinder, value, w.limit
+	}
+}
+
+func (w *worstCylinder) finding(shares []float64) check.Finding {
+	off := float64(len(shares))*shares[w.cylinder] - 1
+	than := "more"
+	if off < 0 {
+		than = "less"
+	}
+	f := check.Finding{
+		What: w.what, Speed: w.at.Speed, Kind: w.kind, Value: w.value, Limit: w.worstLimit,
+		Remark: fmt.Sprintf("cylinder %d, with %.1f %% %s air than the mean", w.cylinder+1, math.Abs(off)*100, than),
+	}
+	if !(f.Margin() >= -limitSlack*f.Limit) {
+		f.Verdict = check.Fail
+	}
+	return f
+}
+
+// laterBy says how much later the burn of all cylinders has to be for the worst of them to keep its limits with the fuel as it is.
+func (r *Run) laterBy(w *worstCylinder, shares []float64) string {
+	b, err := r.bench(w.at)
+	if err != nil || b.past != nil {
+		return ""
+	}
+	b.Leanest = math.Max(b.Target, float64(len(shares))*b.Target*slices.Max(shares)) // the fuel stays as it is
+	run, err := b.run(shares, manifold.CommonFuel)
+	if err != nil {
+		return ": " + err.Error()
+	}
+	return fmt.Sprintf(": a burn %.1f deg later in all cylinders, or in this one, keeps the limit", (run.Cylinders[0].CA50-w.at.Point.CA50)*180/math.Pi)
+}
