@@ -23,6 +23,7 @@ import (
 	"bellmouth/internal/manifold"
 	"bellmouth/internal/restrictor"
 	"bellmouth/internal/sheet"
+	"bellmouth/internal/spark"
 	"bellmouth/internal/table"
 	"bellmouth/internal/turbine"
 	"bellmouth/internal/units"
@@ -58,6 +59,7 @@ func formulas() []formula.Entry {
 		gas.Formulas(), geometry.Formulas(), fuel.Formulas(), restrictor.Formulas(), compressor.Formulas(), turbine.Formulas(),
 		cooler.Formulas(), injector.Formulas(), cycle.Formulas(), airpath.Formulas(), sheet.Formulas(),
 		manifold.Formulas(), sheet.ManifoldFormulas(),
+		spark.Formulas(), sheet.SparkFormulas(),
 	} {
 		for _, e := range entries {
 			if !seen[e.Key] {

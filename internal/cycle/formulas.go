@@ -24,7 +24,7 @@ func Formulas() []formula.Entry {
 		},
 		{
 			Key: "burn_start_deg", Title: "Start of burning",
-			Meaning: "Crank angle at which burning starts, negative before firing top dead centre. The spark is earlier by the ignition delay, which is not computed.",
+			Meaning: "Crank angle at which burning starts, negative before firing top dead centre. The spark is earlier by the ignition delay.",
 			Formula: "from CA50 by the Wiebe function xb = 1 − exp(−5 y³)",
 			Source:  heywood + ", eq. 9.30", Range: always,
 		},

@@ -175,7 +175,7 @@ func failedIf(failed bool) table.Tone {
 func (r *Run) Combustion() table.Table {
 	best := r.Trim.Engine.Combustion.BestCA50
 	t := r.overSpeed("combustion",
-		speedField(airpath.NoteBurnHeld|airpath.NoteKnockUnmet|airpath.NotePeakPressureUnmet|airpath.NoteCoolingCut),
+		speedField(airpath.NoteBurnHeld|airpath.NoteDelayHeld|airpath.NoteKnockUnmet|airpath.NotePeakPressureUnmet|airpath.NoteCoolingCut),
 		cells("ca50_deg", "CA50", units.Angle, func(_ row, p *airpath.Point) table.Cell {
 			c := table.Num(p.CA50)
 			if p.CA50 > best+lateBy {
@@ -183,7 +183,8 @@ func (r *Run) Combustion() table.Table {
 			}
 			return c
 		}),
-		figure("burn_start_deg", "burn starts", units.Angle, func(p *airpath.Point) float64 { return p.BurnStart }),
+		sparkAdvance,
+		burnStart.InDetail(),
 		figure("burn_angle_deg", "0 to 90 %", units.Angle, func(p *airpath.Point) float64 { return p.BurnAngle }),
 		knockIntegral,
 		peakPressure,
@@ -194,8 +195,7 @@ func (r *Run) Combustion() table.Table {
 		figure("peak_temperature_k", "peak temperature", units.Temperature, func(p *airpath.Point) float64 { return p.PeakTemperature }).InDetail(),
 		figure("end_gas_temperature_k", "end gas", units.Temperature, func(p *airpath.Point) float64 { return p.EndGasPeak }).InDetail(),
 	)
-	t.Notes = append(r.Engine.Remarks(), fmt.Sprintf("Angles after firing top dead centre, negative before it. CA50, half the charge burned, is best at %.1f deg; later is knock or cylinder pressure. "+
-		"Burning starts after the spark by the ignition delay, which is not computed: the spark is earlier than \"burn starts\".", best*180/math.Pi))
+	t.Notes = append(r.Engine.Remarks(), fmt.Sprintf("Spark before firing top dead centre, the other angles after it. CA50, half the charge burned, is best at %.1f deg; later is knock or cylinder pressure.", best*180/math.Pi))
 	return t
 }
 

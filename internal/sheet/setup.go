@@ -25,6 +25,10 @@ func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
 	if err := trim.Need(command, needs...); err != nil {
 		return airpath.Setup{}, err
 	}
+	delay, err := ignitionDelay(trim)
+	if err != nil {
+		return airpath.Setup{}, err
+	}
 	e := &trim.Engine
 	grade := trim.Fuel.Grade
 	grade.Octane = trim.Fuel.KnockOctane
@@ -35,7 +39,7 @@ func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
 		Valves:               *e.Valves,
 		VolumetricEfficiency: e.VolumetricEfficiency,
 		Combustion: airpath.Combustion{
-			BurnAngle: e.Combustion.BurnAngle, BestCA50: e.Combustion.BestCA50, LatestCA50: e.Combustion.LatestCA50,
+			BurnAngle: e.Combustion.BurnAngle, IgnitionDelay: delay, BestCA50: e.Combustion.BestCA50, LatestCA50: e.Combustion.LatestCA50,
 			Efficiency: e.Combustion.Efficiency, KnockLimit: e.Combustion.KnockLimit,
 		},
 		Heat: airpath.Heat{
