@@ -28,9 +28,11 @@ type outputOptions struct {
 // options are the flags of the commands that compute.
 type options struct {
 	outputOptions
-	spec string
-	trim string
-	rpm  string
+	spec     string
+	trim     string
+	rpm      string
+	pressure string
+	plane    bool // the command prints planes, whose speeds lie closer
 }
 
 var formats = []string{"table", "csv", "json", "markdown"}
@@ -51,6 +53,17 @@ func (o *options) flags(cmd *cobra.Command, overSpeed bool) {
 	if overSpeed {
 		f.StringVar(&o.rpm, "rpm", "", "engine speeds in rpm, `LO:HI:STEP` or one (default 1500:limiter:500)")
 	}
+	o.outputOptions.flags(cmd)
+}
+
+// planeFlags are the flags of a command that prints planes of engine speed and manifold pressure.
+func (o *options) planeFlags(cmd *cobra.Command) {
+	o.plane = true
+	f := cmd.Flags()
+	f.SortFlags = false
+	f.StringVar(&o.trim, "trim", "", "compute only the trim `NAME` (default: all trims)")
+	f.StringVar(&o.rpm, "rpm", "", "engine speeds in rpm, `LO:HI:STEP` or one (default 1500 to limiter)")
+	f.StringVar(&o.pressure, "pressure", "", "manifold pressures, absolute: `RANGE` is LO:HI:STEP or one, in bar or\nas in \"40:250:15 kPa\" (default 0.4 bar to full load)")
 	o.outputOptions.flags(cmd)
 }
 
@@ -162,8 +175,11 @@ const (
 func (o *options) speeds(t *spec.Trim) ([]float64, error) {
 	limiter := t.Engine.Limiter
 	if o.rpm == "" {
-		lo := math.Min(firstSpeed*perRPM, limiter)
-		return exact(boost.Speeds(lo, limiter, speedStep*perRPM)), nil
+		lo, step := math.Min(firstSpeed*perRPM, limiter), speedStep*perRPM
+		if o.plane {
+			step = planeStep(lo, limiter)
+		}
+		return exact(boost.Speeds(lo, limiter, step)), nil
 	}
 	lo, hi, step, err := parseSpeeds(o.rpm)
 	if err != nil {

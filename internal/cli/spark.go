@@ -1,0 +1,102 @@
+package cli
+
+import (
+	"github.com/spf13/cobra"
+
+	"bellmouth/internal/sheet"
+	"bellmouth/internal/spec"
+	"bellmouth/internal/table"
+)
+
+func newSparkCmd(s streams) *cobra.Command {
+	var o options
+	cmd := &cobra.Command{
+		Use:   "spark SPEC",
+		Short: "Spark advance over speed and manifold pressure, octane to spare, coil, plug gap",
+		Long: `spark prints the knock-limited spark advance over engine speed and manifold pressure, which is what
+an engine control is given to begin with, and what stands behind it: phasing, octane numbers to
+spare, peak pressure, exhaust temperature. For full load it adds what a step of octane, charge
+temperature, compression or lambda changes, and, where the spec has the section ignition, the
+coil's dwell, current and energy over supply voltage and speed, and the voltage that the plug's
+gap wants against what the coil gives.
+
+Advance in degrees of the crank before firing top dead centre, speeds in rpm, manifold pressure
+absolute.`,
+		Example: "  bellmouth spark examples/hillclimb.yaml --trim capped\n" +
+			"  bellmouth spark examples/hillclimb.yaml --rpm 2000:7500:500 --pressure 0.4:2.4:0.4",
+		Args: specArg,
+		RunE: func(_ *cobra.Command, args []string) error {
+			o.spec = args[0]
+			return runSpark(s, o)
+		},
+	}
+	o.planeFlags(cmd)
+	return cmd
+}
+
+const cautionSpark = "The spark here is a prediction from the spec: a starting point for a dynamometer with knock detection, not a calibration. " +
+	"Knock destroys an engine within seconds; the voltage of an ignition coil injures."
+
+func runSpark(s streams, o options) error {
+	sp, trims, err := o.load()
+	if err != nil {
+		return err
+	}
+	runs, err := o.solve("spark", trims)
+	if err != nil {
+		return err
+	}
+	doc := table.Document{Command: "spark", Spec: sp.Path, Cautions: []string{cautionSpark, cautionDefer}}
+	planes, err := eachRun(runs, func(r *sheet.Run) (*sheet.SparkPlane, error) {
+		pressures, err := o.pressures(r)
+		if err != nil {
+			return nil, err
+		}
+		spark, err := r.Spark()
+		if err != nil {
+			return nil, err
+		}
+		return spark.Plane(pressures), nil
+	})
+	if err != nil {
+		return err
+	}
+	var points []error
+	for _, p := range planes {
+		doc.Tables = append(doc.Tables, sparkTables(p)...)
+		if without := lackingIgnition(p.Trim); without != "" {
+			doc.Warnings = append(doc.Warnings, "trim "+p.Trim.Name+" has no "+without+": what it would tell is left out")
+		}
+		points = append(points, p.Unsolved()...)
+	}
+	if err := o.write(s, doc); err != nil {
+		return err
+	}
+	if points != nil {
+		return &unsolvedError{points}
+	}
+	return nil
+}
+
+func sparkTables(p *sheet.SparkPlane) []table.Table {
+	tables := []table.Table{p.BaseTable(), p.Spark.FullLoad()}
+	for _, optional := range []func() (table.Table, bool){p.Effects, p.CoilVoltage, p.CoilSpeed, p.Gap} {
+		if t, ok := optional(); ok {
+			tables = append(tables, t)
+		}
+	}
+	return append(tables, p.BurnPlanes())
+}
+
+// lackingIgnition names what of the section ignition a trim lacks for the tables about coil and gap.
+func lackingIgnition(t *spec.Trim) string {
+	switch {
+	case t.Ignition == nil:
+		return "section ignition"
+	case t.Ignition.Coil == nil:
+		return "ignition.coil"
+	case t.Ignition.Gap == 0:
+		return "ignition.gap"
+	}
+	return ""
+}
