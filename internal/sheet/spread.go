@@ -106,11 +106,19 @@ func (b *bench) held(c manifold.Charge) string {
 func (b *bench) run(shares []float64, t manifold.Trim) (manifold.Running, error) {
 	run, err := b.Engine.Run(shares, t)
 	var late *manifold.KnockError
+	var stuck *airpath.PointError
 	switch {
-	case b.past != nil:
-		err = b.past
+	case err == nil:
+		return run, b.past
 	case errors.As(err, &late):
-		err = fmt.Errorf("cylinder %d passes the limit of knock or cylinder pressure even with the latest burn: less boost is needed", late.Cylinder+1)
+		return run, fmt.Errorf("cylinder %d passes the limit of knock or cylinder pressure even with the latest burn: less boost is needed", late.Cylinder+1)
+	case errors.As(err, &stuck):
+		for i, c := range run.Cylinders {
+			if c.Lambda < fuel.LowestLambda {
+				return run, fmt.Errorf("cylinder %d would run at lambda %.2f: below 0.5 the model ends", i+1, c.Lambda)
+			}
+		}
+		return run, fmt.Errorf("the model does not know a cylinder with so much or so little air: %s", stuck.Reason) // its speed is the row's
 	}
 	return run, err
 }
@@ -241,7 +249,7 @@ func (r *Run) shareNotes(o *boost.Outcome, from string, lambda float64, rows []s
 	}
 	notes := []string{
 		fmt.Sprintf("Shares from %s. Full load at %.0f rpm, peak torque.", from, rpm(o.Speed)),
-		target + " Limits: the cylinder that sets the mixture (lean) or holds the spark of all back (knock, cylinder pressure); rich: below what runs cleanly.",
+		target + " Limits: the cylinder that sets the mixture (lean) or holds the spark of all back (knock; pressure, that in the cylinder); rich: below what runs cleanly.",
 		"Fuel trim gives every cylinder the lambda asked for and leaves the engine's fuel as it is. Spark trim is how much earlier than the one spark that suits all a cylinder with its own fuel may fire.",
 	}
 	if rows[0].err == [3]error{} {

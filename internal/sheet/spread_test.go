@@ -1,0 +1,290 @@
+package sheet
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"bellmouth/internal/airpath"
+	"bellmouth/internal/check"
+	"bellmouth/internal/manifold"
+	"bellmouth/internal/spec"
+	"bellmouth/internal/table"
+)
+
+// flowing makes the spec's spread one of flow.
+func flowing(flow ...float64) func(*spec.Trim) {
+	return func(trim *spec.Trim) {
+		s := trim.Manifold.Spread
+		s.Flow, s.Lambda, s.ExhaustTemperature = flow, nil, nil
+	}
+}
+
+// TestEvenCostsNothing: with the same air for all every way of tuning gives the operating point's power.
+func TestEvenCostsNothing(t *testing.T) {
+	for _, c := range []struct {
+		path, trim string
+		flow       []float64
+	}{
+		{hillclimb, "capped", []float64{7, 7, 7, 7, 7}}, {hillclimb, "open", []float64{1, 1, 1, 1, 1}},
+		{clubFour, "free", []float64{3, 3, 3, 3}}, {clubFour, "restricted", []float64{3, 3, 3, 3}},
+	} {
+		r := altered(t, c.path, c.trim, flowing(c.flow...), 1500, 3500, 5000, 6500, 7500)
+		all := manifoldTables(t, r)
+		cost := named(t, all, "cost of the spread")
+		for i := range cost.Rows {
+			p := r.Outcomes[i].Point
+			// The knock limit is met to 1e-5 by either solution.
+			for _, key := range []string{"even_power_w", "common_fuel_power_w", "own_fuel_power_w", "own_fuel_spark_power_w"} {
+				assert.InEpsilon(t, p.Power, number(t, cost, i, key), 1e-5, "%s %.0f %s", c.trim, p.Speed/perRPM, key)
+			}
+			assert.InDelta(t, 0, number(t, cost, i, "spread_cost_w"), 1e-3)
+		}
+		cylinders := named(t, all, "air by cylinder")
+		for i := range cylinders.Rows {
+			assert.InDelta(t, 0, number(t, cylinders, i, "fuel_trim"), 1e-12)
+			assert.InDelta(t, 0, number(t, cylinders, i, "spark_trim_deg"), 1e-6)
+		}
+	}
+}
+
+// TestCylindersByHand holds shares, mixtures and trims of the spec's flow figures, and what the knock limit makes of them.
+func TestCylindersByHand(t *testing.T) {
+	r := solved(t, hillclimb, "capped", 4500)
+	all := manifoldTables(t, r)
+	of := named(t, all, "air by cylinder")
+	flow := []float64{98.2, 101.0, 102.4, 100.6, 97.8} // 500.0 in all, a mean of 100.0
+	p := r.Outcomes[0].Point
+	var trims, worst float64
+	for i, f := range flow {
+		assert.InDelta(t, f/500, number(t, of, i, "air_share"), 1e-12)
+		assert.InDelta(t, f/100-1, number(t, of, i, "fuel_trim"), 1e-12)
+		assert.InDelta(t, f/100*p.Lambda, number(t, of, i, "cylinder_lambda"), 1e-12) // 0.849 · 1.024 stays below the 0.92 allowed
+		trims += number(t, of, i, "fuel_trim")
+		worst = math.Max(worst, number(t, of, i, "cylinder_knock_integral"))
+		assert.GreaterOrEqual(t, number(t, of, i, "spark_trim_deg"), 0.0)
+	}
+	assert.InDelta(t, 0, trims, 1e-12)
+	// Knock holds the spark: the worst cylinder is on the limit of 1, and it is the fullest.
+	assert.InDelta(t, 1, worst, 1e-6)
+	assert.Equal(t, worst, number(t, of, 2, "cylinder_knock_integral"))
+	assert.InDelta(t, 1, number(t, of, 2, "own_fuel_knock_integral"), 1e-6)
+	assert.Equal(t, []string{"knock"}, cell(t, of, 2, "spread_limits").List())
+	assert.InDelta(t, 0, number(t, of, 2, "spark_trim_deg"), 1e-9)
+	assert.Empty(t, cell(t, of, 0, "spread_limits").List())
+
+	cost := named(t, all, "cost of the spread")
+	assert.Equal(t, []string{"3 knock"}, cell(t, cost, 0, "limited_cylinders").List())
+	assert.InDelta(t, number(t, cost, 0, "even_power_w")-number(t, cost, 0, "common_fuel_power_w"), number(t, cost, 0, "spread_cost_w"), 1e-9)
+	assert.Greater(t, number(t, cost, 0, "own_fuel_power_w"), number(t, cost, 0, "common_fuel_power_w"))
+	assert.Greater(t, number(t, cost, 0, "own_fuel_spark_power_w"), number(t, cost, 0, "own_fuel_power_w"))
+
+	// The cost found otherwise: the cylinders run one by one, the burn later in steps of a thousandth of a degree until none knocks.
+	one, err := r.Engine.SingleAt(&p)
+	require.NoError(t, err)
+	power := 0.0
+	for ca50 := p.CA50; ; ca50 += 0.001 * math.Pi / 180 {
+		knock := 0.0
+		power = 0
+		for _, f := range flow {
+			res, err := one.Run(f/100, f/100*p.Lambda, ca50)
+			require.NoError(t, err)
+			power += res.Power
+			knock = math.Max(knock, res.KnockIntegral)
+		}
+		if knock <= 1 {
+			break
+		}
+	}
+	assert.InDelta(t, power, number(t, cost, 0, "common_fuel_power_w"), 5) // a thousandth of a degree is worth 2 W
+}
+
+// TestLeanCylinderSetsTheMixture: with less allowed than the leanest has, all get more fuel.
+func TestLeanCylinderSetsTheMixture(t *testing.T) {
+	r := altered(t, hillclimb, "capped", func(trim *spec.Trim) { trim.Manifold.Spread.Leanest = 0.855 }, 4500)
+	all := manifoldTables(t, r)
+	of := named(t, all, "air by cylinder")
+	assert.InDelta(t, 0.855, number(t, of, 2, "cylinder_lambda"), 1e-12)
+	assert.Contains(t, cell(t, of, 2, "spread_limits").List(), "lean")
+	assert.InDelta(t, 0.855/1.024*0.982, number(t, of, 0, "cylinder_lambda"), 1e-12)
+	assert.InDelta(t, 0.855/1.024, number(t, named(t, all, "cost of the spread"), 0, "common_lambda"), 1e-12)
+
+	rich := altered(t, hillclimb, "capped", func(trim *spec.Trim) { trim.Manifold.Spread.Richest = 0.84 }, 4500)
+	of = named(t, manifoldTables(t, rich), "air by cylinder")
+	assert.Equal(t, []string{"rich"}, cell(t, of, 0, "spread_limits").List())
+	assert.Equal(t, []string{"rich"}, cell(t, of, 4, "spread_limits").List())
+}
+
+// TestPressureHoldsTheSpark where the cylinder's pressure limit comes before knock.
+func TestPressureHoldsTheSpark(t *testing.T) {
+	r := altered(t, hillclimb, "capped", func(trim *spec.Trim) { trim.Limits.PeakCylinderPressure = 88e5 }, 4500)
+	p := r.Outcomes[0].Point
+	require.InEpsilon(t, 88e5, p.PeakPressure, 1e-4)
+	all := manifoldTables(t, r)
+	assert.Equal(t, []string{"pressure"}, cell(t, named(t, all, "air by cylinder"), 2, "spread_limits").List())
+	assert.InEpsilon(t, p.Power, number(t, named(t, all, "cost of the spread"), 0, "even_power_w"), 1e-5)
+}
+
+// TestSpreadRoutes: figures that say the same are read the same, whatever they are of.
+func TestSpreadRoutes(t *testing.T) {
+	even := altered(t, hillclimb, "capped", flowing(1, 1, 1, 1, 1), 5000, 5500)
+	want := []float64{0.97, 1.01, 1.03, 1, 0.99}
+	shares := func(s spec.Spread) []float64 {
+		m := *even.Trim.Manifold
+		m.Spread = &s
+		trim := *even.Trim
+		trim.Manifold = &m
+		got, _, err := (&Run{Trim: &trim, Engine: even.Engine, Outcomes: even.Outcomes}).Spread()
+		require.NoError(t, err)
+		return got
+	}
+	// Exhaust temperatures as the model has them at peak power, with the same fuel and spark for all.
+	p := even.Outcomes[1].Point
+	require.Greater(t, p.Power, even.Outcomes[0].Point.Power)
+	one, err := even.Engine.SingleAt(&p)
+	require.NoError(t, err)
+	var hot, lambda, flow []float64
+	for _, w := range want {
+		res, err := one.Run(w, w*p.Lambda, p.CA50)
+		require.NoError(t, err)
+		hot, lambda, flow = append(hot, res.ExhaustTemperature), append(lambda, 0.85*w), append(flow, 83*w)
+	}
+	for i, s := range shares(spec.Spread{ExhaustTemperature: hot}) {
+		assert.InDelta(t, want[i]/5, s, 2e-4, "read with one slope, where the curve bends a little")
+	}
+	for i, s := range shares(spec.Spread{Lambda: lambda}) {
+		assert.InDelta(t, want[i]/5, s, 1e-12)
+	}
+	for i, s := range shares(spec.Spread{Flow: flow}) {
+		assert.InDelta(t, want[i]/5, s, 1e-12)
+	}
+	// Figures that no mixture explains.
+	m := *even.Trim.Manifold
+	m.Spread = &spec.Spread{ExhaustTemperature: []float64{1000, 1300, 1300, 1300, 1300}}
+	trim := *even.Trim
+	trim.Manifold = &m
+	_, _, err = (&Run{Trim: &trim, Engine: even.Engine, Outcomes: even.Outcomes}).Spread()
+	assert.ErrorContains(t, err, `trim "capped": manifold.spread.exhaust_temperature: cylinder 1`)
+}
+
+// TestWorthIsItsCost: the spread that is said to cost so much costs so much when it is the spec's own.
+func TestWorthIsItsCost(t *testing.T) {
+	r := solved(t, hillclimb, "capped", 5500)
+	worth := named(t, manifoldTables(t, r), "worth of an even manifold")
+	assert.InEpsilon(t, r.Outcomes[0].Point.Power*20/300, number(t, worth, 0, "trade_cost_w"), 1e-5)
+	d := number(t, worth, 0, "spread_deviation")
+	same := altered(t, hillclimb, "capped", flowing(1-d, 1-d/2, 1, 1+d/2, 1+d), 5500)
+	all := manifoldTables(t, same)
+	assert.InEpsilon(t, number(t, worth, 0, "trade_cost_w"), number(t, named(t, all, "cost of the spread"), 0, "spread_cost_w"), 1e-5)
+	own := named(t, all, "worth of an even manifold")
+	assert.InDelta(t, d, number(t, own, 0, "own_deviation"), 1e-9)
+	assert.InEpsilon(t, 20./300, number(t, own, 0, "spread_cost_fraction"), 1e-5)
+	assert.InDelta(t, 0.92, number(t, own, 0, "pattern_leanest_lambda"), 1e-6)
+	assert.InDelta(t, 0.92*(1-d)/(1+d), number(t, own, 0, "pattern_richest_lambda"), 1e-6)
+
+	// Where the model ends before the cost is reached, it says so.
+	free := named(t, manifoldTables(t, solved(t, clubFour, "free", 7500)), "worth of an even manifold")
+	assert.Contains(t, cell(t, free, 0, "spread_deviation").Note(), "richer than lambda 0.5, where the model ends: one of 31 % costs")
+}
+
+// TestPastAllHelp: where the engine passes its limits anyway the shares are told, and no cost is made up.
+func TestPastAllHelp(t *testing.T) {
+	r := altered(t, clubFour, "free", func(trim *spec.Trim) {
+		trim.Engine.Combustion.KnockLimit = 0.1
+		trim.Engine.Combustion.LatestCA50 = trim.Engine.Combustion.BestCA50
+	}, 4000)
+	require.NotZero(t, r.Outcomes[0].Point.Notes&airpath.NoteKnockUnmet)
+	all := manifoldTables(t, r)
+	assert.NoError(t, table.Document{Command: "manifold", Tables: all}.Check())
+	of := named(t, all, "air by cylinder")
+	assert.InDelta(t, 0.885/3.5*4*r.Outcomes[0].Point.Lambda, number(t, of, 2, "cylinder_lambda"), 1e-12)
+	for _, c := range []table.Cell{
+		cell(t, of, 0, "cylinder_knock_integral"), cell(t, named(t, all, "cost of the spread"), 0, "spread_cost_w"),
+		cell(t, named(t, all, "worth of an even manifold"), 0, "spread_deviation"),
+	} {
+		assert.Equal(t, table.NoValue, c.Content())
+		assert.Contains(t, c.Note(), "with an even manifold too")
+	}
+	// The even engine just keeps the limit at its latest burn, a full cylinder does not.
+	late := altered(t, hillclimb, "capped", func(trim *spec.Trim) { trim.Engine.Combustion.LatestCA50 = 20.6 * math.Pi / 180 }, 4000)
+	c := cell(t, named(t, manifoldTables(t, late), "cost of the spread"), 0, "common_fuel_power_w")
+	assert.Contains(t, c.Note(), "cylinder 3 passes the limit of knock or cylinder pressure even with the latest burn")
+}
+
+func TestSpreadNotGiven(t *testing.T) {
+	none := altered(t, hillclimb, "capped", func(trim *spec.Trim) { trim.Manifold.Spread = nil }, 5500)
+	_, ok, err := none.Cylinders()
+	assert.NoError(t, err)
+	assert.False(t, ok)
+	_, ok, err = none.SpreadCost()
+	assert.NoError(t, err)
+	assert.False(t, ok)
+	worth, ok, err := none.SpreadWorth()
+	assert.NoError(t, err)
+	assert.True(t, ok)
+	// Without a leanest mixture allowed it is that asked for.
+	assert.InDelta(t, none.Outcomes[0].Point.Lambda, number(t, worth, 0, "pattern_leanest_lambda"), 1e-9)
+	findings, err := none.CylinderFindings()
+	assert.NoError(t, err)
+	assert.Empty(t, findings)
+
+	single := altered(t, clubFour, "free", func(trim *spec.Trim) { trim.Engine.Cylinders, trim.Manifold.Spread = 1, nil }, 5500)
+	_, ok, err = single.SpreadWorth()
+	assert.NoError(t, err)
+	assert.False(t, ok)
+}
+
+func TestCylinderFindings(t *testing.T) {
+	judge := func(leanest float64) []check.Finding {
+		r := altered(t, hillclimb, "capped", func(trim *spec.Trim) { trim.Manifold.Spread.Leanest = leanest }, 4500, 6500)
+		fs, err := r.CylinderFindings()
+		require.NoError(t, err)
+		require.Len(t, fs, 3)
+		return fs
+	}
+	fs := judge(0.88)
+	r := solved(t, hillclimb, "capped", 4500)
+	p := r.Outcomes[0].Point
+	// Cylinder 3 has 102.4 of a mean of 100.
+	assert.Equal(t, check.OK, fs[0].Verdict)
+	assert.InDelta(t, 1.024*p.Lambda, fs[0].Value, 1e-12)
+	assert.InDelta(t, 0.88-1.024*p.Lambda, fs[0].Margin(), 1e-12)
+	assert.InDelta(t, 4500, fs[0].Speed/perRPM, 1e-9)
+	assert.Contains(t, fs[0].Remark, "cylinder 3, with 2.4 % more air")
+	assert.Equal(t, check.Fail, judge(0.86)[0].Verdict)
+	unstated := judge(0)[0]
+	assert.Equal(t, check.Note, unstated.Verdict, "the spec states no limit")
+	assert.Contains(t, unstated.Remark, "no manifold.spread.leanest")
+
+	one, err := r.Engine.SingleAt(&p)
+	require.NoError(t, err)
+	res, err := one.Run(1.024, 1.024*p.Lambda, p.CA50)
+	require.NoError(t, err)
+	assert.InDelta(t, res.KnockIntegral, fs[1].Value, 1e-12)
+	assert.Equal(t, check.Fail, fs[1].Verdict)
+	assert.Regexp(t, `a burn 1\.\d deg later in all cylinders, or in this one, keeps the limit`, fs[1].Remark)
+	assert.Greater(t, fs[2].Value, p.PeakPressure)
+	assert.Equal(t, check.OK, fs[2].Verdict)
+
+	even := altered(t, hillclimb, "capped", flowing(1, 1, 1, 1, 1), 4500)
+	fs, err = even.CylinderFindings()
+	require.NoError(t, err)
+	for _, f := range fs {
+		assert.Equal(t, check.OK, f.Verdict, f.What)
+	}
+}
+
+// TestSpreadBench: what the manifold is judged with is the engine itself.
+func TestSpreadBench(t *testing.T) {
+	r := solved(t, hillclimb, "capped", 4500)
+	b, err := r.bench(&r.Outcomes[0])
+	require.NoError(t, err)
+	p := r.Outcomes[0].Point
+	a, err := b.Cylinder(manifold.Charge{Air: 1, Lambda: p.Lambda, CA50: p.CA50})
+	require.NoError(t, err)
+	assert.InEpsilon(t, p.Power/5, a.Power, 1e-9)
+	assert.InDelta(t, p.KnockIntegral, a.Knock, 1e-9)
+	assert.Equal(t, "knock", b.held(manifold.Charge{Air: 1, Lambda: p.Lambda, CA50: p.CA50}))
+}
