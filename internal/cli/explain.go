@@ -24,6 +24,7 @@ import (
 	"bellmouth/internal/restrictor"
 	"bellmouth/internal/sheet"
 	"bellmouth/internal/spark"
+	"bellmouth/internal/supply"
 	"bellmouth/internal/table"
 	"bellmouth/internal/turbine"
 	"bellmouth/internal/units"
@@ -60,6 +61,7 @@ func formulas() []formula.Entry {
 		cooler.Formulas(), injector.Formulas(), cycle.Formulas(), airpath.Formulas(), sheet.Formulas(),
 		manifold.Formulas(), sheet.ManifoldFormulas(),
 		spark.Formulas(), sheet.SparkFormulas(),
+		supply.Formulas(), sheet.FeedFormulas(),
 	} {
 		for _, e := range entries {
 			if !seen[e.Key] {

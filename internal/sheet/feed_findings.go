@@ -73,11 +73,7 @@ func (r *Run) lightLoadFinding() (check.Finding, bool) {
 	if in == nil || !(in.Staging.Primary.Injector.ShortestPulse > 0) {
 		return check.Finding{}, false
 	}
-	speeds := make([]float64, len(r.Outcomes))
-	for i := range r.Outcomes {
-		speeds[i] = r.Outcomes[i].Speed
-	}
-	plane := boost.SweepPlane(r.Engine, r.Trim.Boost.Target, speeds, []float64{lightLoad})
+	plane := r.Plane([]float64{lightLoad})
 	points := planePoints(&plane)
 	wanted := func(c planePoint) float64 {
 		d := &c.Point.Injection.Primary

@@ -29,6 +29,17 @@ func planePoints(p *boost.Plane) []planePoint {
 	return points
 }
 
+// PlaneErrors returns the errors of a plane's points that have no solution, each with the trim's name and the pressure before it.
+func (r *Run) PlaneErrors(p *boost.Plane) []error {
+	var errs []error
+	for _, c := range planePoints(p) {
+		if c.Err != nil {
+			errs = append(errs, fmt.Errorf("trim %q, manifold at %s: %w", r.Trim.Name, units.Format(c.pressure, units.Pressure, units.Metric), c.Err))
+		}
+	}
+	return errs
+}
+
 // injected reports whether a point has pulses: it has a solution, and the rail pressure is above the manifold's.
 func (c planePoint) injected() bool { return c.Err == nil && c.Point.RailDifference > 0 }
 
@@ -43,6 +54,15 @@ func (r *Run) allowedDuty() float64 {
 		return l
 	}
 	return 1
+}
+
+// Plane solves the run's engine at its speeds and at manifold pressures, Pa absolute.
+func (r *Run) Plane(pressures []float64) boost.Plane {
+	speeds := make([]float64, len(r.Outcomes))
+	for i := range r.Outcomes {
+		speeds[i] = r.Outcomes[i].Speed
+	}
+	return boost.SweepPlane(r.Engine, r.Trim.Boost.Target, speeds, pressures)
 }
 
 // InjectionPlane returns the pulses and duties of the injector sets over engine speed and manifold pressure; ok is false
@@ -87,11 +107,15 @@ func (r *Run) InjectionPlane(p *boost.Plane) (t table.Table, ok bool) {
 		duty("primary_duty", "primary duty", func(c planePoint) float64 { return c.Point.Injection.Primary.Duty }),
 	}
 	if two {
-		fields = append(fields,
+		second := []table.Field[planePoint]{
 			number("secondary_pulse_s", "secondary pulse", units.Time, func(c planePoint) float64 { return c.Point.Injection.Secondary.Pulse }),
 			duty("secondary_duty", "secondary duty", func(c planePoint) float64 { return c.Point.Injection.Secondary.Duty }),
 			number("secondary_share", "secondary share", units.Fraction, func(c planePoint) float64 { return c.Point.Injection.SecondaryShare }),
-		)
+		}
+		for i := range second {
+			second[i].Detail = rests(points) // grids of nothing but zeros are no reading
+		}
+		fields = append(fields, second...)
 	}
 	fields = append(fields, number("surplus_share", "too much fuel", units.Fraction, planePoint.surplus).InDetail())
 	t = table.Plane("injection plane", points,
@@ -101,6 +125,16 @@ func (r *Run) InjectionPlane(p *boost.Plane) (t table.Table, ok bool) {
 	t.Trim = r.Trim.Name
 	t.Notes = r.planeNotes(points)
 	return t, true
+}
+
+// rests reports that the second set works at none of the points.
+func rests(points []planePoint) bool {
+	for _, c := range points {
+		if c.injected() && c.Point.Injection.Secondary.Pulse > 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // planeNotes tells what holds for the plane as a whole.
@@ -121,6 +155,9 @@ func (r *Run) planeNotes(points []planePoint) []string {
 			units.Format(in.SupplyVoltage, units.Voltage, units.Metric), dead(&s.Primary.Injector), dead(&s.Secondary.Injector))
 	}
 	notes = append(notes, text)
+	if two && rests(points) {
+		notes = append(notes, "The second set works at none of these points: the primary alone does.")
+	}
 
 	short, worst := 0, -1
 	over := 0
@@ -205,8 +242,8 @@ func (r *Run) SecondSet() (t table.Table, ok bool) {
 		figure("decided_rpm", "  decided at", units.Speed, speed),
 		figure("latest_start_duty", "at the latest, without a blend", units.Fraction, s.Latest),
 		figure("peak_primary_duty", "highest primary duty while it blends in", units.Fraction, s.PeakDuty),
-		figure("least_entry_share", "share of the fuel it comes in with, least", units.Fraction, s.LeastShare),
-		figure("most_entry_share", "  and most", units.Fraction, s.MostShare),
+		figure("least_entry_share", "least share of the fuel it comes in with", units.Fraction, s.LeastShare),
+		figure("most_entry_share", "  most", units.Fraction, s.MostShare),
 		table.Number("start_duty", "the spec brings it in at", units.Fraction, func(s *injector.Staging) float64 { return s.StartDuty }),
 		table.Number("spec_blend_duty", "  and blends over", units.Fraction, func(s *injector.Staging) float64 { return s.Blend }),
 		table.Cells("start_verdict", "  which is", units.Number, func(st *injector.Staging) table.Cell {
@@ -241,9 +278,9 @@ func (r *Run) secondAtFullLoad() string {
 func reasonWords(r injector.Reason) string {
 	switch r {
 	case injector.SecondaryPulse:
-		return "its own pulse, at its full share, would come too near its shortest"
+		return "the second set's pulse would come too near its shortest"
 	case injector.PrimaryPulse:
-		return "the primary's pulse beside its full share would come too near its shortest"
+		return "the primary's pulse would come too near its shortest"
 	}
 	return r.String()
 }

@@ -145,6 +145,14 @@ func TestInjectionPlaneByHand(t *testing.T) {
 	last := len(grid.Rows) - 1
 	assert.Positive(t, at(t, grid, last, "secondary_share").Number())
 	assert.Contains(t, grid.Notes[2], "at every point")
+	assert.False(t, grid.Columns[columnOf(t, grid, "secondary_pulse_s")].Detail)
+
+	capped := solved(t, hillclimb, "capped", 7500)
+	p = boost.SweepPlane(capped.Engine, capped.Trim.Boost.Target, []float64{3000 * perRPM, 7500 * perRPM}, []float64{60e3, 120e3})
+	grid, ok = capped.InjectionPlane(&p)
+	require.True(t, ok)
+	assert.True(t, grid.Columns[columnOf(t, grid, "secondary_pulse_s")].Detail, "grids of zeros are left to scripts")
+	assert.Contains(t, grid.Notes[2], "at none of these points")
 }
 
 // TestInjectionPlaneFixedRail: a regulator that does not follow the manifold leaves more over the injectors in vacuum.
@@ -162,6 +170,9 @@ func TestInjectionPlaneFixedRail(t *testing.T) {
 	grid, _ = r.InjectionPlane(&p)
 	require.NoError(t, grid.Check())
 	assert.Equal(t, `no solution: trim "free", 3000 rpm: manifold: no way`, at(t, grid, 0, "primary_duty").Note())
+	errs := r.PlaneErrors(&p)
+	require.Len(t, errs, 1)
+	assert.EqualError(t, errs[0], `trim "free", manifold at 0.40 bar abs: 3000 rpm: manifold: no way`)
 	r.Trim.Injection = nil
 	_, ok = r.InjectionPlane(&p)
 	assert.False(t, ok)
@@ -227,7 +238,7 @@ func TestSecondSetByHand(t *testing.T) {
 	assert.Equal(t, "too late", verdict(0.95, 0.9).Text())
 	none := verdict(0.5, 0.1)
 	assert.Equal(t, table.NoValue, none.Content())
-	assert.Equal(t, "the second set could come in from a primary duty of 20 % on, above the 10 % allowed: before, its own pulse, at its full share, would come too near its shortest", none.Note())
+	assert.Equal(t, "the second set could come in from a primary duty of 20 % on, above the 10 % allowed: before, the second set's pulse would come too near its shortest", none.Note())
 
 	_, ok = solved(t, clubFour, "free", 3000).SecondSet()
 	assert.False(t, ok)
