@@ -8,8 +8,14 @@ import (
 	"bellmouth/internal/table"
 )
 
+// boostOptions are the flags of boost.
+type boostOptions struct {
+	options
+	byGear, byPedal bool
+}
+
 func newBoostCmd(s streams) *cobra.Command {
-	var o options
+	var o boostOptions
 	cmd := &cobra.Command{
 		Use:   "boost SPEC",
 		Short: "Boost asked for against boost reached, over engine speed, and what limits it",
@@ -18,21 +24,57 @@ boost reached, the limits that bind (the governing one first), torque, power, ai
 ratio, shaft speed, exhaust temperature, peak pressure and phasing. Where a restrictor rules,
 it also tells what a boost target left too high would do to the shaft.
 
+With --by-gear or --by-pedal it prints the tables for the boost control instead: the boost
+that tyres and gearbox take in each gear, for which the spec needs car and driveline.gears;
+the manifold pressure and boost at which the pedal asks for its share of the torque.
+
 Speeds in rpm; boost above the venue's pressure.`,
-		Example: "  bellmouth boost examples/hillclimb.yaml --trim capped --rpm 2000:7500:500",
+		Example: "  bellmouth boost examples/hillclimb.yaml --trim capped --rpm 2000:7500:500\n  bellmouth boost examples/hillclimb.yaml --trim open --by-gear --by-pedal",
 		Args:    specArg,
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.spec = args[0]
 			return runBoost(s, o)
 		},
 	}
+	cmd.Flags().SortFlags = false
+	cmd.Flags().BoolVar(&o.byGear, "by-gear", false, "print the boost that each gear takes instead")
+	cmd.Flags().BoolVar(&o.byPedal, "by-pedal", false, "print the boost over pedal position instead")
 	o.flags(cmd, true)
 	return cmd
 }
 
-func runBoost(s streams, o options) error {
+func runBoost(s streams, o boostOptions) error {
+	if o.byGear || o.byPedal {
+		return runTargets(s, o)
+	}
 	return o.overSpeed(s, "boost", []string{"compressor"}, func(doc *table.Document, r *sheet.Run) error {
 		addBoost(doc, r, check.Failed(r.Judge()))
+		return nil
+	})
+}
+
+func runTargets(s streams, o boostOptions) error {
+	command, needs := "boost --by-pedal", []string{"compressor"}
+	if o.byGear {
+		command, needs = "boost --by-gear", []string{"compressor", "car", "driveline.gears"}
+	}
+	return o.overSpeed(s, command, needs, func(doc *table.Document, r *sheet.Run) error {
+		doc.Command = "boost"
+		t := r.Targets()
+		if o.byGear {
+			ratings, err := t.Ratings()
+			if err != nil {
+				return err
+			}
+			caps, err := t.ByGear()
+			if err != nil {
+				return err
+			}
+			doc.Tables = append(doc.Tables, ratings, caps)
+		}
+		if o.byPedal {
+			doc.Tables = append(doc.Tables, t.ByPedal())
+		}
 		return nil
 	})
 }

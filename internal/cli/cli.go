@@ -115,7 +115,7 @@ has no solution.`,
 	root.SetHelpCommand(newHelpCmd())
 	root.AddCommand(
 		newSheetCmd(s), newAirCmd(s), newGeometryCmd(s), newRestrictorCmd(s), newCompressorCmd(s), newTurbineCmd(s),
-		newBoostCmd(s), newManifoldCmd(s), newFuelCmd(s), newSparkCmd(s), newCheckCmd(s), newSpecCmd(s), newExplainCmd(s), newVersionCmd(s),
+		newWastegateCmd(s), newBoostCmd(s), newManifoldCmd(s), newFuelCmd(s), newSparkCmd(s), newCheckCmd(s), newSpecCmd(s), newExplainCmd(s), newVersionCmd(s),
 	)
 	return root
 }

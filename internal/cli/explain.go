@@ -28,6 +28,7 @@ import (
 	"bellmouth/internal/table"
 	"bellmouth/internal/turbine"
 	"bellmouth/internal/units"
+	"bellmouth/internal/wastegate"
 )
 
 func newExplainCmd(s streams) *cobra.Command {
@@ -61,6 +62,7 @@ func formulas() []formula.Entry {
 		cooler.Formulas(), injector.Formulas(), cycle.Formulas(), airpath.Formulas(), sheet.Formulas(),
 		manifold.Formulas(), sheet.ManifoldFormulas(),
 		spark.Formulas(), sheet.SparkFormulas(),
+		wastegate.Formulas(), sheet.WastegateFormulas(),
 		supply.Formulas(), sheet.FeedFormulas(),
 	} {
 		for _, e := range entries {

@@ -23,7 +23,7 @@ func TestExplainKnowsEveryColumn(t *testing.T) {
 	}
 	missing := map[string]bool{}
 	for _, spec := range []string{"../../examples/hillclimb.yaml", "../../examples/club-four.yaml", "testdata/twin.yaml"} {
-		for _, command := range []string{"sheet", "air", "geometry", "restrictor", "compressor", "turbine", "boost", "fuel", "fuel --plane", "check", "manifold", "spark", "spec check"} {
+		for _, command := range []string{"sheet", "air", "geometry", "restrictor", "compressor", "turbine", "boost", "boost --by-gear --by-pedal", "wastegate", "fuel", "fuel --plane", "check", "manifold", "spark", "spec check"} {
 			for _, key := range keysOf(t, append(strings.Fields(command), spec)) {
 				if !known[key] {
 					missing[key] = true
