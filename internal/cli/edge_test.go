@@ -67,7 +67,7 @@ func TestEdges(t *testing.T) {
 			path := filepath.Join(dir, "engine.yaml")
 			require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
 			require.NoError(t, os.WriteFile(filepath.Join(dir, spec.TemplateMapName), spec.TemplateMap(), 0o644))
-			for _, command := range []string{"sheet", "check", "restrictor", "boost", "fuel"} {
+			for _, command := range []string{"sheet", "check", "restrictor", "boost", "fuel", "spark"} {
 				status, out, errs := run(command, path)
 				assert.Contains(t, []int{statusWell, statusCheckFailed, statusInput, statusNoSolution}, status)
 				assert.NotRegexp(t, `\b(NaN|Inf)\b|\s-0(\.0+)?\s`, out+errs, command)

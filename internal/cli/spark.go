@@ -65,7 +65,7 @@ func runSpark(s streams, o options) error {
 	for _, p := range planes {
 		doc.Tables = append(doc.Tables, sparkTables(p)...)
 		if without := lackingIgnition(p.Trim); without != "" {
-			doc.Warnings = append(doc.Warnings, "trim "+p.Trim.Name+" has no "+without+": what it would tell is left out")
+			doc.Warnings = append(doc.Warnings, "trim "+p.Trim.Name+" has no "+without)
 		}
 		points = append(points, p.Unsolved()...)
 	}
@@ -88,15 +88,15 @@ func sparkTables(p *sheet.SparkPlane) []table.Table {
 	return append(tables, p.BurnPlanes())
 }
 
-// lackingIgnition names what of the section ignition a trim lacks for the tables about coil and gap.
+// lackingIgnition names what of the section ignition a trim lacks for the tables about coil and gap, and what is left out for it.
 func lackingIgnition(t *spec.Trim) string {
 	switch {
 	case t.Ignition == nil:
-		return "section ignition"
+		return "section ignition: the tables of coil and plug gap are left out"
 	case t.Ignition.Coil == nil:
-		return "ignition.coil"
+		return "ignition.coil: the tables of the coil are left out"
 	case t.Ignition.Gap == 0:
-		return "ignition.gap"
+		return "ignition.gap: the table of the plug gap is left out"
 	}
 	return ""
 }

@@ -147,7 +147,13 @@ func (s *Spark) FullLoad() table.Table {
 			return table.Num(o.Boost(s.Trim.Venue.Pressure))
 		}))),
 		plain(figure("torque_nm", "torque", units.Torque, func(p *airpath.Point) float64 { return p.Torque }).WithDigits(0)),
-		plain(sparkAdvance),
+		plain(cells("spark_advance_deg", "spark", units.Angle, func(_ row, p *airpath.Point) table.Cell {
+			c := table.Num(-p.SparkAngle)
+			if p.Notes&airpath.NoteKnockUnmet != 0 {
+				return c.Noted(noteUnmet).Toned(table.Failed)
+			}
+			return c
+		})),
 		plain(figure("ignition_delay_deg", "delay", units.Angle, func(p *airpath.Point) float64 { return p.BurnStart - p.SparkAngle })),
 		plain(burnStart.InDetail()),
 		plain(cells("ca50_deg", "CA50", units.Angle, func(_ row, p *airpath.Point) table.Cell { return lateCell(p, best) })),

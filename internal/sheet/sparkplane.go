@@ -63,7 +63,7 @@ type sparkPoint struct {
 const (
 	noteAbove   = "above full load: on the line through the last point and full load, so that a control that interpolates meets the spark of full load"
 	noteKnocks  = "knocks even at the latest CA50 accepted: not to be run"
-	noteUnmet   = "knocks even at the latest CA50 accepted"
+	noteUnmet   = "knocks whatever the phasing accepted: not to be run"
 	notePeak    = "passes the cylinder pressure limit even at the latest CA50 accepted"
 	noteTooMuch = "the engine does not get there"
 )
