@@ -48,7 +48,11 @@ func runBoost(s streams, o boostOptions) error {
 		return runTargets(s, o)
 	}
 	return o.overSpeed(s, "boost", []string{"compressor"}, func(doc *table.Document, r *sheet.Run) error {
-		addBoost(doc, r, check.Failed(r.Judge()))
+		findings, err := r.Judge()
+		if err != nil {
+			return err
+		}
+		addBoost(doc, r, check.Failed(findings))
 		return nil
 	})
 }

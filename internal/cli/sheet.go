@@ -44,17 +44,13 @@ func runSheet(s streams, o options) error {
 	}
 	doc := table.Document{Command: "sheet", Spec: sp.Path, Cautions: cautions()}
 	doc.Tables = append(doc.Tables, sheet.Head(sp, trims))
-	for _, r := range runs {
-		findings := r.Judge()
-		failed := check.Failed(findings)
-		if len(failed) > 0 {
-			doc.Warnings = append(doc.Warnings, fmt.Sprintf("trim %s: %s failed: %s", r.Trim.Name, plural(len(failed), "check"), strings.Join(failed, "; ")))
-		}
-		addBoost(&doc, r, failed)
-		if r.Forced() {
-			doc.Tables = append(doc.Tables, r.Compressor(), r.Turbine())
-		}
-		doc.Tables = append(doc.Tables, r.Filling(), r.Combustion(), r.Energy(), r.Fuel(), r.Checks(findings))
+	parts, err := eachRun(runs, trimSheet)
+	if err != nil {
+		return err
+	}
+	for _, part := range parts {
+		doc.Tables = append(doc.Tables, part.Tables...)
+		doc.Warnings = append(doc.Warnings, part.Warnings...)
 	}
 	if t, ok := sheet.Defaults(trims); ok {
 		doc.Tables = append(doc.Tables, t)
@@ -63,4 +59,66 @@ func runSheet(s streams, o options) error {
 		return err
 	}
 	return unsolved(runs)
+}
+
+// trimSheet returns one trim's part of the build sheet: what the engine does, then what holds the boost, feeds, fires and fills it, then
+// the verdicts. Planes, and what takes a command of its own to look into, are left to the commands.
+func trimSheet(r *sheet.Run) (table.Document, error) {
+	var doc table.Document
+	add := func(t table.Table, ok bool) {
+		if ok {
+			doc.Tables = append(doc.Tables, t)
+		}
+	}
+	findings, err := r.Judge()
+	if err != nil {
+		return doc, err
+	}
+	failed := check.Failed(findings)
+	if len(failed) > 0 {
+		doc.Warnings = append(doc.Warnings, fmt.Sprintf("trim %s: %s failed: %s", r.Trim.Name, plural(len(failed), "check"), strings.Join(failed, "; ")))
+	}
+	addBoost(&doc, r, failed)
+	if r.Forced() {
+		doc.Tables = append(doc.Tables, r.Compressor(), r.Turbine())
+	}
+	held, ok, err := r.HeldGate()
+	if err != nil {
+		return doc, err
+	}
+	if ok {
+		doc.Tables = append(doc.Tables, held.Duty())
+	}
+	doc.Tables = append(doc.Tables, r.Filling(), r.Combustion(), r.Energy())
+	if r.Trim.Ignition != nil {
+		spark, err := r.Spark()
+		if err != nil {
+			return doc, err
+		}
+		doc.Tables = append(doc.Tables, spark.FullLoad())
+		add(r.CoilVoltage())
+		add(r.Gap())
+	}
+	doc.Tables = append(doc.Tables, r.Fuel())
+	if r.Trim.Supply != nil {
+		add(r.SecondSet())
+		add(r.Supply())
+		doc.Tables = append(doc.Tables, r.FuelUse())
+		sag, _ := r.Sag()
+		doc.Tables = append(doc.Tables, sag...)
+	}
+	if r.Trim.Manifold != nil {
+		air, err := r.ManifoldAir()
+		if err != nil {
+			return doc, err
+		}
+		cylinders, ok, err := r.Cylinders()
+		if err != nil {
+			return doc, err
+		}
+		doc.Tables = append(doc.Tables, air)
+		add(cylinders, ok)
+	}
+	doc.Tables = append(doc.Tables, r.Checks(findings))
+	return doc, nil
 }

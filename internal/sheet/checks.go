@@ -8,8 +8,30 @@ import (
 	"bellmouth/internal/units"
 )
 
-// Judge returns the findings on a run.
-func (r *Run) Judge() []check.Finding {
+// Judge returns the findings on a run: on its operating points and on what holds the boost, feeds, fires and fills the engine, as far
+// as the spec has the parts.
+func (r *Run) Judge() ([]check.Finding, error) {
+	findings := r.judgePoints()
+	held, ok, err := r.HeldGate()
+	if err != nil {
+		return nil, err
+	}
+	if ok {
+		findings = append(findings, held.Findings()...)
+	}
+	findings = append(findings, r.FeedFindings()...)
+	for _, more := range []func() ([]check.Finding, error){r.JudgeSpark, r.CylinderFindings} {
+		f, err := more()
+		if err != nil {
+			return nil, err
+		}
+		findings = append(findings, f...)
+	}
+	return findings, nil
+}
+
+// judgePoints returns the findings on the run's operating points.
+func (r *Run) judgePoints() []check.Finding {
 	t := r.Trim
 	c := t.Engine.Cylinder
 	in := check.Input{

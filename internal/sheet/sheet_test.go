@@ -44,7 +44,9 @@ func solved(t testing.TB, path, name string, speeds ...float64) *Run {
 // tables returns all tables of a run.
 func tables(t testing.TB, r *Run) []table.Table {
 	t.Helper()
-	all := []table.Table{r.Summary(nil), r.Points(), r.Combustion(), r.Energy(), r.Fuel(), r.Checks(r.Judge()), FuelProperties(r.Trim), Air(r.Trim, ""), Geometry(r.Trim, "")}
+	findings, err := r.Judge()
+	require.NoError(t, err)
+	all := []table.Table{r.Summary(nil), r.Points(), r.Filling(), r.Combustion(), r.Energy(), r.Fuel(), r.Checks(findings), FuelProperties(r.Trim), Air(r.Trim, ""), Geometry(r.Trim, "")}
 	if r.Forced() {
 		all = append(all, r.Compressor(), r.Turbine())
 	}

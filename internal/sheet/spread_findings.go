@@ -59,7 +59,11 @@ func (r *Run) CylinderFindings() ([]check.Finding, error) {
 	}
 	for i := range fs {
 		if fs[i].What == knock.what && fs[i].Verdict == check.Fail {
-			fs[i].Remark += r.laterBy(&knock, shares)
+			text, mends := r.laterBy(&knock, shares)
+			fs[i].Remark += text
+			if mends { // the operating points' spark is that of an even manifold; a later one keeps the limit
+				fs[i].Verdict = check.Note
+			}
 		}
 	}
 	return fs, nil
@@ -98,16 +102,17 @@ func (w *worstCylinder) finding(shares []float64) check.Finding {
 	return f
 }
 
-// laterBy says how much later the burn of all cylinders has to be for the worst of them to keep its limits with the fuel as it is.
-func (r *Run) laterBy(w *worstCylinder, shares []float64) string {
+// laterBy says how much later the burn of all cylinders has to be for the worst of them to keep its limits with the fuel as it is, and
+// whether that is a phasing accepted.
+func (r *Run) laterBy(w *worstCylinder, shares []float64) (text string, mends bool) {
 	b, err := r.bench(w.at)
 	if err != nil || b.past != nil {
-		return ""
+		return "", false
 	}
 	b.Leanest = math.Max(b.Target, float64(len(shares))*b.Target*slices.Max(shares)) // the fuel stays as it is
 	run, err := b.run(shares, manifold.CommonFuel)
 	if err != nil {
-		return ": " + err.Error()
+		return ": " + err.Error(), false
 	}
-	return fmt.Sprintf(": a burn %.1f deg later in all cylinders, or in this one, keeps the limit", (run.Cylinders[0].CA50-w.at.Point.CA50)*180/math.Pi)
+	return fmt.Sprintf(": a burn %.1f deg later in all cylinders, or in this one, keeps the limit", (run.Cylinders[0].CA50-w.at.Point.CA50)*180/math.Pi), true
 }

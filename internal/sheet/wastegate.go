@@ -129,6 +129,37 @@ type reach struct {
 // Gate computes what wastegate and actuator do at the run's points. The trim has to have a compressor and a wastegate.
 // Speeds are spread over the cores; the values do not depend on how many there are.
 func (r *Run) Gate() (*Gate, error) {
+	g, err := r.gate()
+	if err != nil {
+		return nil, err
+	}
+	if g.trial, err = r.trialEngines(); err != nil {
+		return nil, err
+	}
+	spread(len(g.rows), func() func(int) {
+		v := g.trial.solvers()
+		return func(i int) { g.rows[i].solve(v) }
+	})
+	return g, nil
+}
+
+// HeldGate computes how the actuator holds the run's points, and no more: for Duty and Findings, at a hundredth of Gate's work. ok is
+// false without an actuator, or without a compressor.
+func (r *Run) HeldGate() (g *Gate, ok bool, err error) {
+	if !r.Forced() || r.Trim.Wastegate == nil || r.Trim.Actuator == nil || r.Trim.Control == nil {
+		return nil, false, nil
+	}
+	if g, err = r.gate(); err != nil {
+		return nil, false, err
+	}
+	for i := range g.rows {
+		g.rows[i].hold()
+	}
+	return g, true, nil
+}
+
+// gate returns a Gate with nothing computed.
+func (r *Run) gate() (*Gate, error) {
 	g := &Gate{run: r, rows: make([]gateRow, len(r.Outcomes))}
 	if c := r.Trim.Control; c != nil && r.Trim.Actuator != nil {
 		g.system = &c.System
@@ -137,16 +168,9 @@ func (r *Run) Gate() (*Gate, error) {
 	if g.air, err = r.Trim.Venue.Mixture(); err != nil {
 		return nil, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
 	}
-	if g.trial, err = r.trialEngines(); err != nil {
-		return nil, err
+	for i := range g.rows {
+		g.rows[i] = gateRow{Outcome: &r.Outcomes[i], gate: g, bore: math.NaN(), perDuty: math.NaN()}
 	}
-	spread(len(g.rows), func() func(int) {
-		v := g.trial.solvers()
-		return func(i int) {
-			g.rows[i] = gateRow{Outcome: &r.Outcomes[i], gate: g, bore: math.NaN(), perDuty: math.NaN()}
-			g.rows[i].solve(v)
-		}
-	})
 	return g, nil
 }
 
@@ -201,14 +225,8 @@ func (o *gateRow) solve(v *trialSolvers) {
 	if o.Err != nil {
 		return
 	}
+	o.hold()
 	y := o.gate.system
-	if y != nil {
-		here := o.gate.point(&o.Point)
-		o.preload, o.preloadErr = y.Actuator.PreloadFor(here)
-		if o.holding, o.holdErr = y.Hold(here); o.holdErr == nil && o.wideOpen() {
-			o.holdErr = o.holdOpen(here)
-		}
-	}
 	venue := o.gate.run.Trim.Venue.Pressure
 	if o.open, o.trialErr = v.at(o.Speed, belowAll*venue); o.trialErr != nil {
 		return
@@ -244,6 +262,19 @@ func (o *gateRow) solve(v *trialSolvers) {
 	o.highest.Reach, o.highest.err = y.HighestBoost(engine, span)
 	if o.holdErr == nil && o.holding.Short == wastegate.NoSide && o.controls() {
 		o.perDuty, o.perDutyErr = o.boostPerDuty(engine, span)
+	}
+}
+
+// hold finds how the actuator holds the point, if there is one.
+func (o *gateRow) hold() {
+	y := o.gate.system
+	if y == nil || o.Err != nil {
+		return
+	}
+	here := o.gate.point(&o.Point)
+	o.preload, o.preloadErr = y.Actuator.PreloadFor(here)
+	if o.holding, o.holdErr = y.Hold(here); o.holdErr == nil && o.wideOpen() {
+		o.holdErr = o.holdOpen(here)
 	}
 }
 

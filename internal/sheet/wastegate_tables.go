@@ -78,6 +78,20 @@ func (g *Gate) HasActuator() bool { return g.system != nil }
 // Control returns how the actuator holds each point: the base table of duty, and what is left to regulate with. It needs an
 // actuator.
 func (g *Gate) Control() table.Table {
+	t := g.control("boost control", trialCells("boost_per_duty_pa", "boost per 1 %", units.PressureDifference, (*gateRow).perDutyCell).WithDigits(3))
+	t.Notes = []string{g.controlNote(" Boost per 1 %: what one more per cent of duty does to the boost; large is touchy.")}
+	return t
+}
+
+// Duty returns the base table of duty alone, which a held gate has. It needs an actuator.
+func (g *Gate) Duty() table.Table {
+	t := g.control("wastegate duty")
+	t.Notes = []string{g.controlNote("")}
+	return t
+}
+
+// control returns the table of how the actuator holds each point, with fields of what it takes more work to know.
+func (g *Gate) control(name string, more ...table.Field[*gateRow]) table.Table {
 	y := g.system
 	pressure := func(get func(h *wastegate.Holding) float64) func(*gateRow, *wastegate.Holding) table.Cell {
 		return func(_ *gateRow, h *wastegate.Holding) table.Cell { return table.Num(get(h)) }
@@ -105,7 +119,8 @@ func (g *Gate) Control() table.Table {
 			return table.Missing(allOpen)
 		}
 		return table.Num(h.Authority).Toned(little(h.Authority))
-	}), trialCells("boost_per_duty_pa", "boost per 1 %", units.PressureDifference, (*gateRow).perDutyCell).WithDigits(3))...)
+	}))...)
+	fields = append(fields, gateWhen(g.driven(), more...)...)
 	fields = append(fields,
 		heldCells("actuator_force_margin_n", "force to spare", units.Force, func(_ *gateRow, h *wastegate.Holding) table.Cell {
 			return table.Num(h.ForceMargin).Toned(failedIf(h.ForceMargin < -forceSlack))
@@ -121,9 +136,7 @@ func (g *Gate) Control() table.Table {
 	fields = append(fields, gateWhen(g.driven(), heldCells("control_air_flow_kg_s", "control air", units.MassFlow, func(_ *gateRow, h *wastegate.Holding) table.Cell {
 		return table.Num(h.AirFlow)
 	}).InDetail())...)
-	t := g.overSpeed("boost control", fields...)
-	t.Notes = []string{g.controlNote()}
-	return t
+	return g.overSpeed(name, fields...)
 }
 
 // travelField is left to CSV and JSON where the stroke is long enough.
@@ -167,7 +180,7 @@ func dutyTitle(both bool, title string) string {
 	return "duty"
 }
 
-func (g *Gate) controlNote() string {
+func (g *Gate) controlNote(more string) string {
 	text := "Pressures in the ports are absolute. "
 	if !g.driven() {
 		return text + "No pulsed valve: the spring alone sets the boost. Force to spare: 0 where spring and ports are in balance; with the wastegate shut, what keeps it there."
@@ -176,7 +189,7 @@ func (g *Gate) controlNote() string {
 	if g.system.Opening != nil && g.system.Closing != nil {
 		text += "; the two are opposed, one's duty is 100 % less the other's"
 	}
-	return text + ". Left: how far the duty is from the nearer of 0 and 100 %. Boost per 1 %: what one more per cent of duty does to the boost; large is touchy. " +
+	return text + ". Left: how far the duty is from the nearer of 0 and 100 %." + more + " " +
 		"Force to spare, at the diaphragm: the smaller of what the ports have left to open and to shut; with the wastegate shut, to keep it shut. Friction of valve and rod is not counted: leave some."
 }
 
