@@ -106,9 +106,10 @@ type gateRow struct {
 	gate *Gate
 
 	open, most airpath.Point // the trial engine with the wastegate wide open, and with all the boost there is
-	left       airpath.Point // with the wastegate as far open as the actuator's stroke goes
 	trialErr   error         // why there are no such points
-	bore       float64       // that would pass what creeps, m; NaN where nothing creeps
+	left       airpath.Point // with the wastegate as far open as the actuator's stroke goes
+	leftErr    error
+	bore       float64 // that would pass what creeps, m; NaN where nothing creeps
 	boreErr    error
 
 	holding                 wastegate.Holding
@@ -221,6 +222,26 @@ func (e *reachError) Error() string { return e.limit.String() + " comes first" }
 // belowAll is a target as a share of the venue's pressure that a wide-open wastegate does not come down to.
 const belowAll = 0.5
 
+// isWideOpen reports whether the wastegate is as far open as it goes: the boost creeps past what is asked for, or the turbocharger
+// pulls at a choked restrictor harder than it need.
+func isWideOpen(p *airpath.Point) bool {
+	return p.Limit == airpath.Creep || p.Notes&airpath.NoteOverpulled != 0
+}
+
+// wideOpenPoint returns the operating point with the wastegate as far open as it goes. With a throat that is choked even so,
+// the solver finds it from a little boost.
+func wideOpenPoint(solver *airpath.Solver, speed, venue float64) (airpath.Point, error) {
+	const little = 1.1
+	p, err := solver.Solve(airpath.Demand{Speed: speed, Target: belowAll * venue})
+	if err == nil {
+		return p, nil
+	}
+	if again, e := solver.Solve(airpath.Demand{Speed: speed, Target: little * venue}); e == nil && isWideOpen(&again) {
+		return again, nil
+	}
+	return airpath.Point{}, err
+}
+
 func (o *gateRow) solve(v *trialSolvers) {
 	if o.Err != nil {
 		return
@@ -228,17 +249,18 @@ func (o *gateRow) solve(v *trialSolvers) {
 	o.hold()
 	y := o.gate.system
 	venue := o.gate.run.Trim.Venue.Pressure
-	if o.open, o.trialErr = v.at(o.Speed, belowAll*venue); o.trialErr != nil {
-		return
+	if o.open = o.Point; !o.wideOpen() {
+		o.open, o.trialErr = wideOpenPoint(v.plain, o.Speed, venue)
 	}
-	if o.most, o.trialErr = v.at(o.Speed, venue+farAbove); o.trialErr != nil {
+	if o.trialErr == nil {
+		o.most, o.trialErr = v.at(o.Speed, venue+farAbove)
+	}
+	if o.trialErr != nil {
 		return
 	}
 	o.left = o.open
 	if o.gate.trial.reached != o.gate.trial.plain {
-		if o.left, o.trialErr = v.reached.Solve(airpath.Demand{Speed: o.Speed, Target: belowAll * venue}); o.trialErr != nil {
-			return
-		}
+		o.left, o.leftErr = wideOpenPoint(v.reached, o.Speed, venue)
 	}
 	if o.creeps() {
 		o.bore, o.boreErr = o.boreNeeded(v.large)
@@ -253,13 +275,13 @@ func (o *gateRow) solve(v *trialSolvers) {
 		o.spring, o.lowest, o.highest = reach{Reach: at}, reach{Reach: at}, reach{Reach: at}
 		return
 	}
-	o.spring.Reach, o.spring.err = y.Actuator.SpringOnlyBoost(engine, span)
+	o.spring = o.find(span, func(span wastegate.Span) (wastegate.Reach, error) { return y.Actuator.SpringOnlyBoost(engine, span) })
 	if !o.gate.driven() {
 		o.lowest, o.highest = o.spring, o.spring
 		return
 	}
-	o.lowest.Reach, o.lowest.err = y.LowestBoost(engine, span)
-	o.highest.Reach, o.highest.err = y.HighestBoost(engine, span)
+	o.lowest = o.find(span, func(span wastegate.Span) (wastegate.Reach, error) { return y.LowestBoost(engine, span) })
+	o.highest = o.find(span, func(span wastegate.Span) (wastegate.Reach, error) { return y.HighestBoost(engine, span) })
 	if o.holdErr == nil && o.holding.Short == wastegate.NoSide && o.controls() {
 		o.perDuty, o.perDutyErr = o.boostPerDuty(engine, span)
 	}
@@ -297,6 +319,23 @@ func (o *gateRow) holdOpen(here wastegate.Point) error {
 	return nil
 }
 
+// find looks for a boost in the span. The lift that the engine needs falls with the boost and then, a little above the speed
+// at which boost comes in, can rise again, even to more than there is. Where that gets into the way, the boost may have come
+// to rest below already, as it does on its way up: up to the run's own point there is always lift enough.
+func (o *gateRow) find(span wastegate.Span, search func(wastegate.Span) (wastegate.Reach, error)) reach {
+	r, err := search(span)
+	here := o.Boost(o.gate.run.Trim.Venue.Pressure) + controlled // so that a balance at the point lies within
+	var creeps *reachError
+	inTheWay := errors.As(err, &creeps) || err == nil && r.End == wastegate.Stop && r.Boost > here
+	if !inTheWay || o.holding.TravelMargin <= 0 || !(here > span.Lowest && here < span.Highest) {
+		return reach{r, err}
+	}
+	if below, e := search(wastegate.Span{Lowest: span.Lowest, Highest: here}); e == nil && below.End != wastegate.Highest {
+		return reach{below, nil}
+	}
+	return reach{r, err}
+}
+
 // controlled is the least difference of boost, Pa, between the wide-open and the shut wastegate that is taken for one.
 const controlled = 100
 
@@ -308,14 +347,10 @@ func (g *Gate) driven() bool {
 // controls reports whether it is the wastegate's lift that sets the boost of the point: neither shut nor wide open.
 func (o *gateRow) controls() bool { return o.Point.WastegateLift > 0 && !o.wideOpen() }
 
-// wideOpen reports whether the wastegate is as far open as it goes at the point: the boost creeps past what is asked for, or the
-// turbocharger pulls at a choked restrictor harder than it need.
-func (o *gateRow) wideOpen() bool {
-	return o.Point.Limit == airpath.Creep || o.Point.Notes&airpath.NoteOverpulled != 0
-}
+func (o *gateRow) wideOpen() bool { return isWideOpen(&o.Point) }
 
 // creeps reports whether the valve, or the actuator's stroke, is too small for the boost that is wanted.
-func (o *gateRow) creeps() bool { return o.wideOpen() || o.creep() > reachedWithin }
+func (o *gateRow) creeps() bool { return o.wideOpen() || o.leftErr != nil || o.creep() > reachedWithin }
 
 // creep returns by how much the boost is above what is wanted with the wastegate as far open as it goes, Pa.
 func (o *gateRow) creep() float64 {
@@ -334,6 +369,10 @@ func (o *gateRow) leftBoost() float64 {
 	return left
 }
 
+// neighbour is how far away, Pa, the state may be taken of a trial that the solver does not settle: below the last
+// digit printed, and a third of the tolerance to which a boost counts as reached.
+const neighbour = 150
+
 // engine returns the state at any boost between the wastegate wide open and all the boost there is.
 func (o *gateRow) engine(v *trialSolvers) wastegate.Engine {
 	venue := o.gate.run.Trim.Venue.Pressure
@@ -345,11 +384,16 @@ func (o *gateRow) engine(v *trialSolvers) wastegate.Engine {
 		case highest:
 			return o.gate.point(&o.most), nil
 		}
-		p, err := v.at(o.Speed, venue+boost)
+		pressure := venue + boost
+		p, err := v.at(o.Speed, pressure)
+		if err != nil { // one in thousands, where the cycle's peak pressure takes a small step: its neighbour tells as much
+			pressure += neighbour
+			p, err = v.at(o.Speed, pressure)
+		}
 		if err != nil {
 			return wastegate.Point{}, err
 		}
-		if !came(&p, venue+boost) {
+		if !came(&p, pressure) {
 			return wastegate.Point{}, &reachError{p.Limit}
 		}
 		return o.gate.point(&p), nil
@@ -369,14 +413,18 @@ func (o *gateRow) atMost() bool {
 	return o.Point.ManifoldPressure > o.most.ManifoldPressure*(1-sameBoost)
 }
 
-// boostPerDuty is System.BoostPerDuty, or with all the boost there is the difference to the one side that is left.
+// boostPerDuty is System.BoostPerDuty, or the difference downwards where that is all there is: with all the boost that
+// the engine gives, or with more needing a lift that it has not.
 func (o *gateRow) boostPerDuty(engine wastegate.Engine, span wastegate.Span) (float64, error) {
 	y, duty := o.gate.system, o.duty()
 	if !o.atMost() {
-		return y.BoostPerDuty(duty, engine, span)
+		if slope, err := y.BoostPerDuty(duty, engine, span); err == nil && slope != 0 {
+			return slope, nil
+		}
 	}
+	span.Highest = o.Boost(o.gate.run.Trim.Venue.Pressure)
 	for _, step := range []float64{-0.01, 0.01} {
-		if d := duty + step; d >= 0 && d <= 1 {
+		if d := duty + step; d >= 0 && d <= 1 && span.Lowest < span.Highest {
 			r, err := y.BoostAt(d, engine, span)
 			if err != nil {
 				return 0, err
@@ -395,7 +443,7 @@ func (o *gateRow) boreNeeded(large *airpath.Solver) (float64, error) {
 	if err != nil {
 		return 0, err
 	}
-	if p.Limit == airpath.Creep || p.Notes&airpath.NoteOverpulled != 0 {
+	if isWideOpen(&p) {
 		return 0, fmt.Errorf("a wastegate of %d times its bore and lift creeps as well: a larger turbine", largeScale)
 	}
 	n, err := o.gate.nozzle(&p)

@@ -28,10 +28,29 @@ func gateCells(key, title string, quantity units.Kind, get func(o *gateRow) tabl
 func trialCells(key, title string, quantity units.Kind, get func(o *gateRow) table.Cell) table.Field[*gateRow] {
 	return gateCells(key, title, quantity, func(o *gateRow) table.Cell {
 		if o.trialErr != nil {
-			return table.Missing("no solution with the wastegate wide open or shut: " + o.trialErr.Error())
+			return table.Missing("no solution with the wastegate wide open or shut: " + withoutSearch(o.trialErr))
 		}
 		return get(o)
 	})
+}
+
+// leftCells is a field of what takes the boost that remains with the wastegate as far open as it goes.
+func leftCells(key, title string, quantity units.Kind, get func(o *gateRow) table.Cell) table.Field[*gateRow] {
+	return trialCells(key, title, quantity, func(o *gateRow) table.Cell {
+		if o.leftErr != nil {
+			return table.Missing("no solution with the wastegate at the end of the actuator's stroke: " + withoutSearch(o.leftErr))
+		}
+		return get(o)
+	})
+}
+
+// withoutSearch says why there is no solution, without the figures of the search.
+func withoutSearch(err error) string {
+	var point *airpath.PointError
+	if errors.As(err, &point) {
+		return point.Stage + ": " + point.Reason
+	}
+	return err.Error()
 }
 
 // heldCells is a field of how the actuator holds the point.
@@ -350,14 +369,10 @@ func (g *Gate) Range() table.Table {
 // reachFailure says why a boost is not known, without the figures of the search.
 func reachFailure(err error) string {
 	var reach *reachError
-	var point *airpath.PointError
-	switch {
-	case errors.As(err, &reach):
+	if errors.As(err, &reach) {
 		return "no steady boost: on the way " + reach.Error()
-	case errors.As(err, &point):
-		return "no solution at a boost on the way: " + point.Error()
 	}
-	return err.Error()
+	return withoutSearch(err)
 }
 
 // highestBy names what keeps the boost from going higher.
@@ -396,10 +411,10 @@ func (g *Gate) Valve() table.Table {
 		}).WithDigits(0),
 		gateCells("wastegate_flow_kg_s", "passes", units.MassFlow, func(o *gateRow) table.Cell { return table.Num(o.Point.WastegateFlow) }).WithDigits(0),
 		gateCells("wastegate_max_flow_kg_s", "wide open", units.MassFlow, func(o *gateRow) table.Cell { return table.Num(o.Point.WastegateMaxFlow) }).WithDigits(0),
-		trialCells("open_boost_pa", "open boost", units.GaugePressure, func(o *gateRow) table.Cell {
+		leftCells("open_boost_pa", "open boost", units.GaugePressure, func(o *gateRow) table.Cell {
 			return table.Num(o.leftBoost())
 		}),
-		trialCells("creep_pa", "creep", units.PressureDifference, func(o *gateRow) table.Cell {
+		leftCells("creep_pa", "creep", units.PressureDifference, func(o *gateRow) table.Cell {
 			return table.Num(o.creep()).Toned(failedIf(o.creep() > reachedWithin))
 		}),
 	}
@@ -409,7 +424,7 @@ func (g *Gate) Valve() table.Table {
 		fields = append(fields, gateCells("wastegate_bore_m", "bore for it", units.Length, func(o *gateRow) table.Cell {
 			switch {
 			case o.boreErr != nil:
-				return table.Missing(o.boreErr.Error())
+				return table.Missing(withoutSearch(o.boreErr))
 			case math.IsNaN(o.bore):
 				return table.Missing("the boost does not creep")
 			}

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -98,6 +99,56 @@ func TestDutyRoundTrip(t *testing.T) {
 			}
 		}
 	}
+}
+
+// The same with boost controls, wastegates, turbines and fuels thrown together: what is not short comes back, and the tables
+// of those that creep, run away or have no balance are sound.
+func TestRandomBoostControls(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 9))
+	held := 0
+	for n := range 60 {
+		spread := func(lo, hi float64) float64 { return lo * math.Exp(rng.Float64()*math.Log(hi/lo)) }
+		name := []string{"open", "capped"}[n%2]
+		g := gateOf(t, name, func(trim *spec.Trim) {
+			trim.Wastegate.Bore *= spread(0.4, 1.5)
+			trim.Turbine.EffectiveArea *= spread(0.7, 1.5)
+			trim.Fuel.KnockOctane = spread(88, 125)
+			y := &trim.Control.System
+			y.Actuator.Preload *= spread(0.3, 2.5)
+			y.Actuator.Rate *= spread(0.1, 3)
+			y.Actuator.LeverRatio = spread(0.5, 2)
+			y.Actuator.Stroke *= spread(0.3, 2)
+			y.Actuator.ValveDiameter *= spread(0.3, 1.3)
+			y.Actuator.ExhaustShuts = rng.IntN(4) == 0
+			trim.Control.FromManifold = rng.IntN(2) == 0
+			switch rng.IntN(4) {
+			case 0:
+				y.Opening, y.Closing = &wastegate.PulsedValve{Kind: wastegate.Bleed, Area: 2e-6, BleedArea: 1e-6 * spread(0.2, 3)}, nil
+			case 1:
+				y.Opening = &wastegate.PulsedValve{Kind: wastegate.ThreeWay, Area: 2e-6}
+			case 2:
+				y.Opening, y.Closing = nil, &wastegate.PulsedValve{Kind: wastegate.Vent, Area: 2e-6, BleedArea: 1e-6}
+			}
+		})
+		doc := table.Document{Command: "wastegate", Tables: gateTables(g)}
+		require.NoError(t, doc.Check(), "%d", n)
+		v := g.trial.solvers()
+		venue := g.run.Trim.Venue.Pressure
+		for i := range g.rows {
+			o := &g.rows[i]
+			span := wastegate.Span{Lowest: o.open.ManifoldPressure - venue, Highest: o.most.ManifoldPressure - venue}
+			if o.Err != nil || o.trialErr != nil || o.holdErr != nil || !o.controls() || o.holding.Short != wastegate.NoSide || !(span.Highest-span.Lowest > controlled) {
+				continue
+			}
+			held++
+			back := o.find(span, func(span wastegate.Span) (wastegate.Reach, error) {
+				return g.system.BoostAt(o.duty(), o.engine(v), span)
+			})
+			require.NoError(t, back.err, "%d, %v rpm", n, rpm(o.Speed))
+			require.InDelta(t, o.Boost(venue), back.Boost, 1e3, "%d, %v rpm", n, rpm(o.Speed))
+		}
+	}
+	assert.Greater(t, held, 150)
 }
 
 // The duty from the forces by hand, in closed form: a three-way valve is open for the share u of the time for which
