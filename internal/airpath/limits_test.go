@@ -249,6 +249,25 @@ func TestBadDemands(t *testing.T) {
 	assert.Equal(t, Creep, p.Limit)
 }
 
+// A throat so small that it is choked with the wastegate wide open: whatever is asked for, the state is the same.
+func TestChokedWithoutBoost(t *testing.T) {
+	s := invented()
+	s.Restrictor = &restrictor.Restrictor{Bore: 0.022, Discharge: 0.97, Recovery: 0.8}
+	e, err := New(s)
+	require.NoError(t, err)
+	v := e.NewSolver()
+	want, err := v.Solve(Demand{Speed: 6500 * rpm, Target: 2e5})
+	require.NoError(t, err)
+	require.Equal(t, Restrictor, want.Limit)
+	require.NotZero(t, want.Notes&NoteOverpulled)
+	for _, target := range []float64{30e3, 90e3, 110e3} {
+		p, err := v.Solve(Demand{Speed: 6500 * rpm, Target: target})
+		require.NoError(t, err, "%v Pa", target)
+		assert.InEpsilon(t, want.ManifoldPressure, p.ManifoldPressure, 1e-6)
+		assert.Equal(t, Restrictor, p.Limit)
+	}
+}
+
 func TestBadSetups(t *testing.T) {
 	for name, change := range map[string]func(*Setup){
 		"cylinders":           func(s *Setup) { s.Cylinders = 0 },

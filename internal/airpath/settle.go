@@ -306,9 +306,9 @@ func (w *settler) climb(tolerance float64) bool {
 	}
 	if _, ok := w.room(from, math.Inf(-1)); !ok {
 		from = lowest
-		if limit, ok := w.room(from, math.Inf(-1)); !ok {
+		if _, ok := w.room(from, math.Inf(-1)); !ok {
 			// No boost is low enough; or the throat is choked without any, and the engine pulls at it.
-			return limit == Restrictor && e.Compressor != nil && w.pull(tolerance)
+			return w.s.bounds[Restrictor] < 0 && e.Compressor != nil && w.pull(tolerance)
 		}
 	}
 	choke := w.s.bounds[Choke]

@@ -57,7 +57,8 @@ func (m *Model) Run(in *Input, out *Result) error {
 
 	work, heat := 0.0, 0.0
 	slope := 0.0 // of the temperature, K/rad: guesses the next one
-	before, beforeAngle := s.pressure, first.theta
+	var trail trail
+	trail.push(first.theta, s.pressure)
 	for i := range m.nodes[:len(m.nodes)-1] {
 		n, next := &m.nodes[i], &m.nodes[i+1]
 		h := n.step
@@ -101,13 +102,12 @@ func (m *Model) Run(in *Input, out *Result) error {
 		if s.temperature > out.PeakTemperature {
 			out.PeakTemperature = s.temperature
 		}
-		if i > 0 && p1 >= before && p1 >= s.pressure {
-			angle, top := peak(beforeAngle, before, n.theta, p1, next.theta, s.pressure)
-			if top > out.PeakPressure {
+		trail.push(next.theta, s.pressure)
+		if i >= 4 {
+			if angle, top, ok := trail.peak(); ok && top > out.PeakPressure {
 				out.PeakAngle, out.PeakPressure = angle, top
 			}
 		}
-		before, beforeAngle = p1, n.theta
 	}
 	out.Work, out.Heat = work, heat
 	out.EnergyEnd = energy
@@ -119,16 +119,37 @@ func (m *Model) Run(in *Input, out *Result) error {
 	return nil
 }
 
-// peak returns the top of the parabola through three points of which the middle one is the highest.
-func peak(ta, pa, tb, pb, tc, pc float64) (angle, pressure float64) {
-	// Newton's divided differences; the top is where the parabola's slope is zero.
-	d1 := (pb - pa) / (tb - ta)
-	d2 := ((pc-pb)/(tc-tb) - d1) / (tc - ta)
-	if !(d2 < 0) {
-		return tb, pb
+// A trail is the pressure at the last six nodes, oldest first.
+type trail struct{ theta, p [6]float64 }
+
+func (t *trail) push(theta, p float64) {
+	copy(t.theta[:], t.theta[1:])
+	copy(t.p[:], t.p[1:])
+	t.theta[5], t.p[5] = theta, p
+}
+
+// slope returns dp/dθ at one of the two middle nodes: that of the quartic through five equally spaced nodes.
+func (t *trail) slope(i int) float64 {
+	h := (t.theta[i+2] - t.theta[i-2]) / 4
+	return (8*(t.p[i+1]-t.p[i-1]) - (t.p[i+2] - t.p[i-2])) / (12 * h)
+}
+
+// peak returns the top of the pressure between the two middle nodes, if it has one there. Between nodes it is the cubic with the
+// pressures and slopes of its ends: both are continuous, and so the peak moves without a step when the burn does. The nodes are
+// equally spaced where a peak can be, about top dead centre and where the charge burns.
+func (t *trail) peak() (angle, pressure float64, ok bool) {
+	mb, mc := t.slope(2), t.slope(3)
+	if !(mb >= 0 && mc <= 0) {
+		return 0, 0, false
 	}
-	angle = (ta+tb)/2 - d1/(2*d2)
-	return angle, pa + d1*(angle-ta) + d2*(angle-ta)*(angle-tb)
+	h, rise := t.theta[3]-t.theta[2], t.p[3]-t.p[2]
+	// p'(x) h = a x² + b x + c over the step's share x: it falls from c ≥ 0 to a + b + c ≤ 0.
+	a, b, c := 3*h*(mb+mc)-6*rise, 6*rise-4*h*mb-2*h*mc, h*mb
+	x := 0.0
+	if root := b*b - 4*a*c; root >= 0 && c > 0 {
+		x = min(2*c/(math.Sqrt(root)-b), 1) // the form that does not cancel
+	}
+	return t.theta[2] + x*h, t.p[2] + x*(c+x*(b/2+x*a/3)), true
 }
 
 // burnedAt returns the burned mass fraction of the whole charge at a crank angle.
