@@ -37,6 +37,10 @@ func TestEdges(t *testing.T) {
 		return text
 	}
 	section := func(name string) string { return without(template, name) }
+	twin, err := os.ReadFile("testdata/twin.yaml")
+	require.NoError(t, err)
+	twinMap, err := os.ReadFile("testdata/twin-map.csv")
+	require.NoError(t, err)
 	for name, text := range map[string]string{
 		"one cylinder":        swap("cylinders: 5", "cylinders: 1"),
 		"24 cylinders":        swap("cylinders: 5", "cylinders: 24"),
@@ -60,6 +64,19 @@ func TestEdges(t *testing.T) {
 		"no valves":           regexp.MustCompile(`(?m)^  valves:\n(    .*\n)*`).ReplaceAllString(template, ""),
 		"no fuel":             section("fuel"),
 		"no turbine":          section("turbine"),
+		"no supply":           section("supply"),
+		"no ignition":         section("ignition"),
+		"no manifold":         section("manifold"),
+		"no driveline":        section("driveline"),
+		"no car":              section("car"),
+		"fixed rail":          value("reference", "venue"),
+		"one injector set":    regexp.MustCompile(`(?m)^  (secondary|staging):.*\n((    .*)?\n)*`).ReplaceAllString(template, ""),
+		"weak spring":         value("preload", "0 N"),
+		"short stroke":        swap("stroke: 11 mm", "stroke: 0.5 mm"),
+		"thin fuel line":      swap("bore: 8 mm", "bore: 2 mm"),
+		"flat battery":        strings.ReplaceAll(template, "supply_voltage: 13.5 V", "supply_voltage: 8 V"),
+		"uneven":              swap("  # spread:\n", "  spread: {flow: {1: 5, 2: 100, 3: 101, 4: 100, 5: 99}}\n  # spread:\n"),
+		"twin":                string(twin),
 		"naturally aspirated": without(template, "compressor", "turbine", "wastegate", "cooler", "boost", "trims", "intake"),
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -67,8 +84,10 @@ func TestEdges(t *testing.T) {
 			path := filepath.Join(dir, "engine.yaml")
 			require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
 			require.NoError(t, os.WriteFile(filepath.Join(dir, spec.TemplateMapName), spec.TemplateMap(), 0o644))
-			for _, command := range []string{"sheet", "check", "restrictor", "boost", "fuel", "spark"} {
-				status, out, errs := run(command, path)
+			require.NoError(t, os.WriteFile(filepath.Join(dir, "twin-map.csv"), twinMap, 0o644))
+			for _, command := range []string{"sheet", "check", "restrictor", "boost", "boost --by-gear", "boost --by-pedal", "wastegate", "fuel --plane", "spark", "manifold"} {
+				args := append(strings.Fields(command), path)
+				status, out, errs := run(args...)
 				assert.Contains(t, []int{statusWell, statusCheckFailed, statusInput, statusNoSolution}, status)
 				assert.NotRegexp(t, `\b(NaN|Inf)\b|\s-0(\.0+)?\s`, out+errs, command)
 				for _, line := range strings.Split(out, "\n") {
@@ -77,12 +96,12 @@ func TestEdges(t *testing.T) {
 				if status == statusInput {
 					assert.Empty(t, out)
 					for _, line := range strings.Split(strings.TrimSpace(errs), "\n") {
-						assert.Regexp(t, "^"+regexp.QuoteMeta(path)+`[^ ]*: [a-z]+ needs [^;]+; trim [a-z]+ lacks it(; want .+)?$`, line)
+						assert.Regexp(t, "^"+regexp.QuoteMeta(path)+`[^ ]*: [a-z]+( --by-[a-z]+)? needs [^;]+; trim [a-z]+ lacks it(; want .+)?$`, line)
 					}
 				} else {
 					assert.NotEmpty(t, out)
 				}
-				again, answer, _ := run(command, path, "--format", "json")
+				again, answer, _ := run(append(args, "--format", "json")...)
 				assert.Equal(t, status, again)
 				if status != statusInput {
 					var doc map[string]any

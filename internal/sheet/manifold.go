@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -233,6 +234,8 @@ var (
 	ratios        = []float64{manifold.LowestRatio, manifold.UsualRatio, manifold.HighestRatio}
 )
 
+var errNoNeck = errors.New("the runner would hold more than four times the mean volume above the piston: that is a pipe, not a neck")
+
 // tuning returns the runner as a pipe and as a neck: the speeds it is tuned to, and the lengths that would be tuned to the
 // speed of peak torque and to the middle of the band.
 func (r *Run) tuning(s sounding) (pipe, neck table.Table, err error) {
@@ -278,8 +281,18 @@ func (r *Run) tuning(s sounding) (pipe, neck table.Table, err error) {
 		func(k, a float64) (float64, error) { return run.PipeTuningSpeed(k, a) },
 		func(k, speed, a float64) (float64, error) { return run.PipeLengthFor(speed, k, a) })
 	necks := rows(ratios, ratios,
-		func(k, a float64) (float64, error) { return run.HelmholtzTuningSpeed(volume, k, a) },
-		func(k, speed, a float64) (float64, error) { return run.HelmholtzLengthFor(speed, volume, k, a) })
+		func(k, a float64) (float64, error) {
+			if run.Area()*run.AcousticLength() > 4*volume {
+				return 0, errNoNeck
+			}
+			return run.HelmholtzTuningSpeed(volume, k, a)
+		},
+		func(k, speed, a float64) (float64, error) {
+			if crank := k * speed; run.Area()*a/crank > 2*volume { // the volume that is tuned to it is (A a/(K N))²/V
+				return 0, errNoNeck
+			}
+			return run.HelmholtzLengthFor(speed, volume, k, a)
+		})
 	pipe = tunedTable("runner as a pipe", pipes, "pipe_order", "order", 0, "pipe_tuning_rpm", "pipe_length_m", true)
 	pipe.Notes = []string{
 		"Tuned: the suction wave comes back from the plenum as pressure after a turn over the order. The lower the order the stronger the wave; 3 to 5 are of use (common practice, no source).",

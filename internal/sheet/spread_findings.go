@@ -1,12 +1,15 @@
 package sheet
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
 
+	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/check"
+	"bellmouth/internal/fuel"
 	"bellmouth/internal/manifold"
 	"bellmouth/internal/units"
 )
@@ -23,6 +26,7 @@ func (r *Run) CylinderFindings() ([]check.Finding, error) {
 	lean := worstCylinder{what: "leanest cylinder, one fuel for all"}
 	knock := worstCylinder{what: "knock integral of the worst cylinder", limit: t.Engine.Combustion.KnockLimit}
 	peak := worstCylinder{what: "pressure in the fullest cylinder", kind: units.Pressure, limit: t.Limits.PeakCylinderPressure}
+	var beyond []check.Finding // cylinders that the model does not know, the first speed of each
 	n := float64(len(shares))
 	for i := range r.Outcomes {
 		o := &r.Outcomes[i]
@@ -38,11 +42,13 @@ func (r *Run) CylinderFindings() ([]check.Finding, error) {
 			lean.limit = o.Point.Lambda
 		}
 		for k, s := range shares {
-			res, err := one.Run(n*s, n*s*o.Point.Lambda, o.Point.CA50)
+			lambda := n * s * o.Point.Lambda
+			lean.see(o, k, lambda)
+			res, err := one.Run(n*s, lambda, o.Point.CA50)
 			if err != nil {
-				return nil, fmt.Errorf("trim %q: %w", t.Name, err)
+				beyond = unjudged(beyond, o, k, lambda, err)
+				continue
 			}
-			lean.see(o, k, n*s*o.Point.Lambda)
 			knock.see(o, k, res.KnockIntegral)
 			peak.see(o, k, res.PeakPressure)
 		}
@@ -57,6 +63,7 @@ func (r *Run) CylinderFindings() ([]check.Finding, error) {
 		fs[0].Verdict = check.Note
 		fs[0].Remark += "; the spec gives no manifold.spread.leanest, so that it is held against fuel.lambda"
 	}
+	fs = append(fs, beyond...)
 	for i := range fs {
 		if fs[i].What == knock.what && fs[i].Verdict == check.Fail {
 			text, mends := r.laterBy(&knock, shares)
@@ -67,6 +74,32 @@ func (r *Run) CylinderFindings() ([]check.Finding, error) {
 		}
 	}
 	return fs, nil
+}
+
+// unjudged adds the finding that the model knows no cylinder that runs like this one, unless the cylinder has it already.
+func unjudged(fs []check.Finding, o *boost.Outcome, cylinder int, lambda float64, why error) []check.Finding {
+	f := check.Finding{
+		What: fmt.Sprintf("mixture of cylinder %d, one fuel for all", cylinder+1), Speed: o.Speed, Value: lambda, Limit: fuel.LowestLambda, Floor: true, Verdict: check.Fail,
+		Remark: "there the model ends: knock and pressure of this cylinder are not judged",
+	}
+	var stuck *airpath.PointError
+	switch {
+	case lambda < fuel.LowestLambda:
+	case lambda > fuel.HighestLambda:
+		f.Limit, f.Floor = fuel.HighestLambda, false
+	case errors.As(why, &stuck):
+		f.Limit = math.NaN()
+		f.Remark = "the model does not know a cylinder with so much or so little air: " + stuck.Reason
+	default:
+		f.Limit = math.NaN()
+		f.Remark = "the model does not know a cylinder with so much or so little air: " + why.Error()
+	}
+	for _, has := range fs {
+		if has.What == f.What {
+			return fs
+		}
+	}
+	return append(fs, f)
 }
 
 // A worstCylinder is the cylinder that is nearest to a limit, or furthest past it, over all speeds.

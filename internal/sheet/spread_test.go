@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -282,6 +283,34 @@ func TestCylinderFindings(t *testing.T) {
 	for _, f := range fs {
 		assert.Equal(t, check.OK, f.Verdict, f.What)
 	}
+}
+
+// TestCylindersBeyondTheModel: a cylinder with next to no air, or most of it, is a finding and does not stop the others.
+func TestCylindersBeyondTheModel(t *testing.T) {
+	r := altered(t, hillclimb, "capped", flowing(5, 100, 101, 100, 99), 4500, 6500)
+	fs, err := r.Judge()
+	require.NoError(t, err)
+	var beyond []check.Finding
+	for _, f := range fs {
+		if strings.HasPrefix(f.What, "mixture of cylinder") {
+			beyond = append(beyond, f)
+		}
+	}
+	require.Len(t, beyond, 1, "told once")
+	f := beyond[0]
+	assert.Equal(t, "mixture of cylinder 1, one fuel for all", f.What)
+	assert.Equal(t, check.Fail, f.Verdict)
+	assert.InDelta(t, 5*5./405*r.Outcomes[0].Point.Lambda, f.Value, 1e-12)
+	assert.Equal(t, 0.5, f.Limit)
+	assert.Less(t, f.Margin(), 0.0)
+
+	r = altered(t, hillclimb, "capped", flowing(400, 100, 101, 100, 99), 4500)
+	fs, err = r.CylinderFindings()
+	require.NoError(t, err)
+	f = fs[len(fs)-1]
+	assert.Equal(t, "mixture of cylinder 1, one fuel for all", f.What)
+	assert.Equal(t, 2.0, f.Limit)
+	assert.Less(t, f.Margin(), 0.0)
 }
 
 // TestSpreadBench: what the manifold is judged with is the engine itself.
