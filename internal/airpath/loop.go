@@ -40,6 +40,7 @@ type trial struct {
 	r         *regime
 	target    float64 // manifold pressure asked for, Pa; +Inf: none
 	throttled bool    // a throttle before the manifold takes what pressure there is beyond the target
+	held      float64 // compressor outlet pressure that the wastegate holds then, Pa; 0: it is wide open
 	t3        float64 // exhaust temperature at the turbine, K
 	exhaust   gas.Mixture
 	gammaExh  float64
@@ -86,6 +87,10 @@ func (e *Engine) follow(t *trial, inlet, outlet float64, s *flowState) {
 	if t.throttled {
 		s.throttle = s.pm - t.target
 		s.pm = t.target
+		s.bounds[Target] = math.Inf(1)
+		if t.held > 0 {
+			s.bounds[Target] = math.Log(t.held / p2)
+		}
 	}
 	e.followExhaust(t, s)
 	if e.Injection != nil {

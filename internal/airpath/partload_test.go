@@ -83,6 +83,51 @@ func TestPartLoadMeetsFullLoad(t *testing.T) {
 	assert.False(t, math.Signbit(above.ThrottleLoss))
 }
 
+// With a spring that holds the gate, part load lies at a higher exhaust pressure: the gate is shut, or the spring's pressure is
+// held, and part load meets full load where the spring's boost is asked for.
+func TestPartLoadOnTheSpring(t *testing.T) {
+	s := unrestricted()
+	e, err := New(s)
+	require.NoError(t, err)
+	v := e.NewSolver()
+	const held = 165e3
+	shut, holding := 0, 0
+	for n := 1500.0; n <= 7800; n += 450 {
+		for pm := 30e3; pm <= 250e3; pm += 12.5e3 {
+			p, err := v.Solve(Demand{Speed: n * rpm, Target: pm, Throttled: true, HeldOutlet: held})
+			require.NoError(t, err, "%v rpm %v Pa", n, pm)
+			closed(t, v, &p, "on the spring")
+			open, err := v.Solve(Demand{Speed: n * rpm, Target: pm, Throttled: true})
+			require.NoError(t, err)
+			if p.Limit != Throttle {
+				continue
+			}
+			assert.InEpsilon(t, pm, p.ManifoldPressure, 1e-12)
+			switch {
+			case p.WastegateFlow == 0:
+				shut++
+				assert.LessOrEqual(t, p.CompressorOutlet, held*(1+1e-6))
+			default:
+				holding++
+				assert.InEpsilon(t, held, p.CompressorOutlet, 1e-6)
+			}
+			assert.GreaterOrEqual(t, p.TurbineInletPressure, open.TurbineInletPressure*(1-1e-6))
+			assert.LessOrEqual(t, p.AirFlow, open.AirFlow*(1+1e-6), "back pressure takes air")
+		}
+	}
+	assert.Greater(t, shut, 20)
+	assert.Greater(t, holding, 20)
+
+	// The manifold pressure that the spring alone leads to with the throttle wide open, from either side.
+	full, err := v.Solve(Demand{Speed: 5500 * rpm, Target: 155e3})
+	require.NoError(t, err)
+	part, err := v.Solve(Demand{Speed: 5500 * rpm, Target: 155e3 * 0.9999, Throttled: true, HeldOutlet: full.CompressorOutlet})
+	require.NoError(t, err)
+	assert.Equal(t, Throttle, part.Limit)
+	assert.InEpsilon(t, full.AirFlow, part.AirFlow, 3e-4)
+	assert.InEpsilon(t, full.WastegateFlow, part.WastegateFlow, 3e-3)
+}
+
 func BenchmarkPartLoad(b *testing.B) {
 	e := must(New(unrestricted()))
 	v := e.NewSolver()

@@ -177,7 +177,24 @@ func (w *settler) settle(tolerance float64) bool {
 
 // settleThrottled finds the state at part load: the throttle takes the rest, so the turbocharger does as little as it can.
 func (w *settler) settleThrottled(tolerance float64) bool {
-	w.active = w.e.idleLimit()
+	if w.t.held > 0 && w.e.Wastegate != nil {
+		// The spring keeps the gate shut up to the pressure it holds, opens it as far as that takes, and no further than it goes.
+		slack := max(tolerance, 1e-7)
+		w.active = Target
+		switch held := w.newton(tolerance); {
+		case held && w.s.bounds[Spool] > -slack && w.s.bounds[Creep] > -slack:
+			return true
+		case held && w.s.bounds[Creep] < -slack:
+			return w.settleOn(Creep, tolerance)
+		}
+		return w.settleOn(Spool, tolerance)
+	}
+	return w.settleOn(w.e.idleLimit(), tolerance)
+}
+
+// settleOn finds the state at part load in which the wastegate is at one of its ends, or there is none.
+func (w *settler) settleOn(end Limit, tolerance float64) bool {
+	w.active = end
 	if w.newton(tolerance) {
 		return true
 	}

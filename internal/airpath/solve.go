@@ -45,6 +45,10 @@ type Demand struct {
 	// Throttled closes a throttle before the manifold where less is asked for than the engine takes by itself: part load. Without
 	// it the throttle is wide open.
 	Throttled bool
+
+	// HeldOutlet is the compressor outlet pressure, Pa absolute, that the wastegate's spring holds by itself: at part load the
+	// gate stays shut below it, and above it the throttle takes the rest. 0: the gate is wide open at part load.
+	HeldOutlet float64
 }
 
 // Solve returns the operating point: the boost asked for, or what the governing limit leaves of it. It allocates nothing on
@@ -83,7 +87,7 @@ func (v *Solver) throttle(d Demand) bool {
 	if math.IsInf(d.Target, 1) || v.prepare(d.Speed) != nil {
 		return false
 	}
-	v.w.t.throttled = true
+	v.w.t.throttled, v.w.t.held = true, d.HeldOutlet
 	return v.balance(d.Target) == nil && v.w.s.throttle >= 0
 }
 
