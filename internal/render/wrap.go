@@ -5,6 +5,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/mattn/go-runewidth"
+
+	"bellmouth/internal/units"
 )
 
 // columns counts columns the same in every locale, so that output does not depend on the environment.
@@ -15,17 +17,23 @@ func width(s string) int { return columns.StringWidth(s) }
 
 func spaces(n int) string { return strings.Repeat(" ", max(n, 0)) }
 
-// wrap breaks s at spaces into lines of at most room columns, and inside a word only where the word alone is wider. There is
-// at least one line.
+// wrap breaks s at spaces into lines of at most room columns, and inside a word only where the word alone is wider. A figure
+// and its unit stay together. There is at least one line.
 func wrap(s string, room int) []string {
 	if width(s) <= room {
 		return []string{s}
 	}
 	var lines []string
 	line, used := "", 0
-	for _, word := range strings.Split(s, " ") {
+	words := strings.Split(s, " ")
+	for i := 0; i < len(words); i++ {
+		word := words[i]
 		if word == "" {
 			continue
+		}
+		if i+1 < len(words) && isFigure(word) && isUnit(words[i+1]) && width(word)+1+width(words[i+1]) <= room {
+			i++
+			word += " " + words[i]
 		}
 		w := width(word)
 		if used > 0 && used+1+w <= room {
@@ -54,6 +62,23 @@ func wrap(s string, room int) []string {
 		lines = append(lines, line)
 	}
 	return lines
+}
+
+// isFigure reports whether a word is a number, such as 1.55 or -3.
+func isFigure(word string) bool {
+	number, rest := units.Split(word)
+	return number != "" && rest == ""
+}
+
+// isUnit reports whether a word is a unit, with what punctuation follows it.
+func isUnit(word string) bool {
+	word = strings.TrimRight(word, ".,;:)")
+	for k := units.Fraction; word != "" && k <= units.HighVoltage; k++ {
+		if _, ok := units.UnitNamed(word, k); ok {
+			return true
+		}
+	}
+	return false
 }
 
 // longestIn returns the width of the widest word of s, or limit if that is less.

@@ -1,0 +1,26 @@
+package render
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// TestWrapKeepsUnits: a line does not end between a figure and its unit, unless the two do not fit on one line.
+func TestWrapKeepsUnits(t *testing.T) {
+	for _, p := range []struct {
+		text string
+		room int
+		want []string
+	}{
+		{"of the stage, 55 % of the time", 16, []string{"of the stage,", "55 % of the time"}},
+		{"of the stage (that is 100 %), which", 26, []string{"of the stage (that is", "100 %), which"}},
+		{"pumps at 13.20 V and -5 degC", 15, []string{"pumps at", "13.20 V and", "-5 degC"}},
+		{"cylinders 1 and 2 or 3", 11, []string{"cylinders 1", "and 2 or 3"}},
+		{"at 55", 4, []string{"at", "55"}},
+		{"it ends at 55  ", 10, []string{"it ends at", "55"}},
+		{"12345 degC", 6, []string{"12345", "degC"}},
+	} {
+		assert.Equal(t, p.want, wrap(p.text, p.room), p.text)
+	}
+}
