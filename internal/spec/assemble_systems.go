@@ -108,6 +108,10 @@ func (p *pumpsDraft) source(dec *decoder, path string) supply.Source {
 	tests := make([]supply.Test, len(p.tests))
 	for i, r := range p.tests {
 		tests[i].Voltage = r.at
+		if len(r.x) < 2 {
+			dec.fail(path, r.node, "has one pressure; want two or more, such as {0 bar: 250 L/h, 5 bar: 160 L/h}")
+			return nil
+		}
 		for j := range r.x {
 			if j > 0 && !(r.y[j] < r.y[j-1]) {
 				e, before := r.node.entries[j], r.node.entries[j-1]
@@ -191,7 +195,7 @@ func (d *draft) assembleIgnition(dec *decoder) {
 	}
 	i := &d.ignition
 	if dec.has("ignition.coil") {
-		if !dec.check("ignition.coil", d.coil.Validate) {
+		if !d.ratingWhole(dec) || !d.sparksFit(dec) || !dec.check("ignition.coil", d.coil.Validate) {
 			return
 		}
 		i.Coil = &d.coil
@@ -224,6 +228,50 @@ func (d *draft) assembleIgnition(dec *decoder) {
 	d.Trim.Ignition = i
 }
 
+// ratingWhole checks that the coil's rating is given whole or not at all.
+func (d *draft) ratingWhole(dec *decoder) bool {
+	const current, voltage = "ignition.coil.rated_current", "ignition.coil.rated_voltage"
+	given, lacking := current, "rated_voltage, which the coil gives at that current"
+	if dec.has(voltage) {
+		given, lacking = voltage, "rated_current, at which the coil gives that voltage"
+	}
+	if dec.has(current) == dec.has(voltage) {
+		return true
+	}
+	dec.fail(given, dec.given[given], "wants %s, beside it", lacking)
+	return false
+}
+
+// sparksFit checks that one coil gives no more sparks than the engine has cylinders to fire, or two with one that also fires in the overlap.
+func (d *draft) sparksFit(dec *decoder) bool {
+	const at = "ignition.coil.sparks_per_cycle"
+	if !dec.has(at) || !dec.ok("engine.cylinders") {
+		return true
+	}
+	if most := max(2, d.Engine.Cylinders); d.coil.SparksPerCycle > most {
+		dec.fail(at, dec.given[at], "is %s; want 1 to %d, with engine.cylinders %d", shown(dec.given[at].text), most, d.Engine.Cylinders)
+		return false
+	}
+	return true
+}
+
+// shaftFits checks the throttle's shaft, in the unit it is written in, against the bore: the widest leaves half of the area free.
+func (d *draft) shaftFits(dec *decoder) bool {
+	const bore, shaft = "manifold.throttle.bore", "manifold.throttle.shaft"
+	if !dec.has(bore) || !dec.has(shaft) || dec.bad[bore] || dec.bad[shaft] {
+		return true
+	}
+	if widest := widestShaft * d.throttle.Bore; d.throttle.Shaft >= widest {
+		dec.fail(shaft, dec.given[shaft], "is %s; want less than %s, which leaves half the area of a bore of %s free",
+			shown(dec.given[shaft].text), dec.inUnitOf(shaft, units.Length, widest), shown(dec.given[bore].text))
+		return false
+	}
+	return true
+}
+
+// widestShaft is the shaft over the bore that leaves just over half of the area: x √(1 − x²) + asin x = π/4 has its root at 0.404.
+const widestShaft = 0.4
+
 // assembleManifold builds the way of the air to the inlet valves.
 func (d *draft) assembleManifold(dec *decoder) {
 	if !dec.has("manifold") {
@@ -234,7 +282,7 @@ func (d *draft) assembleManifold(dec *decoder) {
 	if dec.check("manifold.runner", d.runner.Validate) {
 		m.Runner = &d.runner
 	}
-	if dec.check("manifold.throttle", d.throttle.Validate) {
+	if d.shaftFits(dec) && dec.check("manifold.throttle", d.throttle.Validate) {
 		m.Throttle = &d.throttle
 	}
 	if dec.check("manifold.duct", d.duct.Validate) {
