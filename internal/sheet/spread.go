@@ -472,7 +472,7 @@ func (r *Run) SpreadWorth() (t table.Table, ok bool, err error) {
 	fields := []table.Field[*Run]{
 		table.Number("peak_power_rpm", "at peak power", units.Speed, func(*Run) float64 { return o.Speed }),
 		cell("even_power_w", "power with an even manifold", units.Power, evenErr, even.Power),
-		cell("trade_cost_w", "20 hp of 300 hp of it", units.Power, evenErr, want),
+		cell("trade_cost_w", "20/300 of it", units.Power, evenErr, want),
 		cell("spread_deviation", "  spread that costs as much", units.Fraction, patternErr, pattern.Deviation),
 		cell("pattern_leanest_lambda", "  lambda of its leanest cylinder", units.Number, patternErr, leanest),
 		table.Cells("pattern_richest_lambda", "  lambda of its richest cylinder", units.Number, func(*Run) table.Cell {

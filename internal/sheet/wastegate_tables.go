@@ -446,6 +446,8 @@ func (g *Gate) Valve() table.Table {
 	return t
 }
 
+var errNoneInReach = errors.New("no solved point lies within the actuator's stroke and short of wide open")
+
 // preloads returns the spring preloads that hold all points, and the speeds, rad/s, of the points that set them.
 func (g *Gate) preloads() (p wastegate.Preloads, speeds []float64, err error) {
 	var points []wastegate.Point
@@ -455,6 +457,9 @@ func (g *Gate) preloads() (p wastegate.Preloads, speeds []float64, err error) {
 			points = append(points, g.point(&o.Point))
 			speeds = append(speeds, o.Speed)
 		}
+	}
+	if len(points) == 0 {
+		return p, nil, errNoneInReach
 	}
 	p, err = g.system.Preloads(points)
 	return p, speeds, err

@@ -351,3 +351,14 @@ func BenchmarkGate(b *testing.B) {
 		}
 	}
 }
+
+// TestSizingOutOfReach: a stroke too short for every point is said once, and in the tuner's words.
+func TestSizingOutOfReach(t *testing.T) {
+	trim := trimOf(t, hillclimb, "capped")
+	trim.Control.Actuator.Stroke = 0.5e-3
+	r, err := Solve("wastegate", trim, []float64{5000 * perRPM})
+	require.NoError(t, err)
+	g, err := r.Gate()
+	require.NoError(t, err)
+	assert.Equal(t, "The preload that suits is not known: no solved point lies within the actuator's stroke and short of wide open.", g.Sizing().Notes[0])
+}
