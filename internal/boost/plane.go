@@ -15,6 +15,7 @@ import (
 type Plane struct {
 	Speeds    []float64 // rad/s
 	Pressures []float64 // in the manifold, Pa absolute, rising
+	Held      []float64 // compressor outlet pressures that the wastegate's spring holds at part load, by speed, Pa; 0: wide open
 	FullLoad  []Outcome // by speed
 	Cells     [][]Cell  // by speed, then pressure
 }
@@ -29,10 +30,14 @@ type Cell struct {
 // SweepPlane solves an engine at every speed, rad/s, and manifold pressure, Pa absolute, up to the full-load line that the
 // boost target, Pa above the venue over rad/s, and the engine's limits leave. Points are spread over the cores; the values do
 // not depend on how many there are.
-func SweepPlane(e *airpath.Engine, target numeric.Curve, speeds, pressures []float64) Plane {
+//
+// held are the compressor outlet pressures, Pa absolute, by speed, that the wastegate's spring holds at part load; 0, or nil for
+// all, takes the wastegate to be wide open there.
+func SweepPlane(e *airpath.Engine, target numeric.Curve, held, speeds, pressures []float64) Plane {
 	p := Plane{
-		Speeds: speeds, Pressures: pressures, FullLoad: make([]Outcome, len(speeds)), Cells: make([][]Cell, len(speeds)),
+		Speeds: speeds, Pressures: pressures, Held: make([]float64, len(speeds)), FullLoad: make([]Outcome, len(speeds)), Cells: make([][]Cell, len(speeds)),
 	}
+	copy(p.Held, held)
 	cells := make([]Cell, len(speeds)*len(pressures))
 	var next atomic.Int64
 	var group errgroup.Group
@@ -43,7 +48,7 @@ func SweepPlane(e *airpath.Engine, target numeric.Curve, speeds, pressures []flo
 			for i := int(next.Add(1)) - 1; i < len(speeds); i = int(next.Add(1)) - 1 {
 				p.FullLoad[i] = solve(e, solver, target, speeds[i])
 				p.Cells[i] = cells[i*len(pressures) : (i+1)*len(pressures)]
-				fillRow(solver, &p.FullLoad[i], pressures, p.Cells[i])
+				fillRow(solver, &p.FullLoad[i], p.Held[i], pressures, p.Cells[i])
 			}
 			return nil
 		})
@@ -52,7 +57,7 @@ func SweepPlane(e *airpath.Engine, target numeric.Curve, speeds, pressures []flo
 	return p
 }
 
-func fillRow(solver *airpath.Solver, full *Outcome, pressures []float64, cells []Cell) {
+func fillRow(solver *airpath.Solver, full *Outcome, held float64, pressures []float64, cells []Cell) {
 	most := math.Inf(-1)
 	if full.Err == nil {
 		most = full.Point.ManifoldPressure * (1 + 1e-9)
@@ -62,6 +67,6 @@ func fillRow(solver *airpath.Solver, full *Outcome, pressures []float64, cells [
 		if c.Beyond = full.Err == nil && pm > most; c.Beyond {
 			continue
 		}
-		c.Point, c.Err = solver.Solve(airpath.Demand{Speed: full.Speed, Target: pm, Throttled: true})
+		c.Point, c.Err = solver.Solve(airpath.Demand{Speed: full.Speed, Target: pm, Throttled: true, HeldOutlet: held})
 	}
 }

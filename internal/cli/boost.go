@@ -64,7 +64,10 @@ func runTargets(s streams, o boostOptions) error {
 	}
 	return o.overSpeed(s, command, needs, func(doc *table.Document, r *sheet.Run) error {
 		doc.Command = "boost"
-		t := r.Targets()
+		t, err := r.Targets()
+		if err != nil {
+			return err
+		}
 		if o.byGear {
 			ratings, err := t.Ratings()
 			if err != nil {

@@ -58,7 +58,10 @@ func runFuel(s streams, o options) error {
 			if err != nil {
 				return err
 			}
-			plane := r.Plane(pressures)
+			plane, err := r.Plane(pressures)
+			if err != nil {
+				return err
+			}
 			add(r.InjectionPlane(&plane))
 			lost = append(lost, r.PlaneErrors(&plane)...)
 		}

@@ -56,7 +56,7 @@ func runSpark(s streams, o options) error {
 		if err != nil {
 			return nil, err
 		}
-		return spark.Plane(pressures), nil
+		return spark.Plane(pressures)
 	})
 	if err != nil {
 		return err

@@ -57,8 +57,8 @@ const farthestLambda = 0.1
 //	λi = λ + (Ti − T̄)/(dT/dλ),  si = λi/Σλ
 //
 // With the same fuel the mean of the cylinders' λ is the engine's, and so it comes out. The slope is the caller's: a central
-// difference of a model, or of a sweep of the mixture. The temperature's dependence on how much a cylinder burns, on its
-// spark and on its probe is taken for none, so this is the weakest of the three routes; near its peak, about λ of 0.95, the
+// difference of a model, or of a sweep of the mixture. The temperature's dependence on a cylinder's
+// residual, on its spark and on its probe is taken for none, so this is the weakest of the three routes; near its peak, about λ of 0.95, the
 // temperature says nothing. A λi more than 0.1 from the engine's, or a slope of less than 100 K, is an error.
 // Source: linearised; common practice, no source.
 func AirSharesFromExhaust(temperature []float64, r ExhaustResponse) ([]float64, error) {

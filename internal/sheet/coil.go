@@ -271,7 +271,7 @@ func (r *Run) Gap() (t table.Table, ok bool) {
 		),
 	)...)
 	text := fmt.Sprintf("Full load, a gap of %.2f mm. The voltage wanted is that of a uniform field in air: worn, round electrodes want about it, sharp and hot ones less; "+
-		"at the density of a boosted engine air gives way earlier too, so that it is an upper bound.", in.Gap*1e3)
+		"at the density of a boosted engine air gives way earlier too, so that it is on the high side of static breakdown.", in.Gap*1e3)
 	if rated {
 		text += fmt.Sprintf(" Widest gap: with a part of the coil's voltage kept back (%s), at %s.", keptText,
 			units.Format(in.SupplyVoltage, units.Voltage, units.Metric))

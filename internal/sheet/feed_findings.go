@@ -66,6 +66,19 @@ func (r *Run) pumpFindings() []check.Finding {
 // still pulls.
 const lightLoad = 40e3
 
+// lightPlane solves the run's speeds at light load, where an actuator's spring keeps the wastegate shut.
+func (r *Run) lightPlane() boost.Plane {
+	const shut = 100e5 // Pa, more than any compressor gives
+	speeds, held := make([]float64, len(r.Outcomes)), make([]float64, len(r.Outcomes))
+	for i := range r.Outcomes {
+		speeds[i] = r.Outcomes[i].Speed
+		if r.Trim.Actuator != nil {
+			held[i] = shut
+		}
+	}
+	return boost.SweepPlane(r.Engine, r.Trim.Boost.Target, held, speeds, []float64{lightLoad})
+}
+
 // lightLoadFinding judges the primary pulse at light load, where an injector too large for it floods the engine. It harms
 // nothing but the mixture there, and so is a note.
 func (r *Run) lightLoadFinding() (check.Finding, bool) {
@@ -73,7 +86,7 @@ func (r *Run) lightLoadFinding() (check.Finding, bool) {
 	if in == nil || !(in.Staging.Primary.Injector.ShortestPulse > 0) {
 		return check.Finding{}, false
 	}
-	plane := r.Plane([]float64{lightLoad})
+	plane := r.lightPlane()
 	points := planePoints(&plane)
 	wanted := func(c planePoint) float64 {
 		d := &c.Point.Injection.Primary

@@ -331,7 +331,7 @@ func TestFeedTablesAreSound(t *testing.T) {
 				doc.Tables = append(doc.Tables, made)
 			}
 		}
-		plane := boost.SweepPlane(r.Engine, r.Trim.Boost.Target, []float64{2000 * perRPM, 6000 * perRPM}, []float64{40e3, 80e3, 120e3})
+		plane := boost.SweepPlane(r.Engine, r.Trim.Boost.Target, nil, []float64{2000 * perRPM, 6000 * perRPM}, []float64{40e3, 80e3, 120e3})
 		add(r.InjectionPlane(&plane))
 		add(r.SecondSet())
 		add(r.Supply())
@@ -363,7 +363,7 @@ func BenchmarkFeed(b *testing.B) {
 	r.Outcomes = boost.Sweep(r.Engine, r.Trim.Boost.Target, speeds)
 	b.ReportAllocs()
 	for b.Loop() {
-		p := boost.SweepPlane(r.Engine, r.Trim.Boost.Target, speeds, boost.Speeds(40e3, 260e3, 20e3))
+		p := boost.SweepPlane(r.Engine, r.Trim.Boost.Target, nil, speeds, boost.Speeds(40e3, 260e3, 20e3))
 		if _, ok := r.InjectionPlane(&p); !ok {
 			b.Fatal("no plane")
 		}

@@ -344,6 +344,9 @@ func (r *Run) sagBreaks(all []sagging, pumped bool) table.Table {
 	)
 	t.Trim = r.Trim.Name
 	t.Notes = []string{"Battery voltage at full load; the speed is where it comes first."}
+	if r.Trim.Supply != nil && r.Trim.Supply.Lift != nil {
+		t.Notes[0] += " The lift pump is not judged."
+	}
 	if first >= 0 {
 		t.Notes[0] += fmt.Sprintf(" First of all: %s, at %s and %.0f rpm.", sagWords(limits[first].which, r.allowedDuty()), volts(limits[first].at.Voltage), rpm(limits[first].speed))
 	} else {

@@ -64,7 +64,7 @@ func (r *Run) Spark() (*Spark, error) {
 	s := &Spark{Run: r, best: best, full: make([]unknocked, len(r.Outcomes))}
 	forEach(best, len(s.full), func(solver *airpath.Solver, i int) {
 		if o := &r.Outcomes[i]; o.Err == nil {
-			s.full[i] = s.unknock(solver, &o.Point, false)
+			s.full[i] = s.unknock(solver, &o.Point, airpath.Demand{})
 		}
 	})
 	return s, nil
@@ -87,17 +87,17 @@ func forEach(e *airpath.Engine, n int, do func(solver *airpath.Solver, i int)) {
 }
 
 // unknock returns the point at the same manifold pressure with a fuel that does not knock. A point that knock holds nowhere is that
-// already.
-func (s *Spark) unknock(solver *airpath.Solver, p *airpath.Point, throttled bool) unknocked {
+// already. as says whether it is one of part load.
+func (s *Spark) unknock(solver *airpath.Solver, p *airpath.Point, as airpath.Demand) unknocked {
 	if !p.Limits.Has(airpath.Knock) && p.Notes&airpath.NoteKnockUnmet == 0 {
 		return unknocked{point: *p}
 	}
-	demand := airpath.Demand{Speed: p.Speed, Target: p.ManifoldPressure, Throttled: throttled}
-	if s.Engine.Compressor == nil && !throttled {
-		demand.Target = math.Inf(1)
+	as.Speed, as.Target = p.Speed, p.ManifoldPressure
+	if s.Engine.Compressor == nil && !as.Throttled {
+		as.Target = math.Inf(1)
 	}
 	var u unknocked
-	u.point, u.err = solver.Solve(demand)
+	u.point, u.err = solver.Solve(as)
 	return u
 }
 
@@ -191,6 +191,9 @@ func (s *Spark) FullLoad() table.Table {
 	t.Notes = append(s.Engine.Remarks(), fmt.Sprintf("Spark before firing top dead centre, CA50 and the peak's angle after it. CA50, half the charge burned, is best at %.1f deg; "+
 		"knock or cylinder pressure hold it later. Manifold pressure absolute.", best*180/math.Pi),
 		"Octane to spare: at this manifold pressure with the best phasing that the cylinder pressure limit leaves; negative, what the fuel would need more for it. Far from 0 it is a long extrapolation.", delay)
+	if m := s.Trim.Manifold; m != nil && m.Spread != nil {
+		t.Notes = append(t.Notes, "For cylinders that all have the same air: how much later the worst of manifold.spread wants it, the manifold command tells.")
+	}
 	return t
 }
 

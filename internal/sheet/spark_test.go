@@ -25,7 +25,9 @@ func sparks(t testing.TB, r *Run, pressures ...float64) (*Spark, *SparkPlane) {
 	t.Helper()
 	s, err := r.Spark()
 	require.NoError(t, err)
-	return s, s.Plane(pressures)
+	p, err := s.Plane(pressures)
+	require.NoError(t, err)
+	return s, p
 }
 
 // column returns the cells of a table's column.
@@ -392,7 +394,11 @@ func BenchmarkPlane(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		if p := s.Plane(pressures); len(p.BaseTable().Rows) == 0 {
+		p, err := s.Plane(pressures)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if len(p.BaseTable().Rows) == 0 {
 			b.Fatal("no points")
 		}
 	}

@@ -19,21 +19,21 @@ type SparkPlane struct {
 }
 
 // Plane solves the engine at the run's speeds and the manifold pressures, Pa absolute, rising, up to full load.
-func (s *Spark) Plane(pressures []float64) *SparkPlane {
-	speeds := make([]float64, len(s.Outcomes))
-	for i := range s.Outcomes {
-		speeds[i] = s.Outcomes[i].Speed
+func (s *Spark) Plane(pressures []float64) (*SparkPlane, error) {
+	plane, err := s.plane(s.Engine, pressures)
+	if err != nil {
+		return nil, err
 	}
-	p := &SparkPlane{Spark: s, plane: boost.SweepPlane(s.Engine, s.Trim.Boost.Target, speeds, pressures), best: make([][]unknocked, len(speeds))}
-	forEach(s.best, len(speeds), func(solver *airpath.Solver, i int) {
+	p := &SparkPlane{Spark: s, plane: plane, best: make([][]unknocked, len(s.Outcomes))}
+	forEach(s.best, len(s.Outcomes), func(solver *airpath.Solver, i int) {
 		p.best[i] = make([]unknocked, len(pressures))
 		for j := range pressures {
 			if c := &p.plane.Cells[i][j]; !c.Beyond && c.Err == nil {
-				p.best[i][j] = s.unknock(solver, &c.Point, true)
+				p.best[i][j] = s.unknock(solver, &c.Point, airpath.Demand{Throttled: true, HeldOutlet: p.plane.Held[i]})
 			}
 		}
 	})
-	return p
+	return p, nil
 }
 
 // Unsolved returns the errors of the points of the run and the plane that have no solution, each with the trim's name before it.
@@ -173,8 +173,8 @@ func (p *SparkPlane) BaseTable() table.Table {
 	t := table.Plane("spark base table", p.points(true), speedAxis(), pressureAxis(), spark,
 		table.Truths("above_full_load", "above full load", func(c sparkPoint) bool { return c.above }).InDetail())
 	t.Trim = p.Trim.Name
-	t.Notes = []string{"Degrees before firing top dead centre; manifold pressure absolute. Left of full load the throttle takes the rest. " +
-		"Where the spark does not change with pressure the burn is at its best, and the model's burn angle and delay go with speed alone: " +
+	t.Notes = []string{"Spark before firing top dead centre; manifold pressure absolute. " + p.restNote() + " " +
+		"Where the spark does not change with pressure the burn is at its best, and the model's burn angle and delay go with speed alone, its lambda is that of full load: " +
 		"light load burns slower and takes some degrees more. Empty: the engine does not get there; put in no more than the cell to the left.",
 		p.knocked()}
 	return t
@@ -226,6 +226,6 @@ func (p *SparkPlane) BurnPlanes() table.Table {
 	)
 	t.Trim = p.Trim.Name
 	t.Notes = append(p.Engine.Remarks(), fmt.Sprintf("CA50, half the charge burned, after firing top dead centre: best at %.1f deg, later where knock or cylinder pressure holds it. "+
-		"Octane to spare: at the best phasing that the cylinder pressure limit leaves; negative, what the fuel would need more for it; far from 0 a long extrapolation. Exhaust before the turbine.", best*180/math.Pi))
+		"Octane to spare: at the best phasing that the cylinder pressure limit leaves; negative, what the fuel would need more for it; far from 0 a long extrapolation. Exhaust before the turbine; towards light load it reads too hot: the model gives the port no larger part of the heat when less gas flows.", best*180/math.Pi))
 	return t
 }

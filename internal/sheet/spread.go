@@ -250,7 +250,7 @@ func (r *Run) shareNotes(o *boost.Outcome, from string, lambda float64, rows []s
 	notes := []string{
 		fmt.Sprintf("Shares from %s. Full load at %.0f rpm, peak torque.", from, rpm(o.Speed)),
 		target + " Limits: the cylinder that sets the mixture (lean) or holds the spark of all back (knock; pressure, that in the cylinder); rich: below what runs cleanly.",
-		"Fuel trim gives every cylinder the lambda asked for and leaves the engine's fuel as it is. Spark trim is how much earlier than the one spark that suits all a cylinder with its own fuel may fire.",
+		"Fuel trim, of the fuel and not of the pulse with its dead time, gives every cylinder one lambda and leaves the engine's fuel as it is. Spark trim is how much earlier than the one spark that suits all a cylinder with its own fuel may fire.",
 	}
 	if rows[0].err == [3]error{} {
 		const deg = math.Pi / 180

@@ -57,13 +57,7 @@ func (r *Run) allowedDuty() float64 {
 }
 
 // Plane solves the run's engine at its speeds and at manifold pressures, Pa absolute.
-func (r *Run) Plane(pressures []float64) boost.Plane {
-	speeds := make([]float64, len(r.Outcomes))
-	for i := range r.Outcomes {
-		speeds[i] = r.Outcomes[i].Speed
-	}
-	return boost.SweepPlane(r.Engine, r.Trim.Boost.Target, speeds, pressures)
-}
+func (r *Run) Plane(pressures []float64) (boost.Plane, error) { return r.plane(r.Engine, pressures) }
 
 // InjectionPlane returns the pulses and duties of the injector sets over engine speed and manifold pressure; ok is false
 // without injectors.
@@ -142,8 +136,8 @@ func (r *Run) planeNotes(points []planePoint) []string {
 	in := r.Trim.Injection
 	s := &in.Staging
 	two := hasSecond(s)
-	notes := []string{fmt.Sprintf("Manifold pressure is absolute, and ends at the full-load line. Each point with its own fuel and its own pressure over the injectors: %s.",
-		railWords(in.RailPressure, in.FollowsManifold))}
+	notes := []string{fmt.Sprintf("Manifold pressure is absolute, and ends at the full-load line. %s Each point with its own fuel, at full load's lambda, and its own pressure over the injectors: %s.",
+		r.restNote(), railWords(in.RailPressure, in.FollowsManifold))}
 	dead := func(i *injector.Injector) string {
 		d, _ := i.DeadTime.At(in.SupplyVoltage)
 		return units.Format(d, units.Time, units.Metric)
@@ -231,7 +225,7 @@ func (r *Run) SecondSet() (t table.Table, ok bool) {
 		speed = wish.Conditions[s.At].Speed
 	}
 	t = table.One("second set", st,
-		figure("earliest_start_duty", "bring it in at a primary duty of", units.Fraction, s.StartDuty),
+		figure("earliest_start_duty", "earliest, at a primary duty of", units.Fraction, s.StartDuty),
 		figure("blend_duty", "  and blend over", units.Fraction, s.Blend),
 		table.Words("decided_by", "why not earlier", func(*injector.Staging) string {
 			if err != nil {

@@ -24,26 +24,31 @@ type targetRow struct {
 	*boost.Outcome
 	torque wastegate.TorqueTable // over manifold pressure, up to the run's own point
 	err    error                 // why there is none
-	floor  float64               // manifold pressure that remains with the wastegate wide open, Pa absolute
+	rest   rest
+	floor  float64 // manifold pressure that remains with the wastegate as far open as the boost control gets it, Pa absolute
 }
 
 // The torque over manifold pressure: from next to no torque to full load, in as many steps.
 const (
 	lowestPressure = 25e3 // Pa absolute
-	pressureSteps  = 10
+	pressureSteps  = 20
 )
 
 // Targets solves the run's speeds at part load, for the torque over manifold pressure.
-func (r *Run) Targets() *Targets {
+func (r *Run) Targets() (*Targets, error) {
+	rests, err := r.rests()
+	if err != nil {
+		return nil, err
+	}
 	t := &Targets{run: r, rows: make([]targetRow, len(r.Outcomes))}
 	spread(len(t.rows), func() func(int) {
 		solver := r.Engine.NewSolver()
 		return func(i int) {
-			t.rows[i] = targetRow{Outcome: &r.Outcomes[i]}
+			t.rows[i] = targetRow{Outcome: &r.Outcomes[i], rest: rests[i]}
 			t.rows[i].solve(r, solver)
 		}
 	})
-	return t
+	return t, nil
 }
 
 func (o *targetRow) solve(r *Run, solver *airpath.Solver) {
@@ -58,6 +63,9 @@ func (o *targetRow) solve(r *Run, solver *airpath.Solver) {
 			return
 		}
 		o.floor = math.Min(open.ManifoldPressure, full.ManifoldPressure)
+		if o.rest.outlet > 0 {
+			o.floor = math.Min(r.Trim.Venue.Pressure+o.rest.boost, full.ManifoldPressure)
+		}
 	}
 	var pressures, torques []float64
 	low := math.Min(lowestPressure, full.ManifoldPressure/2)
@@ -70,7 +78,7 @@ func (o *targetRow) solve(r *Run, solver *airpath.Solver) {
 		slices.Sort(trials)
 	}
 	for _, pm := range trials {
-		p, err := solver.Solve(airpath.Demand{Speed: o.Speed, Target: pm, Throttled: true})
+		p, err := solver.Solve(airpath.Demand{Speed: o.Speed, Target: pm, Throttled: true, HeldOutlet: o.rest.outlet})
 		if err != nil || !came(&p, pm) || len(torques) > 0 && !(p.Torque > torques[len(torques)-1]) || !(p.Torque < full.Torque) {
 			continue // the others tell enough
 		}
@@ -90,8 +98,17 @@ type target struct {
 	err      error
 }
 
-// throttled reports whether the wide-open wastegate leaves more than is asked for, so that the throttle has to close.
+// throttled reports whether the boost control leaves more than is asked for with the wastegate as far open as it gets it, so that the
+// throttle has to close.
 func (p *target) throttled() bool { return p.pressure < p.floor*(1-sameBoost) }
+
+// rests says what the boost comes to rest at.
+func (p *target) rests() string {
+	if p.rest.outlet > 0 {
+		return "below the boost that the spring holds"
+	}
+	return "the wide-open wastegate leaves more"
+}
 
 // targetCells is a field of a target that is known.
 func targetCells(key, title string, quantity units.Kind, get func(p *target) table.Cell) table.Field[*target] {
@@ -144,7 +161,7 @@ func (t *Targets) Ratings() (table.Table, error) {
 	)
 	out := table.Of("gears", gears, fields...)
 	out.Trim = t.run.Trim.Name
-	out.Notes = []string{fmt.Sprintf("Grip: engine torque at which the driven wheels spin; both axles together push %s at the road. Level road, no downforce, no slip; "+
+	out.Notes = []string{fmt.Sprintf("Grip: engine torque at which the driven wheels spin; they push %s at the road then. Level road, no downforce, no slip; "+
 		"the torque that speeds up engine and wheels is not taken off, so the low gears take somewhat more.", units.Format(thrust, units.Force, units.Metric))}
 	return out, nil
 }
@@ -237,7 +254,7 @@ func (t *Targets) ByGear() (table.Table, error) {
 		targetCells("gear_boost_pa", "boost", units.GaugePressure, func(p *target) table.Cell {
 			c := table.Num(p.pressure - venue)
 			if p.throttled() {
-				return c.Toned(table.Caution).Noted("the wide-open wastegate leaves more: the throttle has to take the rest")
+				return c.Toned(table.Caution).Noted(p.rests() + ": the throttle has to take the rest")
 			}
 			return c
 		}),
@@ -251,7 +268,7 @@ func (t *Targets) ByGear() (table.Table, error) {
 		targetCells("gear_manifold_pressure_pa", "manifold", units.Pressure, func(p *target) table.Cell { return table.Num(p.pressure) }).InDetail(),
 	)
 	out.Trim = t.run.Trim.Name
-	out.Notes = []string{"Boost, above the venue's pressure, with which the engine gives no more torque than tyres and gearbox take in the gear; where they take all of it, the boost of full load."}
+	out.Notes = []string{"Boost, above the venue's pressure, with which the engine gives no more torque than tyres and gearbox take in the gear; where they take all of it, the boost of full load. " + t.run.restNote()}
 	return out, nil
 }
 
@@ -290,7 +307,7 @@ func (t *Targets) ByPedal() table.Table {
 		}),
 		targetCells("pedal_boost_pa", "boost", units.GaugePressure, func(p *target) table.Cell {
 			if p.throttled() {
-				return table.Missing("the wide-open wastegate leaves more: the throttle alone does it")
+				return table.Missing(p.rests() + ": the throttle does it")
 			}
 			return table.Num(p.pressure - venue)
 		}),
@@ -302,7 +319,7 @@ func (t *Targets) ByPedal() table.Table {
 	if t.run.Forced() {
 		text += "; boost is what the boost control is asked for"
 	}
-	out.Notes = []string{text + "."}
+	out.Notes = []string{text + ". " + t.run.restNote()}
 	return out
 }
 
@@ -320,8 +337,8 @@ func targetFormulas() []formula.Entry {
 		e("gear_boost_pa", "Boost by gear", "Boost with which the engine gives the torque that the gear takes, above the venue's pressure.", "pm(torque cap) − venue", "see torque_cap_nm", steady),
 		e("gear_manifold_pressure_pa", "Manifold pressure by gear", "Manifold pressure with which the engine gives the torque that the gear takes, absolute.", "pm(torque cap)", "see torque_cap_nm", steady),
 		e("pedal_manifold_pressure_pa", "Manifold pressure by pedal", "Manifold pressure that the pedal position asks for, absolute.", "pm(T), T = pedal · full-load torque", "common practice, no source", steady),
-		e("pedal_boost_pa", "Boost by pedal", "Boost that the boost control is asked for at the pedal position; empty where the wide-open wastegate leaves more and the throttle does the rest.", "pm(T) − venue, T = pedal · full-load torque", "common practice, no source", steady),
+		e("pedal_boost_pa", "Boost by pedal", "Boost that the boost control is asked for at the pedal position; empty where spring or wide-open wastegate leave more and the throttle does the rest.", "pm(T) − venue, T = pedal · full-load torque", "common practice, no source", steady),
 		e("pedal_torque_nm", "Torque by pedal", "Torque that the pedal position asks for.", "T = pedal · full-load torque", "common practice, no source", always),
-		e("pedal_throttled", "Throttled", "Whether the wide-open wastegate leaves more manifold pressure than is asked for, so that the throttle has to close.", "pm < pm(wastegate wide open)", ours, "steady"),
+		e("pedal_throttled", "Throttled", "Whether the boost control leaves more manifold pressure than is asked for with the wastegate as far open as it gets it, so that the throttle has to close.", "pm < pm(spring-only boost), or wastegate wide open without an actuator", ours, "steady"),
 	}
 }

@@ -249,13 +249,7 @@ func (o *gateRow) solve(v *trialSolvers) {
 	o.hold()
 	y := o.gate.system
 	venue := o.gate.run.Trim.Venue.Pressure
-	if o.open = o.Point; !o.wideOpen() {
-		o.open, o.trialErr = wideOpenPoint(v.plain, o.Speed, venue)
-	}
-	if o.trialErr == nil {
-		o.most, o.trialErr = v.at(o.Speed, venue+farAbove)
-	}
-	if o.trialErr != nil {
+	if !o.findEnds(v) {
 		return
 	}
 	o.left = o.open
@@ -268,19 +262,18 @@ func (o *gateRow) solve(v *trialSolvers) {
 	if y == nil {
 		return
 	}
-	span := wastegate.Span{Lowest: o.open.ManifoldPressure - venue, Highest: o.most.ManifoldPressure - venue}
+	span, differs := o.span()
 	engine := o.engine(v)
-	if !(span.Highest-span.Lowest > controlled) {
-		at := wastegate.Reach{Boost: math.Max(span.Lowest, span.Highest), End: wastegate.Highest}
-		o.spring, o.lowest, o.highest = reach{Reach: at}, reach{Reach: at}, reach{Reach: at}
+	o.findLowest(v)
+	if !differs {
+		o.spring, o.highest = o.lowest, o.lowest
+		return
+	}
+	if !o.gate.driven() {
+		o.spring, o.highest = o.lowest, o.lowest
 		return
 	}
 	o.spring = o.find(span, func(span wastegate.Span) (wastegate.Reach, error) { return y.Actuator.SpringOnlyBoost(engine, span) })
-	if !o.gate.driven() {
-		o.lowest, o.highest = o.spring, o.spring
-		return
-	}
-	o.lowest = o.find(span, func(span wastegate.Span) (wastegate.Reach, error) { return y.LowestBoost(engine, span) })
 	o.highest = o.find(span, func(span wastegate.Span) (wastegate.Reach, error) { return y.HighestBoost(engine, span) })
 	if o.holdErr == nil && o.holding.Short == wastegate.NoSide && o.controls() {
 		o.perDuty, o.perDutyErr = o.boostPerDuty(engine, span)

@@ -209,7 +209,7 @@ func (g *Gate) controlNote(more string) string {
 		text += "; the two are opposed, one's duty is 100 % less the other's"
 	}
 	return text + ". Left: how far the duty is from the nearer of 0 and 100 %." + more + " " +
-		"Force to spare, at the diaphragm: the smaller of what the ports have left to open and to shut; with the wastegate shut, to keep it shut. Friction of valve and rod is not counted: leave some."
+		"Force to spare, at the diaphragm: the smaller of what the ports have left to open and to shut; with the wastegate shut, to keep it shut. Friction of valve and rod is not counted: leave some. The exhaust pushes on the valve with all of its pressure drop at any lift; in truth with less as it opens, and then the same duty gives more boost, up to some tenths of a bar: come up to it from below."
 }
 
 // littleDuty is the distance of the duty from its end below which there is little left to regulate with. Common practice, no source.
