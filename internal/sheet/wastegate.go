@@ -432,6 +432,9 @@ func (o *gateRow) boostPerDuty(engine wastegate.Engine, span wastegate.Span) (fl
 
 // boreNeeded returns the seat bore, m, with which the wastegate passes what it has to at the boost asked for.
 func (o *gateRow) boreNeeded(large *airpath.Solver) (float64, error) {
+	if o.gate.trial.reached.Wastegate.Lift < o.gate.run.Trim.Wastegate.Lift && !o.wideOpen() {
+		return 0, errors.New("the valve is large enough, the actuator's stroke too short")
+	}
 	p, err := large.Solve(airpath.Demand{Speed: o.Speed, Target: o.gate.run.Trim.Venue.Pressure + o.wanted()})
 	if err != nil {
 		return 0, err
