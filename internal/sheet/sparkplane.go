@@ -173,7 +173,7 @@ func (p *SparkPlane) BaseTable() table.Table {
 	t := table.Plane("spark base table", p.points(true), speedAxis(), pressureAxis(), spark,
 		table.Truths("above_full_load", "above full load", func(c sparkPoint) bool { return c.above }).InDetail())
 	t.Trim = p.Trim.Name
-	t.Notes = []string{"Spark before firing top dead centre; manifold pressure absolute. " + p.restNote() + " " +
+	t.Notes = []string{"Spark before firing top dead centre; manifold pressure absolute. " + p.restNote(p.plane.Held, p.plane.FullLoad) + " " +
 		"Where the spark does not change with pressure the burn is at its best, and the model's burn angle and delay go with speed alone, its lambda is that of full load: " +
 		"light load burns slower and takes some degrees more. Empty: the engine does not get there; put in no more than the cell to the left.",
 		p.knocked()}

@@ -117,7 +117,7 @@ func (r *Run) InjectionPlane(p *boost.Plane) (t table.Table, ok bool) {
 		table.Number("manifold_pressure_pa", "manifold", units.Pressure, func(c planePoint) float64 { return c.pressure }),
 		fields...)
 	t.Trim = r.Trim.Name
-	t.Notes = r.planeNotes(points)
+	t.Notes = r.planeNotes(points, p)
 	return t, true
 }
 
@@ -132,12 +132,12 @@ func rests(points []planePoint) bool {
 }
 
 // planeNotes tells what holds for the plane as a whole.
-func (r *Run) planeNotes(points []planePoint) []string {
+func (r *Run) planeNotes(points []planePoint, p *boost.Plane) []string {
 	in := r.Trim.Injection
 	s := &in.Staging
 	two := hasSecond(s)
 	notes := []string{fmt.Sprintf("Manifold pressure is absolute, and ends at the full-load line. %s Each point with its own fuel, at full load's lambda, and its own pressure over the injectors: %s.",
-		r.restNote(), railWords(in.RailPressure, in.FollowsManifold))}
+		r.restNote(p.Held, p.FullLoad), railWords(in.RailPressure, in.FollowsManifold))}
 	dead := func(i *injector.Injector) string {
 		d, _ := i.DeadTime.At(in.SupplyVoltage)
 		return units.Format(d, units.Time, units.Metric)

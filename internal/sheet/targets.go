@@ -268,8 +268,17 @@ func (t *Targets) ByGear() (table.Table, error) {
 		targetCells("gear_manifold_pressure_pa", "manifold", units.Pressure, func(p *target) table.Cell { return table.Num(p.pressure) }).InDetail(),
 	)
 	out.Trim = t.run.Trim.Name
-	out.Notes = []string{"Boost, above the venue's pressure, with which the engine gives no more torque than tyres and gearbox take in the gear; where they take all of it, the boost of full load. " + t.run.restNote()}
+	out.Notes = []string{"Boost, above the venue's pressure, with which the engine gives no more torque than tyres and gearbox take in the gear; where they take all of it, the boost of full load. " + t.restNote()}
 	return out, nil
+}
+
+// restNote says how the engine is held at part load.
+func (t *Targets) restNote() string {
+	held := make([]float64, len(t.rows))
+	for i := range t.rows {
+		held[i] = t.rows[i].rest.outlet
+	}
+	return t.run.restNote(held, t.run.Outcomes)
 }
 
 // pedals returns the targets by speed and pedal position.
@@ -319,7 +328,7 @@ func (t *Targets) ByPedal() table.Table {
 	if t.run.Forced() {
 		text += "; boost is what the boost control is asked for"
 	}
-	out.Notes = []string{text + ". " + t.run.restNote()}
+	out.Notes = []string{text + ". " + t.restNote()}
 	return out
 }
 
