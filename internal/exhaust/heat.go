@@ -127,13 +127,31 @@ func (p *Pipe) pass(in *Flow, tin, mu, pr float64) (piece Piece, tm float64, err
 
 	const power = viscosityPower / 4
 	tm, tw, x, done := tin, tin, 1.0, 1.0
+	done = -math.Expm1(-n)
 	if held {
 		tw = w.Temperature
+	} else {
+		// A first guess with the properties of the inlet costs no power of temperature. The outside's loss curves upwards, so
+		// that from the gas's temperature Newton's method comes down to it without passing it.
+		part := 1.0
+		if n > 1e-12 {
+			part = done / n
+		}
+		for range 60 {
+			cube := tw * tw * tw
+			step := ((tin-tw)*part - outside*(radiation*(cube*tw-ambient)+w.Transfer*(tw-in.Ambient))) /
+				(part + outside*(4*radiation*cube+w.Transfer))
+			tw += step
+			if math.Abs(step) < 1e-3*tin {
+				break
+			}
+		}
 	}
+	tm -= (tin - tw) * done / 2
 	for range 60 {
 		x = math.Exp(power * math.Log(tm/tin))
-		left := math.Exp(-n * x)
 		done = -math.Expm1(-n * x)
+		left := 1 - done
 		dx := power * x / tm // of x over Tm
 		fall := tin - tw
 		g := tm - tin + fall*done/2
