@@ -124,12 +124,28 @@ func (f *Flame) logAngle() float64 {
 	return (logViscosity - 2*f.logVelocity(logT, logp)) / 3
 }
 
-// AngleFactor returns the factor on a crank angle of combustion, known for the flame stated, that makes it the angle of the
-// flame here in the same engine at the same speed. Dimensionless.
+// A Base is a stated flame made ready for the loop. NewBase makes it; the zero Base is not one.
+type Base struct {
+	logAngle float64
+	flags    Flags
+	made     bool
+}
+
+// NewBase returns the base of the flame for which an angle of combustion is known. What Velocity refuses is an error.
+func NewBase(stated Flame) (Base, error) {
+	flags, err := stated.check()
+	if err != nil {
+		return Base{}, fmt.Errorf("stated: %w", err)
+	}
+	return Base{logAngle: stated.logAngle(), flags: flags, made: true}, nil
+}
+
+// AngleFactor returns the factor on a crank angle of combustion, known for the base, that makes it the angle of the flame here in
+// the same engine at the same speed. Dimensionless.
 //
 //	Δθ/Δθ0 = (ν/ν0)^(1/3) (S0/S)^(2/3),  ν = μ(T) R T/p
 //
-// It serves the burn angle with both states taken half-way through the burn, and the ignition delay with both taken at the
+// It serves the burn angle with both states, base and here, taken half-way through the burn, and the ignition delay with both taken at the
 // spark. The two mixtures may differ in φ; they are of one fuel. S is the laminar burning velocity (Velocity), μ the viscosity
 // of air; that R changes with mixture and residual is left out: 2 % of R, and less than 1 % of the angle.
 //
@@ -147,18 +163,17 @@ func (f *Flame) logAngle() float64 {
 //
 // The result is not bounded: a charge full of residual gas gets an angle no engine would burn in, and its flag.
 // What Velocity refuses is an error here, and so is a factor out of the range of numbers.
-func AngleFactor(stated, here Flame) (float64, Flags, error) {
-	flags, err := stated.check()
-	if err != nil {
-		return 0, 0, fmt.Errorf("stated: %w", err)
+func (b Base) AngleFactor(here Flame) (float64, Flags, error) {
+	if !b.made {
+		return 0, 0, errors.New("the stated flame is missing")
 	}
-	more, err := here.check()
+	flags, err := here.check()
 	if err != nil {
 		return 0, 0, err
 	}
-	factor := math.Exp(here.logAngle() - stated.logAngle())
+	factor := math.Exp(here.logAngle() - b.logAngle)
 	if !(factor > 0 && factor <= math.MaxFloat64) {
 		return 0, 0, fmt.Errorf("the angle of combustion has no finite factor at %v Pa and %v K", here.State.Pressure, here.State.Temperature)
 	}
-	return factor, flags | more, nil
+	return factor, b.flags | flags, nil
 }

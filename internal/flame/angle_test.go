@@ -12,7 +12,9 @@ import (
 
 func factor(t testing.TB, stated, here Flame) float64 {
 	t.Helper()
-	f, _, err := AngleFactor(stated, here)
+	b, err := NewBase(stated)
+	require.NoError(t, err)
+	f, _, err := b.AngleFactor(here)
 	require.NoError(t, err)
 	return f
 }
@@ -59,13 +61,15 @@ func TestTrends(t *testing.T) {
 		require.NoError(t, err)
 		for _, phi := range []float64{0.8, 1, 1.2, 1.3} {
 			m := at(t, f, phi)
-			base := Flame{m, State{20e5, 750, 0.05}}
+			stated := Flame{m, State{20e5, 750, 0.05}}
+			base, err := NewBase(stated)
+			require.NoError(t, err)
 			for _, p := range []float64{3e5, 10e5, 60e5} {
 				for _, T := range []float64{500.0, 700, 900} {
 					last := 0.0
 					for x := 0.0; x < 0.999; x += 0.001 {
 						here := Flame{m, State{p, T, x}}
-						k, flags, err := AngleFactor(base, here)
+						k, flags, err := base.AngleFactor(here)
 						require.NoError(t, err)
 						require.Greater(t, k, last)
 						if x > 0.01 {
@@ -78,8 +82,8 @@ func TestTrends(t *testing.T) {
 					hot, dense := here, here
 					hot.State.Temperature += 10
 					dense.State.Pressure *= 1.1
-					assert.Less(t, factor(t, base, hot), factor(t, base, here))
-					assert.Less(t, factor(t, base, dense), factor(t, base, here))
+					assert.Less(t, factor(t, stated, hot), factor(t, stated, here))
+					assert.Less(t, factor(t, stated, dense), factor(t, stated, here))
 				}
 			}
 		}
@@ -128,6 +132,10 @@ func TestResidualMoleFraction(t *testing.T) {
 func TestErrorsAndFlags(t *testing.T) {
 	m := at(t, pure(t, Petrol), 1)
 	good := Flame{m, State{20e5, 750, 0.05}}
+	base, err := NewBase(good)
+	require.NoError(t, err)
+	_, _, err = Base{}.AngleFactor(good)
+	assert.EqualError(t, err, "the stated flame is missing")
 	for _, c := range []struct {
 		here Flame
 		want string
@@ -141,10 +149,10 @@ func TestErrorsAndFlags(t *testing.T) {
 		{Flame{State: State{1e5, 750, 0}}, "the mixture of the flame is incomplete"},
 		{Flame{m, State{5e-324, 1e308, 0}}, "the angle of combustion has no finite factor at 5e-324 Pa and 1e+308 K"},
 	} {
-		_, _, err := AngleFactor(good, c.here)
+		_, _, err := base.AngleFactor(c.here)
 		assert.EqualError(t, err, c.want)
 		if c.here.State.Temperature < 1e308 || math.IsInf(c.here.State.Temperature, 1) {
-			_, _, err = AngleFactor(c.here, good)
+			_, err = NewBase(c.here)
 			assert.EqualError(t, err, "stated: "+c.want)
 			_, _, err = c.here.Velocity()
 			assert.EqualError(t, err, c.want)
@@ -163,7 +171,9 @@ func TestErrorsAndFlags(t *testing.T) {
 		{Flame{m, State{20e5, 240, 0.05}}, good, TemperatureOutside},
 		{Flame{rich, good.State}, Flame{m, State{20e5, 750, 0.31}}, PhiOutside | ResidualOutside},
 	} {
-		_, flags, err := AngleFactor(c.stated, c.here)
+		base, err := NewBase(c.stated)
+		require.NoError(t, err)
+		_, flags, err := base.AngleFactor(c.here)
 		require.NoError(t, err)
 		assert.Equal(t, c.want, flags)
 		n := 0
@@ -188,9 +198,11 @@ func BenchmarkAngleFactor(b *testing.B) {
 			f, err := Blend(c.parts...)
 			require.NoError(b, err)
 			stated, here := Flame{at(b, f, 1.1), State{35e5, 800, 0.05}}, Flame{at(b, f, 1), State{14e5, 840, 0.13}}
+			base, err := NewBase(stated)
+			require.NoError(b, err)
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, _, err := AngleFactor(stated, here); err != nil {
+				if _, _, err := base.AngleFactor(here); err != nil {
 					b.Fatal(err)
 				}
 			}
