@@ -139,10 +139,10 @@ var errBoth = errors.New("octane number stated for knock and multiplier of ethan
 // Sources: Douaud and Eyzat, SAE 780080 (1978), fitted to primary reference fuels of octane 80 to 100 (outside there is a
 // note); Cancino et al. for ethanol, 10 to 50 bar, 650 K to 1220 K (see Covers).
 //
-// Why alcohols go by their octane index and not by the shock tube: scaled to ethanol's RON in the conditions of the
-// research test, the shock tube's slope gives it a MON of about 60 in those of the motor test, where 90 is measured (tests, with both conditions from memory). The
-// two delays are of different kinds: Douaud and Eyzat's slope is that of engines, over all stages of ignition, the shock
-// tube's that of hot gas alone. The octane index holds both tests by its making.
+// Why alcohols go by their octane index and not by the shock tube: scaled to ethanol's RON in the conditions of the research
+// test, the shock tube's slope gives it a MON of about 60 in those of the motor test, where 90 is measured (the tests hold
+// this, with both conditions from memory). The two delays are of different kinds: Douaud and Eyzat's slope is that of engines, over
+// all stages of ignition, the shock tube's that of hot gas alone. The octane index holds both tests by its making.
 //
 // A blend is rated by its own RON and MON: blending of octane by moles is known to be nearly linear (Anderson et al., Energy &
 // Fuels 24 (2010) 6576), and octane by moles is the same as the mean of ln τ by moles to the second order. With a
@@ -159,6 +159,9 @@ func New(c Charge) (Delay, Note, error) {
 	octane := c.Octane
 	if octane == 0 {
 		octane = OctaneIndex(c.RON-c.cooling(), c.MON, c.K)
+		if err := gas.CheckRange("octane index", octane, 40, 150, ""); err != nil {
+			return Delay{}, 0, err
+		}
 	}
 	if octane < 80 || octane > 100 {
 		notes |= NoteOctane

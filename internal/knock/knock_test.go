@@ -129,6 +129,13 @@ func TestMixtureFactor(t *testing.T) {
 		assert.Equal(t, at(c.as), m)
 		assert.Equal(t, c.held, held, "%v", c.lambda)
 	}
+	// New counts it: half of He's exponent between a lean and a stoichiometric charge, for petrol and for alcohol.
+	for _, c := range []Charge{{Octane: 95}, {RON: EthanolRON, MON: EthanolMON, Ethanol: 1, EthanolMultiplier: 1}} {
+		lean, even := c, c
+		lean.Lambda, even.Lambda = 1.3, 1
+		dLean, dEven := delay(t, lean), delay(t, even)
+		assert.InDelta(t, math.Sqrt(1.2239), dEven.Rate(15, 800)/dLean.Rate(15, 800), 1e-4)
+	}
 	// In octane numbers it stays below the 2 per unit of air–fuel ratio (0.0685 of lambda for petrol) that SAE 960497 finds of
 	// chemistry and temperatures together.
 	perAFR := 95 * (math.Pow(at(0.95+1/14.6)/at(0.95), 1/3.402) - 1)
@@ -274,6 +281,8 @@ func TestRefused(t *testing.T) {
 		_, _, err := New(c)
 		assert.ErrorContains(t, err, name)
 	}
+	_, _, err := New(Charge{RON: 130, MON: 60, K: -0.75, Lambda: 0.9})
+	assert.ErrorContains(t, err, "octane index")
 	for _, T := range []float64{math.NaN(), 200, 2000} {
 		_, _, err := K(T)
 		assert.Error(t, err)
