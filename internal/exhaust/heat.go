@@ -160,7 +160,8 @@ func (p *Pipe) pass(in *Flow, tin, mu, pr float64) (piece Piece, tm float64, err
 			step := g / gm
 			tm -= step
 			if math.Abs(step) < 1e-7*tin {
-				return p.piece(in, tin, tm, tw, n, h, mu), tm, nil
+				x -= dx * step
+				return p.piece(in, tin, tw, done-left*n*dx*step, x, n, h, mu), tm, nil
 			}
 			continue
 		}
@@ -182,19 +183,20 @@ func (p *Pipe) pass(in *Flow, tin, mu, pr float64) (piece Piece, tm float64, err
 			break
 		}
 		if math.Abs(stepM) < 1e-7*tin && math.Abs(stepW) < 1e-7*tin {
-			return p.piece(in, tin, tm, tw, n, h, mu), tm, nil
+			x -= dx * stepM
+			return p.piece(in, tin, tw, done-left*n*dx*stepM, x, n, h, mu), tm, nil
 		}
 	}
 	return Piece{}, tm, errDiverged
 }
 
-// piece returns the figures of a pipe at the temperatures found; n, h and mu are those at the inlet's temperature.
-func (p *Pipe) piece(in *Flow, tin, tm, tw, n, h, mu float64) Piece {
-	x := math.Exp(viscosityPower / 4 * math.Log(tm/tin))
+// piece returns the figures of a pipe with the wall temperature tw and the effectiveness done; x = NTU/n, and n, h and mu are those at
+// the inlet's temperature. x and done come with the last step, short enough to be followed in a straight line.
+func (p *Pipe) piece(in *Flow, tin, tw, done, x, n, h, mu float64) Piece {
 	thicker := x * x * x * x // the viscosity's ratio
-	q := Piece{NTU: n * x, Transfer: h * x, Reynolds: 4 * in.MassFlow / (math.Pi * p.Bore * mu * thicker), WallTemperature: tw}
-	drop := (tin - tw) * q.Effectiveness()
-	q.OutletTemperature = tin - drop
-	q.Heat = in.MassFlow * in.Cp * drop
-	return q
+	drop := (tin - tw) * done
+	return Piece{
+		NTU: n * x, Transfer: h * x, Reynolds: 4 * in.MassFlow / (math.Pi * p.Bore * mu * thicker),
+		WallTemperature: tw, OutletTemperature: tin - drop, Heat: in.MassFlow * in.Cp * drop,
+	}
 }
