@@ -7,6 +7,7 @@ import (
 
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/cooler"
+	"bellmouth/internal/exhaust"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
@@ -70,12 +71,14 @@ func invented() Setup {
 		Valves: geometry.Valves{
 			InletCount: 2, InletDiameter: 0.034, InletLift: 0.0102, InletCloses: 58 * deg,
 			ExhaustCount: 2, ExhaustDiameter: 0.03, ExhaustLift: 0.0096, ExhaustOpens: 60 * deg,
+			InletOpens: 15 * deg, ExhaustCloses: 20 * deg,
 		},
 		VolumetricEfficiency: ve,
-		Combustion:           Combustion{BestCA50: 8 * deg, LatestCA50: 28 * deg, Efficiency: 0.97, KnockLimit: 1},
-		Heat:                 Heat{Factor: 1, WallTemperature: 460, PortLoss: 0.08, ChargeHeating: 8, ChargeEvaporation: 0.6},
+		Combustion:           Combustion{BestCA50: 8 * deg, LatestCA50: 28 * deg, Efficiency: 0.97, KnockLimit: 1, StatedPressure: 1e5, StatedLambda: 0.9},
+		Heat:                 Heat{Factor: 1, WallTemperature: 460, ChargeHeating: 8, ChargeEvaporation: 0.6},
 		Friction:             Friction{Constant: 13700, PeakPressure: 0.005, PistonSpeed: 16200, Factor: 0.85},
-		Fuel:                 f, FuelTemperature: 303, Lambda: numeric.Constant(0.85),
+		Fuel:                 f, FuelTemperature: 303, Mixture: rich(0.85),
+		Pipes:       pipes(5, 0.084, 0.03),
 		FilterLoss:  lossThrough(0.2, 700, 293, 97000),
 		ExhaustLoss: lossThrough(0.25, 14000, 1100, 1.1e5),
 		Restrictor:  &restrictor.Restrictor{Bore: 0.038, Discharge: 0.97, Recovery: 0.8},
@@ -90,6 +93,16 @@ func invented() Setup {
 			RailPressure: 4e5, SupplyVoltage: 13.5, FuelDensity: must(f.DensityAt(303)), AllowedDuty: 0.95,
 		},
 	}
+}
+
+// rich returns a mixture that is the same everywhere.
+func rich(lambda float64) Mixture { return Mixture{FullLoad: numeric.Constant(lambda)} }
+
+// pipes returns the default way out of a turbocharged engine with two exhaust valves a cylinder.
+func pipes(cylinders int, bore, valve float64) exhaust.System {
+	return must(exhaust.Default(exhaust.Geometry{
+		Cylinders: cylinders, Bore: bore, ExhaustCount: 2, ExhaustDiameter: valve, Turbocharged: true,
+	}))
 }
 
 // lossThrough returns k of Δp = k m² T/p through one measured point.
@@ -143,9 +156,10 @@ func random(r *rand.Rand) Setup {
 		[]float64{peak * between(0.7, 0.9), peak * between(0.85, 1), peak, peak * between(0.8, 0.95)}))
 	s.Combustion = Combustion{
 		BestCA50: between(5, 12) * deg, LatestCA50: between(16, 35) * deg, Efficiency: between(0.92, 1), KnockLimit: between(0.5, 1.5),
+		StatedPressure: 1e5, StatedLambda: 0.9,
 	}
 	s.Heat = Heat{
-		Factor: between(0.5, 1.5), WallTemperature: between(420, 520), PortLoss: between(0, 0.15), ChargeHeating: between(0, 20),
+		Factor: between(0.5, 1.5), WallTemperature: between(420, 520), ChargeHeating: between(0, 20),
 		ChargeEvaporation: between(0, 1),
 	}
 	s.Friction.Factor = between(0.5, 1.2)
@@ -153,7 +167,9 @@ func random(r *rand.Rand) Setup {
 	for s.Fuel = must(fuel.Named(names[r.IntN(len(names))])); s.Fuel.KnockOctane() < 60; { // n-heptane is no engine fuel
 		s.Fuel = must(fuel.Named(names[r.IntN(len(names))]))
 	}
-	s.Lambda = numeric.Constant(between(0.75, 1.1))
+	s.Mixture = rich(between(0.75, 1.1))
+	s.Pipes = pipes(s.Cylinders, bore, s.Valves.ExhaustDiameter)
+	s.Pipes.Primary.Length *= between(0, 2)
 	displaced := s.Cylinder.Displacement() * float64(s.Cylinders)
 	size := displaced / 2.27e-3
 	s.FilterLoss *= between(0, 2) / (size * size)

@@ -272,7 +272,7 @@ func TestBadSetups(t *testing.T) {
 	for name, change := range map[string]func(*Setup){
 		"cylinders":           func(s *Setup) { s.Cylinders = 0 },
 		"bore":                func(s *Setup) { s.Cylinder.Bore = math.NaN() },
-		"no lambda":           func(s *Setup) { s.Lambda = numeric.Curve{} },
+		"no lambda":           func(s *Setup) { s.Mixture = Mixture{} },
 		"no filling":          func(s *Setup) { s.VolumetricEfficiency = numeric.Curve{} },
 		"no turbine":          func(s *Setup) { s.Turbine = nil },
 		"no compressor":       func(s *Setup) { s.Compressor = nil },
@@ -298,7 +298,7 @@ func TestNotes(t *testing.T) {
 		assert.NotEmpty(t, bit.Texts()[0])
 	}
 	s := invented()
-	s.Lambda = must(numeric.NewCurve([]float64{3000 * rpm, 6000 * rpm}, []float64{0.9, 0.85}))
+	s.Mixture.FullLoad = must(numeric.NewCurve([]float64{3000 * rpm, 6000 * rpm}, []float64{0.9, 0.85}))
 	assert.Contains(t, solved(t, s, 2000*rpm, 50e3).Notes.Texts(), noteTexts[NoteLambdaHeld])
 	assert.NotContains(t, solved(t, s, 4000*rpm, 50e3).Notes.Texts(), noteTexts[NoteLambdaHeld])
 }

@@ -36,9 +36,12 @@ type Point struct {
 	ThrottleLoss                          float64 // Pa; 0 at full load
 	VolumetricEfficiency                  float64 // moist air over displacement at manifold density
 	ResidualFraction                      float64
+	ResidualTemperature                   float64 // at the end of the exhaust stroke
 	ChargeTemperature                     float64 // at inlet valve closing
+	ClosingRatio                          float64 // pressure over the manifold's where the charge is shut in
 
 	TurbineInletPressure, TurbineInletTemperature float64
+	ValveTemperature                              float64 // of the exhaust that leaves the cylinders
 	TurbineOutletPressure, TailpipeTemperature    float64
 	ExpansionRatio, TurbineEfficiency             float64
 	BladeSpeedRatio                               float64
@@ -57,6 +60,7 @@ type Point struct {
 	SparkPressure               float64 // in the cylinder at the spark
 	SparkTemperature            float64
 	KnockIntegral               float64
+	KnockOctane                 float64 // octane index of the charge
 	PeakTemperature, EndGasPeak float64
 	CylinderHeat, PortHeat      float64 // lost to walls, W
 	FreshHeat                   float64 // gained by the fresh charge from walls, W
@@ -90,6 +94,10 @@ const (
 	NoteDeadTimeHeld                       // voltage outside a dead time table
 	NoteShortPulse                         // less fuel wanted than the primary set's shortest pulse gives
 	NoteCoolingCut                         // less fuel evaporated from the charge's heat than stated
+	NoteClosingHigh                        // more air than the inlet closing can hold at the manifold's pressure
+	NoteClosingLow                         // less air than is in the cylinder at inlet closing at the manifold's pressure
+	NoteOctaneHeld                         // charge so cold at 15 bar that the octane index is held
+	NoteFlame                              // mixture or residual gas outside what burning velocities were measured with
 	NoteNoTorque                           // friction and gas exchange take more than the cycle gives
 	NoteOverpulled                         // throat choked with the wastegate wide open: the engine pulls harder than the throat gives
 	NoteKnockUnmet                         // knock limit exceeded although nothing more can be done
@@ -115,7 +123,11 @@ var noteTexts = map[Note]string{
 	NoteTurbineHeld:       "turbine efficiency held at the end of its table",
 	NoteDeadTimeHeld:      "injector dead time held at the end of its table",
 	NoteShortPulse:        "less fuel wanted than the primary injectors' shortest pulse gives",
-	NoteCoolingCut:        "charge at 0 °C before all of its share of fuel has evaporated: the rest evaporates on the walls",
+	NoteCoolingCut:        "so much fuel to evaporate that the charge would be colder than gas properties are known for: the rest is taken from the walls",
+	NoteClosingHigh:       "volumetric efficiency and inlet closing do not fit each other: more air than the cylinder holds at bottom dead centre with a fifth over the manifold's pressure",
+	NoteClosingLow:        "volumetric efficiency and inlet closing do not fit each other: the cylinder at inlet closing holds far more than it is said to take",
+	NoteOctaneHeld:        "charge colder at 15 bar than the octane index is known for: its K is held at -0.75",
+	NoteFlame:             "mixture or residual gas beyond what burning velocities were measured with: burn angle and spark are a guess",
 	NoteNoTorque:          "no torque: friction and gas exchange take more than the cycle gives",
 	NoteOverpulled:        "wastegate wide open and throat choked: the turbocharger pulls harder than the restrictor gives",
 	NoteKnockUnmet:        "knock limit exceeded: neither a later burn nor the wastegate mends it",

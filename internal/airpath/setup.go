@@ -9,10 +9,13 @@ import (
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/cooler"
 	"bellmouth/internal/cycle"
+	"bellmouth/internal/exhaust"
+	"bellmouth/internal/flame"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/injector"
+	"bellmouth/internal/knock"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/restrictor"
 	"bellmouth/internal/turbine"
@@ -30,22 +33,23 @@ type Setup struct {
 	Heat                 Heat
 	Friction             Friction
 	Fuel                 fuel.Fuel
-	FuelTemperature      float64       // at the injector, K
-	Lambda               numeric.Curve // over engine speed, rad/s
-	FilterLoss           float64       // k in Δp = k m² T/p before the restrictor, Pa² s²/(kg² K)
+	FuelTemperature      float64 // at the injector, K
+	Mixture              Mixture
+	FilterLoss           float64 // k in Δp = k m² T/p before the restrictor, Pa² s²/(kg² K)
 	Restrictor           *restrictor.Restrictor
 	Compressor           *Compressor
 	Turbine              *turbine.Turbine
 	Wastegate            *turbine.Wastegate
 	Cooler               *cooler.Cooler
-	ExhaustLoss          float64 // k in Δp = k m² T/p after the turbine, Pa² s²/(kg² K)
+	Pipes                exhaust.System // from the exhaust valves to the turbine
+	ExhaustLoss          float64        // k in Δp = k m² T/p after the turbine, Pa² s²/(kg² K)
 	Injection            *Injection
 	Limits               Limits
 }
 
 // parts returns those of the parts it has that check themselves.
 func (s *Setup) parts() []interface{ Validate() error } {
-	var parts []interface{ Validate() error }
+	parts := []interface{ Validate() error }{&s.Pipes}
 	if s.Restrictor != nil {
 		parts = append(parts, s.Restrictor)
 	}
@@ -67,8 +71,13 @@ func (s *Setup) parts() []interface{ Validate() error } {
 // Remarks returns what casts doubt on every point of the engine.
 func (e *Engine) Remarks() []string {
 	var remarks []string
-	if octane := e.Fuel.KnockOctane(); octane < 80 || octane > 100 {
-		remarks = append(remarks, fmt.Sprintf("Octane number %.4g: the knock delay was fitted to 80 to 100 and is extrapolated.", octane))
+	if octane := e.Fuel.RON; e.Fuel.Octane != 0 || octane > 0 {
+		if e.Fuel.Octane != 0 {
+			octane = e.Fuel.Octane
+		}
+		if octane < 80 || octane > 100 {
+			remarks = append(remarks, fmt.Sprintf("Octane number %.4g: the knock delay was fitted to 80 to 100 and is extrapolated.", octane))
+		}
 	}
 	return remarks
 }
@@ -79,6 +88,9 @@ type Combustion struct {
 	// IgnitionDelay is the crank angle from the spark to the start of burning, rad over rad/s; the zero Curve puts the spark where
 	// the burn starts.
 	IgnitionDelay numeric.Curve
+	// The condition for which the two are stated: they are scaled from there to every other.
+	StatedPressure float64 // in the manifold, Pa absolute
+	StatedLambda   float64
 
 	BestCA50   float64 // crank angle at 50 % burned for best torque, rad after firing top dead centre
 	LatestCA50 float64 // latest accepted
@@ -88,9 +100,8 @@ type Combustion struct {
 
 // Heat is what the gas gives to and takes from walls.
 type Heat struct {
-	Factor            float64 // on Woschni's coefficient, which counts between the valve events only; the exhaust stroke's heat is not modelled
+	Factor            float64 // on Woschni's coefficient
 	WallTemperature   float64 // K
-	PortLoss          float64 // share of the exhaust's sensible enthalpy lost between valve and turbine
 	ChargeHeating     float64 // rise of the fresh air on its way past hot ports and valves, K
 	ChargeEvaporation float64 // share of the fuel that evaporates out of the charge's own heat before the inlet valve closes
 }
@@ -139,20 +150,25 @@ type Limits struct {
 // An Engine is a Setup made ready to be solved. It does not change and serves any number of goroutines.
 type Engine struct {
 	Setup
-	model      *cycle.Model
-	air        gas.Mixture // moist air of the venue
-	dryShare   float64     // kg dry air per kg moist air
-	gammaAir   float64     // at the venue
-	hAir       float64     // enthalpy of the venue's air, J/kg
-	displaced  float64     // of all cylinders, m³
-	choke      restrictor.Choke
-	onset      float64 // p1/p0 at which the restrictor chokes
-	chokedPsi  float64 // flow function of the choked throat
-	bottom     float64 // cylinder volume at bottom dead centre, m³
-	closing    float64 // at inlet valve closing, m³
-	opening    float64 // at exhaust valve opening, m³
-	speedLimit float64 // of the shaft, rad/s
-	topSpeed   float64 // of the map's top line at the venue, rad/s
+	model     *cycle.Model
+	air       gas.Mixture // moist air of the venue
+	dryShare  float64     // kg dry air per kg moist air
+	gammaAir  float64     // at the venue
+	hAir      float64     // enthalpy of the venue's air, J/kg
+	displaced float64     // of all cylinders, m³
+	choke     restrictor.Choke
+	onset     float64 // p1/p0 at which the restrictor chokes
+	chokedPsi float64 // flow function of the choked throat
+	bottom    float64 // cylinder volume at bottom dead centre, m³
+	closing   float64 // at inlet valve closing, m³
+	inletLoss float64 // pressure lost in the inlet valves over density and the square of piston speed
+
+	flame        flame.Fuel
+	statedCharge fuel.Charge
+	statedFlame  flame.Mixture
+	knock        knock.Charge // the fuel's part of it
+	speedLimit   float64      // of the shaft, rad/s
+	topSpeed     float64      // of the map's top line at the venue, rad/s
 }
 
 // New checks a Setup and makes it ready.
@@ -163,8 +179,7 @@ func New(s Setup) (*Engine, error) {
 	e := &Engine{Setup: s}
 	var err error
 	if e.model, err = cycle.New(cycle.Config{
-		Cylinder: s.Cylinder, InletCloses: s.Valves.InletCloses, ExhaustOpens: s.Valves.ExhaustOpens,
-		WallTemperature: s.Heat.WallTemperature, HeatFactor: s.Heat.Factor,
+		Cylinder: s.Cylinder, Valves: s.Valves, WallTemperature: s.Heat.WallTemperature, HeatFactor: s.Heat.Factor,
 	}); err != nil {
 		return nil, err
 	}
@@ -186,7 +201,10 @@ func New(s Setup) (*Engine, error) {
 	}
 	e.bottom = s.Cylinder.Displacement() + s.Cylinder.ClearanceVolume()
 	e.closing = s.Cylinder.Volume(s.Valves.InletClosingAngle())
-	e.opening = s.Cylinder.Volume(s.Valves.ExhaustOpeningAngle())
+	e.inletLoss = s.Valves.InletLoss(s.Cylinder)
+	if err = e.prepareFuel(); err != nil {
+		return nil, err
+	}
 	if s.Compressor != nil {
 		e.topSpeed = s.Compressor.Map.UncorrectSpeed(s.Compressor.Map.TopSpeed(), s.Venue.Temperature)
 		e.speedLimit = e.topSpeed
@@ -195,6 +213,27 @@ func New(s Setup) (*Engine, error) {
 		}
 	}
 	return e, nil
+}
+
+// prepareFuel makes the fuel ready for flame and knock.
+func (e *Engine) prepareFuel() error {
+	f := &e.Fuel
+	var err error
+	if e.flame, err = flame.OfFormula(f.Carbon, f.Hydrogen, f.Oxygen); err != nil {
+		return err
+	}
+	if e.statedFlame, err = e.flame.At(1 / e.Combustion.StatedLambda); err != nil {
+		return err
+	}
+	if e.statedCharge, err = f.Charge(e.Venue, e.Combustion.StatedLambda); err != nil {
+		return err
+	}
+	e.knock = knock.Charge{RON: f.RON, MON: f.MON, Octane: f.Octane}
+	e.knock.Ethanol, e.knock.Methanol = f.Alcohols()
+	probe := e.knock
+	probe.Lambda = 1
+	_, _, err = knock.New(probe)
+	return err
 }
 
 // maxRecovery is the highest diffuser recovery taken: with all of the pressure given back the pressure behind the throat would
@@ -225,7 +264,8 @@ func (s *Setup) check() error {
 		{"best CA50", s.Combustion.BestCA50, -0.1, 0.7},
 		{"latest CA50", s.Combustion.LatestCA50, s.Combustion.BestCA50, 0.9},
 		{"knock limit", s.Combustion.KnockLimit, 0.05, 10},
-		{"port heat loss", s.Heat.PortLoss, 0, 0.5},
+		{"stated manifold pressure", s.Combustion.StatedPressure, 2e4, 6e5},
+		{"stated lambda", s.Combustion.StatedLambda, 0.65, 1.3},
 		{"charge heating", s.Heat.ChargeHeating, 0, 100},
 		{"charge evaporation", s.Heat.ChargeEvaporation, 0, 1},
 		{"friction factor", s.Friction.Factor, 0, 5},
@@ -237,12 +277,14 @@ func (s *Setup) check() error {
 		{"fuel temperature", s.FuelTemperature, 230, 400},
 		{"filter loss", s.FilterLoss, 0, math.MaxFloat64},
 		{"exhaust loss", s.ExhaustLoss, 0, math.MaxFloat64},
-		{"octane number", s.Fuel.KnockOctane(), 60, 150},
 		{"smallest surge margin", s.Limits.SurgeMargin, 0, 0.5},
 	} {
 		if !(r.v >= r.lo && r.v <= r.hi) {
 			return &SetupError{fmt.Sprintf("%s is %.4g; want %.4g to %.4g", r.name, r.v, r.lo, r.hi)}
 		}
+	}
+	if err := s.Mixture.check(); err != nil {
+		return err
 	}
 	for _, part := range s.parts() {
 		if err := part.Validate(); err != nil {
@@ -254,8 +296,6 @@ func (s *Setup) check() error {
 		return &SetupError{fmt.Sprintf("restrictor's recovery is %.4g; want 0 to %g", s.Restrictor.Recovery, maxRecovery)}
 	case s.VolumetricEfficiency.IsZero():
 		return &SetupError{"no volumetric efficiency"}
-	case s.Lambda.IsZero():
-		return &SetupError{"no lambda"}
 	case (s.Compressor == nil) != (s.Turbine == nil):
 		return &SetupError{"compressor and turbine go together: one of them is missing"}
 	case s.Compressor != nil && s.Compressor.Count != s.Turbine.Count:

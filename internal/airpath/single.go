@@ -13,6 +13,8 @@ type Single struct {
 	e *Engine
 	r regime
 	p Point
+
+	left remainder
 }
 
 // A SingleResult is what one cylinder makes of its charge.
@@ -34,15 +36,19 @@ func (e *Engine) SingleAt(p *Point) (*Single, error) {
 	if err != nil {
 		return nil, &PointError{Speed: p.Speed, Stage: "charge", Reason: err.Error()}
 	}
-	return &Single{e: e, r: r, p: *p}, nil
+	if err := e.setLambda(&r, p.Lambda); err != nil {
+		return nil, &PointError{Speed: p.Speed, Stage: "charge", Reason: err.Error()}
+	}
+	mass := p.AirFlow / r.cycles * (1 + r.fuelRatio)
+	left := remainder{mass * p.ResidualFraction / (1 - p.ResidualFraction), p.ResidualTemperature}
+	return &Single{e: e, r: r, p: *p, left: left}, nil
 }
 
 // Run returns what the cylinder makes of air times the mean of all cylinders, burned at λ of lambda with half of it done at ca50,
 // rad after firing top dead centre.
 //
 // It is the Solver's own last cycle with another charge: with air of 1 and the point's λ and CA50 it gives what the point has.
-// The residual gas is that of the point's exhaust, not of the cylinder's own, and the burn takes the angle that the speed gives it,
-// whatever the mixture. The knock delay does not know the mixture either, only the temperature and pressure that it leads to.
+// The residual gas is that of the point, not of the cylinder's own last cycle.
 func (s *Single) Run(air, lambda, ca50 float64) (SingleResult, error) {
 	fail := func(stage string, err error) (SingleResult, error) {
 		return SingleResult{}, &PointError{Speed: s.p.Speed, Stage: stage, Reason: err.Error()}
@@ -54,28 +60,31 @@ func (s *Single) Run(air, lambda, ca50 float64) (SingleResult, error) {
 		return fail("single cylinder", fmt.Errorf("CA50 is %v rad; want -0.5 to 1.5", ca50))
 	}
 	e, p, r := s.e, &s.p, s.r
-	if lambda != r.lambda {
-		var err error
-		if r.charge, err = e.Fuel.Charge(e.Venue, lambda); err != nil {
-			return fail("charge", err)
-		}
-		r.lambda, r.fuelRatio = lambda, e.dryShare/r.charge.AirFuelRatio
+	if err := e.setLambda(&r, lambda); err != nil {
+		return fail("charge", err)
 	}
-	b, err := e.breathe(&r, p.AirFlow*air, p.ManifoldPressure, p.TurbineInletPressure, p.TurbineInletTemperature, p.ManifoldTemperature, ca50)
+	b, err := e.breathe(&r, p.AirFlow*air, p.ManifoldPressure, p.ManifoldTemperature, s.left, ca50, p.BurnAngle)
 	if err != nil {
 		return fail("inlet", err)
 	}
-	in := cycle.Input{
-		Speed: r.speed, Unburned: r.charge.Unburned, Burned: r.charge.Burned,
-		Mass: b.air + b.fuel + b.residual, InitialBurned: b.initialBurned, FinalBurned: b.finalBurned,
-		Temperature: b.temperature, CA50: ca50, BurnAngle: r.burnAngle, Octane: e.Fuel.KnockOctane(),
-		SparkAngle: cycle.BurnStart(ca50, r.burnAngle) - r.delay,
+	a, _, err := e.anglesOf(&r, &b, ca50)
+	if err != nil {
+		return fail("burn", err)
 	}
+	delay, _, err := e.knockOf(&r, &b)
+	if err != nil {
+		return fail("knock", err)
+	}
+	in := e.input(&r, &b, ca50, a, delay)
 	var res cycle.Result
 	if err := e.model.Run(&in, &res); err != nil {
 		return fail("cycle", err)
 	}
-	turn, err := e.exhaustAfter(&r, &b, &res, p.ManifoldPressure, p.TurbineInletPressure, p.ManifoldTemperature, p.TurbineInletTemperature)
+	var rel cycle.Release
+	if err := e.model.Release(&in, &res, p.TurbineInletPressure, &rel); err != nil {
+		return fail("exhaust stroke", err)
+	}
+	turn, err := e.exhaustAfter(&r, &b, &res, &rel, p.ManifoldTemperature, p.TurbineInletTemperature)
 	if err != nil {
 		return fail("exhaust", err)
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"bellmouth/internal/cycle"
+	"bellmouth/internal/flame"
 	"bellmouth/internal/gas"
 )
 
@@ -16,7 +17,14 @@ type Solver struct {
 	in cycle.Input
 	// results of the last cycle
 	res  cycle.Result
+	rel  cycle.Release
 	turn turnOver
+	left remainder // residual gas that the last cycle started with
+	tied tie       // and how the next one's follows from the air path
+	off  float64   // by how much the last cycle leaves other gas than it started with, next to the exhaust
+	angles
+	doubts   flame.Flags
+	knocking Note // of the knock delay
 
 	t3     float64 // trial exhaust temperature
 	ca50   float64
@@ -34,8 +42,15 @@ func (e *Engine) NewSolver() *Solver { return &Solver{e: e, w: settler{e: e}} }
 const (
 	t3Tolerance    = 1e-7
 	limitTolerance = 1e-5
+	leftTolerance  = 1e-7 // of the gas left from cycle to cycle, next to the exhaust
 	maxCycles      = 60
+
+	// A step of the unknowns teaches the Jacobian something when the gas left from cycle to cycle changes by less than this share of it.
+	quiet = 0.3
 )
+
+// firstDrop is how much hotter than the trial exhaust the residual gas of the first cycle is taken, K: it has not been through port and primary.
+const firstDrop = 120
 
 // A Demand is what is asked of the engine.
 type Demand struct {
@@ -103,6 +118,7 @@ func (v *Solver) prepare(speed float64) error {
 	v.w.known = false
 	v.t3 = 1200
 	v.b = breath{residualBurned: v.e.Combustion.Efficiency}
+	v.tied = tie{}
 	v.toMode(atBest)
 	v.ca50 = v.e.Combustion.BestCA50
 	v.cap = math.Inf(1)
@@ -125,10 +141,10 @@ func (v *Solver) balance(target float64) error {
 			return err
 		}
 		now := gaps{v.turn.t3 - v.t3, v.knockRoom(), v.peakRoom()}
-		if tolerance <= settleTolerance && math.Abs(now[rowT3]) < t3Tolerance*v.t3 && v.limitsSettled(now) {
+		if tolerance <= settleTolerance && math.Abs(now[rowT3]) < t3Tolerance*v.t3 && v.off < leftTolerance && v.limitsSettled(now) {
 			return v.believable()
 		}
-		if stepped == v.mode {
+		if stepped == v.mode && v.off < quiet*(math.Abs(d[0])/v.t3+math.Abs(d[1])) {
 			v.broyden(d, &last, &now)
 		}
 		before := v.mode
@@ -214,22 +230,41 @@ func (w *settler) runaway() (stage, reason string) {
 func (v *Solver) runCycle() error {
 	e, s := v.e, &v.w.s
 	v.cycles++
+	ratio := v.r.fuelRatio
+	if v.w.t.throttled || len(e.Mixture.Rows) > 0 {
+		if err := e.mix(&v.r, s.pm, s.pm/(s.pm+max(s.throttle, 0))); err != nil {
+			return v.fail("charge", err.Error(), 0, 0)
+		}
+	}
 	var err error
-	if v.b, err = e.breathe(&v.r, s.flow, s.pm, s.p3, v.t3, s.tm, v.ca50); err != nil {
+	if v.tied.share == 0 {
+		v.tied, v.angles = tie{e.Cylinder.ClearanceVolume() / v.r.charge.Burned.GasConstant(), firstDrop}, v.r.stated
+	}
+	v.left = v.tied.remainder(s.p3, v.t3)
+	if v.b, err = e.breathe(&v.r, s.flow, s.pm, s.tm, v.left, v.ca50, v.burn); err != nil {
 		return v.fail("inlet", err.Error(), 0, 0)
 	}
-	v.in = cycle.Input{
-		Speed: v.r.speed, Unburned: v.r.charge.Unburned, Burned: v.r.charge.Burned,
-		Mass: v.b.air + v.b.fuel + v.b.residual, InitialBurned: v.b.initialBurned, FinalBurned: v.b.finalBurned,
-		Temperature: v.b.temperature, CA50: v.ca50, BurnAngle: v.r.burnAngle, Octane: e.Fuel.KnockOctane(),
-		SparkAngle: cycle.BurnStart(v.ca50, v.r.burnAngle) - v.r.delay,
+	if v.angles, v.doubts, err = e.anglesOf(&v.r, &v.b, v.ca50); err != nil {
+		return v.fail("burn", err.Error(), 0, 0)
 	}
+	delay, notes, err := e.knockOf(&v.r, &v.b)
+	if err != nil {
+		return v.fail("knock", err.Error(), 0, 0)
+	}
+	v.knocking = notes
+	v.in = e.input(&v.r, &v.b, v.ca50, v.angles, delay)
 	if err = e.model.Run(&v.in, &v.res); err != nil {
 		return v.fail("cycle", err.Error(), 0, 0)
 	}
-	if v.turn, err = e.exhaustAfter(&v.r, &v.b, &v.res, s.pm, s.p3, s.tm, v.t3); err != nil {
+	if err = e.model.Release(&v.in, &v.res, s.p3, &v.rel); err != nil {
+		return v.fail("exhaust stroke", err.Error(), 0, 0)
+	}
+	if v.turn, err = e.exhaustAfter(&v.r, &v.b, &v.res, &v.rel, s.tm, v.t3); err != nil {
 		return v.fail("exhaust", err.Error(), 0, 0)
 	}
+	v.off = (math.Abs(v.rel.Mass-v.left.mass) + v.left.mass*math.Abs(v.rel.Temperature/v.left.temperature-1)) / (v.b.air + v.b.fuel)
+	v.off = max(v.off, math.Abs(v.r.fuelRatio/ratio-1))
+	v.tied = tie{v.rel.Mass * v.rel.Temperature / s.p3, v.rel.Temperature - v.t3}
 	return nil
 }
 

@@ -22,8 +22,9 @@ func rally() Setup {
 	s.VolumetricEfficiency = must(numeric.NewCurve(
 		[]float64{2000 * rpm, 3000 * rpm, 4000 * rpm, 5500 * rpm, 7000 * rpm, 8000 * rpm},
 		[]float64{0.85, 0.93, 0.99, 1.06, 1.12, 1.10}))
-	s.Lambda = numeric.Constant(0.85)
-	s.Heat.Factor, s.Heat.PortLoss = 1.6, 0.10
+	s.Mixture = rich(0.85)
+	s.Pipes = pipes(4, 0.085, 0.031)
+	s.Heat.Factor = 1
 	s.Combustion.LatestCA50 = 35 * deg // such engines burn late where the boost is high and the speed low
 	s.Injection = nil
 	s.Friction.Factor = 0.65 // dry sump, light rings

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"bellmouth/internal/airpath"
+	"bellmouth/internal/exhaust"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
@@ -25,18 +26,20 @@ func engine(t testing.TB) *airpath.Engine {
 	t.Helper()
 	f, err := fuel.Named("pump98")
 	require.NoError(t, err)
+	pipes, err := exhaust.Default(exhaust.Geometry{Cylinders: 4, Bore: 0.086, ExhaustCount: 2, ExhaustDiameter: 0.030})
+	require.NoError(t, err)
 	e, err := airpath.New(airpath.Setup{
 		Venue:    gas.Air{Pressure: 1e5, Temperature: 293.15, RelativeHumidity: 0.4},
 		Cylinder: geometry.Cylinder{Bore: 0.086, Stroke: 0.086, Rod: 0.145, CompressionRatio: 11.5}, Cylinders: 4,
 		Valves: geometry.Valves{
-			InletCount: 2, InletDiameter: 0.035, InletLift: 0.011, InletCloses: 60 * deg,
-			ExhaustCount: 2, ExhaustDiameter: 0.030, ExhaustLift: 0.0105, ExhaustOpens: 62 * deg,
+			InletCount: 2, InletDiameter: 0.035, InletLift: 0.011, InletOpens: 18 * deg, InletCloses: 60 * deg,
+			ExhaustCount: 2, ExhaustDiameter: 0.030, ExhaustLift: 0.0105, ExhaustOpens: 62 * deg, ExhaustCloses: 22 * deg,
 		},
 		VolumetricEfficiency: numeric.Constant(1),
-		Combustion:           airpath.Combustion{BestCA50: 8 * deg, LatestCA50: 28 * deg, Efficiency: 0.97, KnockLimit: 1},
-		Heat:                 airpath.Heat{Factor: 1, WallTemperature: 450, PortLoss: 0.05, ChargeHeating: 10, ChargeEvaporation: 0.5},
+		Combustion:           airpath.Combustion{BestCA50: 8 * deg, LatestCA50: 28 * deg, Efficiency: 0.97, KnockLimit: 1, StatedPressure: 1e5, StatedLambda: 0.9},
+		Heat:                 airpath.Heat{Factor: 1, WallTemperature: 450, ChargeHeating: 10, ChargeEvaporation: 0.5},
 		Friction:             airpath.Friction{Constant: 13700, PeakPressure: 0.005, PistonSpeed: 16200, Factor: 0.7},
-		Fuel:                 f, FuelTemperature: 300, Lambda: numeric.Constant(0.88),
+		Fuel:                 f, FuelTemperature: 300, Mixture: airpath.Mixture{FullLoad: numeric.Constant(0.88)}, Pipes: pipes,
 		Restrictor: &restrictor.Restrictor{Bore: 0.024, Discharge: 0.97, Recovery: 0.8},
 	})
 	require.NoError(t, err)

@@ -1,5 +1,6 @@
-// Package cycle computes one cylinder's closed cycle, crank angle by crank angle, from the closing of the inlet valve to
-// the opening of the exhaust valve: pressure, temperature, work, heat to the walls and the knock integral of the end gas.
+// Package cycle computes one cylinder's cycle, crank angle by crank angle: from the closing of the inlet valve to the opening of the exhaust
+// valve pressure, temperature, work, heat to the walls and the knock integral of the end gas (Run), and from there to top dead centre what
+// blows down, is pushed out and stays behind (Release).
 //
 // The gas is one zone of uniform pressure and temperature whose burned share follows a Wiebe function; a second, unburned
 // zone at the same pressure is followed for the end gas. Properties vary with temperature and composition, enthalpies are
@@ -18,6 +19,7 @@ import (
 
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
+	"bellmouth/internal/knock"
 )
 
 // Wiebe's form factors as usually taken for spark ignition: Heywood, Internal Combustion Engine Fundamentals (1988), eq. 9.30.
@@ -81,6 +83,8 @@ type Model struct {
 	displaced float64
 	bottomV   float64 // volume at bottom dead centre
 	overStart float64 // displacement / volume at inlet valve closing
+	release   []outNode
+	toBottom  int // steps of release to bottom dead centre
 }
 
 // A node is a crank angle of the grid with the middle of the step that leads to the next one.
@@ -104,8 +108,7 @@ const motoredExponent = 1.33
 // A Config is what a Model is made from.
 type Config struct {
 	Cylinder        geometry.Cylinder
-	InletCloses     float64 // inlet valve closing, rad after the bottom dead centre before compression, 0 to 1.75 (100°)
-	ExhaustOpens    float64 // exhaust valve opening, rad before the bottom dead centre after expansion, 0 to 1.75
+	Valves          geometry.Valves
 	WallTemperature float64 // mean temperature of the walls, K, 300 to 700
 	HeatFactor      float64 // factor on Woschni's coefficient, 0 (no heat loss) to 4
 	StepDivisor     int     // divides the crank step, to test the integration; 0 and 1 are the normal step
@@ -125,11 +128,14 @@ func New(c Config) (*Model, error) {
 	if err := c.Cylinder.Validate(); err != nil {
 		return nil, err
 	}
+	if err := c.Valves.Validate(c.Cylinder.Bore); err != nil {
+		return nil, err
+	}
 	switch {
-	case !(c.InletCloses >= 0 && c.InletCloses <= 1.75):
-		return nil, fmt.Errorf("inlet valve closing %.4g rad after bottom dead centre; want 0 to 1.75", c.InletCloses)
-	case !(c.ExhaustOpens >= 0 && c.ExhaustOpens <= 1.75):
-		return nil, fmt.Errorf("exhaust valve opening %.4g rad before bottom dead centre; want 0 to 1.75", c.ExhaustOpens)
+	case !(c.Valves.InletCloses >= 0):
+		return nil, fmt.Errorf("inlet valve closing %.4g rad after bottom dead centre; want 0 or more", c.Valves.InletCloses)
+	case !(c.Valves.ExhaustOpens >= 0):
+		return nil, fmt.Errorf("exhaust valve opening %.4g rad before bottom dead centre; want 0 or more", c.Valves.ExhaustOpens)
 	case !(c.WallTemperature >= 300 && c.WallTemperature <= 700):
 		return nil, fmt.Errorf("wall temperature %.4g K; want 300 to 700", c.WallTemperature)
 	case !(c.HeatFactor >= 0 && c.HeatFactor <= 4):
@@ -142,12 +148,13 @@ func New(c Config) (*Model, error) {
 		displaced: c.Cylinder.Displacement(),
 		bottomV:   c.Cylinder.Displacement() + c.Cylinder.ClearanceVolume(),
 	}
-	closing, opening := -math.Pi+c.InletCloses, math.Pi-c.ExhaustOpens
+	closing, opening := c.Valves.InletClosingAngle(), c.Valves.ExhaustOpeningAngle()
 	divisor := float64(max(c.StepDivisor, 1))
 	m.addSteps(closing, fineFrom, coarseStep/divisor)
 	m.addSteps(fineFrom, fineTo, fineStep/divisor)
 	m.addSteps(fineTo, opening, coarseStep/divisor)
 	m.nodes = append(m.nodes, m.nodeAt(opening, 0))
+	m.addRelease(c.Valves, divisor)
 	v0 := m.nodes[0].volume
 	for i := range m.nodes {
 		n := &m.nodes[i]
@@ -186,7 +193,7 @@ type Input struct {
 	Temperature      float64     // at inlet valve closing, K
 	CA50             float64     // crank angle at 50 % burned, rad after firing top dead centre, −0.5 to 1.5
 	BurnAngle        float64     // crank angle from 0 to 90 % burned, rad, 0.005 to 3
-	Octane           float64     // octane number in the knock delay
+	Knock            knock.Delay // of the end gas
 	SparkAngle       float64     // at which the state of the charge is wanted, rad after firing top dead centre
 }
 
@@ -213,9 +220,12 @@ type Result struct {
 // ErrInput is returned when an Input is not one of a cycle.
 var ErrInput = errors.New("cycle input out of range")
 
+// mixture returns the charge at a burned mass fraction.
+func (in *Input) mixture(burned float64) gas.Mixture { return gas.Mix(in.Unburned, in.Burned, burned) }
+
 // check holds the ranges in which the model means something.
 func (in *Input) check() error {
-	ok := in.Speed > 0 && in.Mass > 0 && in.Octane > 0 &&
+	ok := in.Speed > 0 && in.Mass > 0 && in.Knock.Octane() > 0 &&
 		in.InitialBurned >= 0 && in.InitialBurned <= in.FinalBurned && in.FinalBurned <= 1 &&
 		in.CA50 >= -0.5 && in.CA50 <= 1.5 && in.BurnAngle >= 0.005 && in.BurnAngle <= 3
 	if !ok {
@@ -230,21 +240,6 @@ var ErrState = errors.New("the gas in the cylinder leaves 200 K to 6000 K")
 // knockUntil is the burned share at which the knock integral stops: 90 %, the end of the stated burn angle. What end gas is
 // left then is too little, and the pressure falls too fast, for an audible knock: common practice, no source.
 const knockUntil = 0.90
-
-// KnockDelayRate returns 1/τ, 1/s, of Douaud and Eyzat's autoignition delay
-//
-//	τ = 17.68 ms (ON/100)^3.402 p^−1.7 exp(3800/T), p in standard atmospheres
-//
-// Source: SAE 780080 (1978), as printed by Heywood (1988), ch. 9; constants as usually quoted. Fitted to primary reference
-// fuels of octane 80 to 100; a higher octane number is an extrapolation.
-func KnockDelayRate(octane, pressure, temperature float64) float64 {
-	return knockScale(octane) * math.Exp(1.7*math.Log(pressure)-3800/temperature)
-}
-
-// knockScale is the part of 1/τ that does not change over a cycle, for pressure in Pa.
-func knockScale(octane float64) float64 {
-	return 1 / (17.68e-3 * math.Pow(octane/100, 3.402) * math.Pow(101325, 1.7))
-}
 
 // WoschniVelocity returns the mean gas velocity w, m/s, of Woschni's correlation between the valve events:
 //

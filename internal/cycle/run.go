@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"bellmouth/internal/gas"
+	"bellmouth/internal/knock"
 )
 
 // A stage holds the integration's state: the gas at the crank angle reached.
@@ -49,7 +50,7 @@ func (m *Model) Run(in *Input, out *Result) error {
 		EnergyStart: energy, PressureStart: s.pressure, BurnStart: s.burnStart,
 		PeakPressure: s.pressure, PeakAngle: first.theta, PeakTemperature: in.Temperature,
 	}
-	k := knock{scale: knockScale(in.Octane) / in.Speed, logT: math.Log(in.Temperature), logP: math.Log(s.pressure)}
+	k := endGas{delay: in.Knock, speed: in.Speed, logT: math.Log(in.Temperature), logP: math.Log(s.pressure)}
 	k.temperature = in.Temperature
 	k.rate = k.rateAt(k.logP, in.Temperature)
 	k.kappa = s.unburned.GasConstant() / s.unburned.Cp(in.Temperature)
@@ -201,22 +202,24 @@ func (s *stage) filmAt(p, t, area, motored, theta float64) float64 {
 	return s.m.htcFactor * area / s.in.Speed * math.Exp(0.8*math.Log(p*w*1e-3)-0.55*math.Log(t))
 }
 
-// A knock follows the end gas: compressed with the rest and losing its share of the wall heat, it adds up the time it has
+// An endGas follows the unburned gas: compressed with the rest and losing its share of the wall heat, it adds up the time it has
 // had over the time it needs to ignite itself (Livengood and Wu, 5th Symposium on Combustion, 1955).
-type knock struct {
-	scale, rate, integral float64 // per radian
-	logT, logP            float64
-	temperature, kappa    float64 // kappa is R/cp of the end gas
-	endAngle              float64
+type endGas struct {
+	delay              knock.Delay
+	speed              float64 // rad/s
+	rate, integral     float64 // per radian
+	logT, logP         float64
+	temperature, kappa float64 // kappa is R/cp of the end gas
+	endAngle           float64
 }
 
-func (k *knock) rateAt(logP, temperature float64) float64 {
-	return k.scale * math.Exp(1.7*logP-3800/temperature)
+func (k *endGas) rateAt(logP, temperature float64) float64 {
+	return k.delay.Rate(logP, temperature) / k.speed
 }
 
 // advance carries the end gas over one step, by the midpoint rule on d ln T = κ d ln p − film (1 − Tw/T) dθ / (m cp), and
 // adds Simpson's rule of the delay rate.
-func (k *knock) advance(s *stage, theta, h, midP, midFilm float64, out *Result) {
+func (k *endGas) advance(s *stage, theta, h, midP, midFilm float64, out *Result) {
 	if theta >= k.endAngle {
 		return
 	}
@@ -237,7 +240,7 @@ func (k *knock) advance(s *stage, theta, h, midP, midFilm float64, out *Result) 
 
 // add integrates the delay rate over one step from its values at the step's start, middle and end: the parabola through them,
 // up to the angle where the integral ends. Over a whole step that is Simpson's rule.
-func (k *knock) add(theta, h, mid, end float64) {
+func (k *endGas) add(theta, h, mid, end float64) {
 	f := min((k.endAngle-theta)/h, 1)
 	k.integral += h * f * (k.rate + f*((4*mid-3*k.rate-end)/2+f*(k.rate-2*mid+end)*2/3))
 	k.rate = end

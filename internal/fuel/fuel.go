@@ -201,6 +201,25 @@ func (f Fuel) StoichiometricAirFuelRatio(air gas.Composition) float64 {
 	return f.oxygenDemand() / air[gas.O2] * air.Mass() / f.MolarMass
 }
 
+// Alcohols returns the mole shares of ethanol and methanol in the fuel. They are what its oxygen would be as alcohol: ethanol up to one atom of
+// oxygen to two of carbon, methanol beyond that. The rest of the fuel is counted with the carbon of isooctane and toluene, as the vapour's.
+func (f Fuel) Alcohols() (ethanol, methanol float64) {
+	if f.Oxygen <= 0 || f.Carbon <= 0 {
+		return 0, 0
+	}
+	oc := f.Oxygen / f.Carbon
+	// Moles that together hold one mole of carbon, as in surrogate.
+	if oc <= 0.5 {
+		ethanol = oc
+	} else {
+		methanol = min(2*oc-1, 1)
+		ethanol = (1 - methanol) / 2
+	}
+	const restCarbon = 7.2 // atoms, of the mean hydrocarbon of petrol
+	moles := ethanol + methanol + max(1-2*ethanol-methanol, 0)/restCarbon
+	return ethanol / moles, methanol / moles
+}
+
 // oxygenDemand is in mol O2 per mol of fuel.
 func (f Fuel) oxygenDemand() float64 { return f.Carbon + f.Hydrogen/4 - f.Oxygen/2 }
 

@@ -14,6 +14,7 @@ import (
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
+	"bellmouth/internal/knock"
 	"bellmouth/internal/manifold"
 )
 
@@ -312,9 +313,15 @@ func burning(t testing.TB) manifold.Engine {
 	require.NoError(t, err)
 	venue := gas.Air{Pressure: 98e3, Temperature: 293.15, RelativeHumidity: 0.5}
 	model, err := cycle.New(cycle.Config{
-		Cylinder:    geometry.Cylinder{Bore: 0.084, Stroke: 0.082, Rod: 0.144, CompressionRatio: 8.6},
-		InletCloses: 58 * deg, ExhaustOpens: 60 * deg, WallTemperature: 460, HeatFactor: 1.6,
+		Cylinder: geometry.Cylinder{Bore: 0.084, Stroke: 0.082, Rod: 0.144, CompressionRatio: 8.6},
+		Valves: geometry.Valves{
+			InletCount: 2, InletDiameter: 0.034, InletLift: 0.0102, InletOpens: 15 * deg, InletCloses: 58 * deg,
+			ExhaustCount: 2, ExhaustDiameter: 0.03, ExhaustLift: 0.0096, ExhaustOpens: 60 * deg, ExhaustCloses: 20 * deg,
+		},
+		WallTemperature: 460, HeatFactor: 1.6,
 	})
+	require.NoError(t, err)
+	delay, _, err := knock.New(knock.Charge{Octane: 96, Lambda: knock.PeakLambda})
 	require.NoError(t, err)
 	const airMass, speed = 1.05e-3, 6500 * rpm
 	return manifold.Engine{
@@ -326,7 +333,7 @@ func burning(t testing.TB) manifold.Engine {
 			in := cycle.Input{
 				Speed: speed, Unburned: charge.Unburned, Burned: charge.Burned,
 				Mass:          c.Air * airMass / charge.DryAirFraction / 0.97,
-				InitialBurned: 0.03, FinalBurned: 0.97, Temperature: 345, CA50: c.CA50, BurnAngle: 50 * deg, Octane: 96,
+				InitialBurned: 0.03, FinalBurned: 0.97, Temperature: 345, CA50: c.CA50, BurnAngle: 50 * deg, Knock: delay,
 			}
 			var out cycle.Result
 			if err := model.Run(&in, &out); err != nil {

@@ -348,15 +348,15 @@ func (r *Run) judgeOctane() ([]check.Finding, error) {
 		if o.Err != nil || o.Point.Limit != airpath.Knock && o.Point.Notes&airpath.NoteKnockUnmet == 0 {
 			continue
 		}
-		integral := o.Point.KnockIntegral
+		integral, index := o.Point.KnockIntegral, o.Point.KnockOctane
 		if o.Point.Limit == airpath.Knock {
 			asked := boost.Sweep(latest, r.Trim.Boost.Target, []float64{o.Speed})[0]
 			if asked.Err != nil {
 				continue
 			}
-			integral = asked.Point.KnockIntegral
+			integral, index = asked.Point.KnockIntegral, asked.Point.KnockOctane
 		}
-		needed, _, err := spark.Knock{Octane: octane, Integral: integral, Limit: r.Engine.Combustion.KnockLimit}.OctaneNeeded()
+		needed, _, err := spark.Knock{Octane: index, Integral: integral, Limit: r.Engine.Combustion.KnockLimit}.OctaneNeeded()
 		if err != nil {
 			continue
 		}
@@ -364,7 +364,7 @@ func (r *Run) judgeOctane() ([]check.Finding, error) {
 			first = o.Speed
 		}
 		last = o.Speed
-		if needed > f.Limit {
+		if needed += octane - index; needed > f.Limit { // as much more of the fuel's own number as of the index
 			f.Limit, f.Speed = needed, o.Speed
 		}
 	}

@@ -82,7 +82,12 @@ func FuelProperties(trim *spec.Trim) table.Table {
 		table.Number("fuel_temperature_k", "  at", units.Temperature, func(*spec.Fuel) float64 { return f.Temperature }),
 		table.Number("research_octane", "RON", units.Number, func(*spec.Fuel) float64 { return g.RON }).WithDigits(1),
 		table.Number("motor_octane", "MON", units.Number, func(*spec.Fuel) float64 { return g.MON }).WithDigits(1),
-		table.Number("knock_octane", "octane in the knock delay", units.Number, func(*spec.Fuel) float64 { return f.KnockOctane }).WithDigits(1),
+		table.Cells("knock_octane", "octane in the knock delay", units.Number, func(*spec.Fuel) table.Cell {
+			if f.KnockOctane == 0 {
+				return table.Missing("octane index, which follows the charge from between RON and MON to above RON; command spark has it")
+			}
+			return table.Num(f.KnockOctane)
+		}).WithDigits(1),
 		table.Number("hydrogen_carbon_ratio", "hydrogen to carbon", units.Number, func(*spec.Fuel) float64 { return g.Hydrogen / g.Carbon }).WithDigits(2),
 		table.Number("oxygen_carbon_ratio", "oxygen to carbon", units.Number, func(*spec.Fuel) float64 { return g.Oxygen / g.Carbon }).WithDigits(3),
 	)

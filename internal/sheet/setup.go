@@ -6,11 +6,12 @@ package sheet
 
 import (
 	"bellmouth/internal/airpath"
+	"bellmouth/internal/knock"
 	"bellmouth/internal/spec"
 )
 
 // setupNeeds is what an operating point cannot be computed without.
-var setupNeeds = []string{"engine.valves", "engine.volumetric_efficiency", "fuel", "fuel.lambda"}
+var setupNeeds = []string{"engine.valves", "engine.volumetric_efficiency", "fuel"}
 
 // forcedNeeds is what an operating point with a compressor needs besides.
 var forcedNeeds = []string{"turbine", "boost.target"}
@@ -19,6 +20,9 @@ var forcedNeeds = []string{"turbine", "boost.target"}
 // what asked for it.
 func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
 	needs := setupNeeds
+	if trim.Fuel == nil || len(trim.Fuel.Mixture.Rows) == 0 {
+		needs = append(needs[:len(needs):len(needs)], "fuel.lambda")
+	}
 	if trim.Compressor != nil {
 		needs = append(needs[:len(needs):len(needs)], forcedNeeds...)
 	}
@@ -30,6 +34,10 @@ func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
 		return airpath.Setup{}, err
 	}
 	e := &trim.Engine
+	knockLimit, err := knock.WithMargin(e.Combustion.KnockLimit, trim.Fuel.Grade.KnockOctane(), e.Combustion.KnockMargin)
+	if err != nil {
+		return airpath.Setup{}, err
+	}
 	grade := trim.Fuel.Grade
 	grade.Octane = trim.Fuel.KnockOctane
 	s := airpath.Setup{
@@ -40,10 +48,11 @@ func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
 		VolumetricEfficiency: e.VolumetricEfficiency,
 		Combustion: airpath.Combustion{
 			BurnAngle: e.Combustion.BurnAngle, IgnitionDelay: delay, BestCA50: e.Combustion.BestCA50, LatestCA50: e.Combustion.LatestCA50,
-			Efficiency: e.Combustion.Efficiency, KnockLimit: e.Combustion.KnockLimit,
+			StatedPressure: e.Combustion.StatedPressure, StatedLambda: e.Combustion.StatedLambda,
+			Efficiency: e.Combustion.Efficiency, KnockLimit: knockLimit,
 		},
 		Heat: airpath.Heat{
-			Factor: e.Heat.Factor, WallTemperature: e.Heat.WallTemperature, PortLoss: e.Heat.PortLoss,
+			Factor: e.Heat.Factor, WallTemperature: e.Heat.WallTemperature,
 			ChargeHeating: e.Heat.ChargeHeating, ChargeEvaporation: e.Heat.ChargeEvaporation,
 		},
 		Friction: airpath.Friction{
@@ -52,7 +61,8 @@ func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
 		},
 		Fuel:            grade,
 		FuelTemperature: trim.Fuel.Temperature,
-		Lambda:          trim.Fuel.Lambda,
+		Mixture:         trim.Fuel.Mixture,
+		Pipes:           trim.Exhaust.Pipes,
 		FilterLoss:      trim.Intake.FilterLossCoefficient,
 		Restrictor:      trim.Intake.Restrictor,
 		ExhaustLoss:     trim.Exhaust.BackPressureCoefficient,

@@ -104,7 +104,7 @@ func (s *Spark) unknock(solver *airpath.Solver, p *airpath.Point, as airpath.Dem
 // margin returns the octane numbers to spare at a point, negative where they are short.
 func (s *Spark) margin(p *airpath.Point) table.Cell {
 	m, _, err := spark.Knock{
-		Octane: s.Engine.Fuel.KnockOctane(), Integral: p.KnockIntegral, Limit: s.Engine.Combustion.KnockLimit,
+		Octane: p.KnockOctane, Integral: p.KnockIntegral, Limit: s.Engine.Combustion.KnockLimit,
 	}.OctaneMargin()
 	if err != nil {
 		return table.Missing(err.Error())
@@ -249,15 +249,18 @@ func (s *Spark) changes() []sparkChange {
 	}
 	return []sparkChange{
 		{"octane number 1 higher", func(s *airpath.Setup, _ float64) {
-			s.Fuel.Octane = s.Fuel.KnockOctane() + octaneStep
+			s.Fuel.RON, s.Fuel.MON = s.Fuel.RON+octaneStep, s.Fuel.MON+octaneStep
+			if s.Fuel.Octane != 0 {
+				s.Fuel.Octane += octaneStep
+			}
 		}},
 		charge,
 		{"compression ratio 0.2 higher", func(s *airpath.Setup, _ float64) {
 			s.Cylinder.CompressionRatio += compressionStep
 		}},
 		{"lambda 0.02 richer", func(s *airpath.Setup, speed float64) {
-			lambda, _ := s.Lambda.At(speed)
-			s.Lambda = numeric.Constant(lambda - richer)
+			lambda, _ := s.Mixture.Lambda(speed, math.Inf(1), 1)
+			s.Mixture = airpath.Mixture{FullLoad: numeric.Constant(lambda - richer)}
 		}},
 	}
 }

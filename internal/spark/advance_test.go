@@ -7,10 +7,11 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"bellmouth/internal/cycle"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
+	"bellmouth/internal/cycle"
 	"bellmouth/internal/geometry"
+	"bellmouth/internal/knock"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/refdata"
 )
@@ -78,12 +79,19 @@ func TestAdvance(t *testing.T) {
 }
 
 func TestOctaneExponentIsTheDelays(t *testing.T) {
-	// The package takes the exponent, and the cycle has its own.
-	ratio := cycle.KnockDelayRate(80, 40e5, 800) / cycle.KnockDelayRate(120, 40e5, 800)
+	// The package takes the exponent, and the delay has its own.
+	ratio := rate(t, 80, 40e5, 800) / rate(t, 120, 40e5, 800)
 	assert.InEpsilon(t, octaneExponent, math.Log(ratio)/math.Log(120./80), 1e-12)
 }
 
-// integral adds up the rate of cycle.KnockDelayRate over a row of livengood_wu.csv by Simpson's rule.
+// rate is 1/τ of the knock delay for an octane number.
+func rate(t *testing.T, octane, p, temperature float64) float64 {
+	d, _, err := knock.New(knock.Charge{Octane: octane, Lambda: knock.PeakLambda})
+	require.NoError(t, err)
+	return d.Rate(math.Log(p), temperature)
+}
+
+// integral adds up the rate of the knock delay over a row of livengood_wu.csv by Simpson's rule.
 func integral(t *testing.T, row refdata.Row, octane float64) float64 {
 	cyl := geometry.Cylinder{
 		Bore: row.F(t, "bore_mm") * 1e-3, Stroke: row.F(t, "stroke_mm") * 1e-3, Rod: row.F(t, "rod_mm") * 1e-3,
@@ -94,7 +102,7 @@ func integral(t *testing.T, row refdata.Row, octane float64) float64 {
 	v0 := cyl.Volume(from)
 	rate := func(theta float64) float64 {
 		x := math.Pow(v0/cyl.Volume(theta), n-1)
-		return cycle.KnockDelayRate(octane, row.F(t, "p_start_Pa")*math.Pow(x, n/(n-1)), row.F(t, "T_start_K")*x)
+		return rate(t, octane, row.F(t, "p_start_Pa")*math.Pow(x, n/(n-1)), row.F(t, "T_start_K")*x)
 	}
 	const steps = 2000
 	h := (to - from) / steps

@@ -40,7 +40,7 @@ trims:
 	assert.Equal(t, "e85", other.Fuel.Grade.Name)
 	assert.NotEqual(t, 99.0, other.Fuel.Grade.RON, "figures of the base's grade are not those of another")
 	assert.InDelta(t, 313.15, other.Fuel.Temperature, 1e-9)
-	lambda, held := other.Fuel.Lambda.At(1)
+	lambda, held := other.Fuel.Mixture.FullLoad.At(1)
 	assert.InDelta(t, 0.8, lambda, 1e-12)
 	assert.False(t, held)
 	lo, hi := other.Boost.Target.Span()

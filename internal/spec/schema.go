@@ -2,6 +2,7 @@ package spec
 
 import (
 	"bellmouth/internal/geometry"
+	"bellmouth/internal/numeric"
 	"bellmouth/internal/spark"
 	"bellmouth/internal/turbine"
 	"bellmouth/internal/units"
@@ -28,6 +29,9 @@ type draft struct {
 	rail                            railDraft
 	primary, secondary              injectorDraft
 	startDuty, blend                float64
+	injectionKind, cover            string
+	lambda                          numeric.Curve
+	lambdaMap                       []row
 	actuator                        wastegate.Actuator
 	exhaustPushes                   string
 	control                         controlDraft
@@ -58,6 +62,19 @@ func (d *draft) schema() []field {
 	}, d.parts()...)
 }
 
+// What can be round an exhaust primary.
+const (
+	coverBare = "bare"
+	coverWrap = "wrap"
+	coverGap  = "air gap"
+)
+
+// Where fuel is injected.
+const (
+	injectPort   = "port"
+	injectDirect = "direct"
+)
+
 // A trimSet stands for the section trims, whose keys are names and whose values are the parts again; Read sees to it.
 type trimSet struct{}
 
@@ -72,7 +89,25 @@ func (d *draft) parts() []field {
 		{key: "turbine", doc: "the turbine that drives it", fields: d.turbineFields()},
 		{key: "wastegate", doc: "the valve past the turbine", fields: d.wastegateFields()},
 		{key: "cooler", doc: "the charge cooler", fields: d.coolerFields()},
-		{key: "exhaust", doc: "behind the turbine", fields: []field{
+		{key: "exhaust", doc: "from the valves to the open air", implied: true, fields: []field{
+			{key: "port", doc: "of one cylinder, in the head", implied: true, fields: []field{
+				{key: "length", doc: "from the valve to the face of the head; default: by the cylinder's bore", into: &d.Exhaust.Pipes.Port.Length,
+					kind: units.Length, min: "0 mm", max: "500 mm", example: "88 mm"},
+				{key: "bore", doc: "of a round port as large as it is in the middle; default: by the valves", into: &d.Exhaust.Pipes.Port.Bore,
+					kind: units.Length, min: "10 mm", max: "200 mm", example: "38 mm"},
+				{key: "wall_temperature", doc: "of the cooled port", into: &d.Exhaust.Pipes.Port.Wall.Temperature, kind: units.Temperature,
+					min: "300 K", max: "900 K", fallback: "480 K", reason: "a water-cooled head, 420 to 520 K; from memory", example: "480 K"},
+			}},
+			{key: "primary", doc: "of one cylinder, from the head to the turbine or the collector", implied: true, fields: []field{
+				{key: "length", doc: "default: 250 mm to a turbine, 600 mm to a collector", into: &d.Exhaust.Pipes.Primary.Length,
+					kind: units.Length, min: "0 mm", max: "3 m", example: "250 mm"},
+				{key: "bore", doc: "inside; default: a twentieth more than the port's", into: &d.Exhaust.Pipes.Primary.Bore,
+					kind: units.Length, min: "10 mm", max: "200 mm", example: "40 mm"},
+				{key: "wall", doc: "thickness of the wall; default: 3 mm to a turbine, 1.5 mm to a collector", into: &d.Exhaust.Pipes.Primary.Wall.Thickness,
+					kind: units.Length, min: "0.3 mm", max: "20 mm", example: "3 mm"},
+				{key: "cover", doc: "what is round it", into: &d.cover, choices: []string{coverBare, coverWrap, coverGap}, fallback: coverBare,
+					reason: "common practice, no source", example: coverBare},
+			}},
 			{key: "back_pressure", doc: "one measured point of the pressure loss after the turbine, quadratic in flow", fields: []field{
 				flowField(&d.back.flow, "mass flow of the point", "0.25 kg/s"),
 				lossField(&d.back.drop, "0.2 Pa", "14 kPa"),
@@ -169,27 +204,30 @@ func (d *draft) engineFields() []field {
 			{key: "burn_angle", doc: "crank angle from 0 to 90 % burned; default: by engine speed", into: &e.Combustion.BurnAngle,
 				kind: units.Angle, min: "10 deg", max: "120 deg",
 				over: engineSpeed("{1500 rpm: 42 deg, 7800 rpm: 54 deg}"), example: "{1500 rpm: 42 deg, 7800 rpm: 54 deg}"},
+			{key: "stated_pressure", doc: "manifold pressure, absolute, for which burn angle and ignition delay are stated; they follow the charge from there",
+				into: &e.Combustion.StatedPressure, kind: units.Pressure, absolute: true, min: "0.3 bar", max: "5 bar", fallback: "1 bar", reason: "full load without boost", example: "1 bar"},
+			{key: "stated_lambda", doc: "lambda for which they are stated", into: &e.Combustion.StatedLambda, min: "0.7", max: "1.2", fallback: "0.9",
+				reason: "full load without boost", example: "0.9"},
 			{key: "best_ca50", doc: "crank angle at 50 % burned that gives best torque, after top dead centre", into: &e.Combustion.BestCA50,
 				kind: units.Angle, min: "0 deg", max: "20 deg", fallback: "8 deg", reason: "common practice, no source", example: "8 deg"},
 			{key: "latest_ca50", doc: "latest crank angle at 50 % burned that is accepted to keep clear of knock", into: &e.Combustion.LatestCA50,
 				kind: units.Angle, min: "5 deg", max: "60 deg", fallback: "28 deg", reason: "common practice, no source", example: "28 deg"},
 			{key: "efficiency", doc: "share of the fuel's available heat that is released", into: &e.Combustion.Efficiency,
 				kind: units.Fraction, min: "50 %", max: "100 %", fallback: "0.97", reason: "Heywood (1988), fig. 3-9: 95 to 98 % in spark-ignition engines, quoted from memory", example: "0.97"},
-			{key: "knock_limit", doc: "Livengood-Wu integral of the end gas that is accepted", into: &e.Combustion.KnockLimit,
-				min: "0.2", max: "3", fallback: "1", reason: "the integral's definition of autoignition, Livengood and Wu (1955)", example: "1"},
+			{key: "knock_limit", doc: "Livengood-Wu integral of the mean cycle at which its fastest cycles begin to knock", into: &e.Combustion.KnockLimit,
+				min: "0.2", max: "1", fallback: "0.85", reason: "1 is autoignition, Livengood and Wu (1955); the fastest cycles get there first, 0.8 to 0.9, common practice, no source", example: "0.85"},
+			{key: "knock_margin", doc: "octane numbers kept clear of that limit in everything that is computed", into: &e.Combustion.KnockMargin,
+				min: "0", max: "20", fallback: "2", reason: "for a hot day and a poor delivery; about two degrees of spark; common practice, no source", example: "2"},
 		}},
 		{key: "heat", doc: "what the gas gives to the metal and takes from it", implied: true, fields: []field{
 			{key: "factor", doc: "on Woschni's heat transfer coefficient", into: &e.Heat.Factor,
-				min: "0", max: "4", fallback: "1.6",
-				reason: "as published (1) it reads low for spark ignition, and the exhaust stroke is not counted; common practice, no source", example: "1.6"},
+				min: "0", max: "4", fallback: "1", reason: "as published, Woschni, SAE 670931 (1967), for compression ignition; 0.5 to 2 in use, no source", example: "1"},
 			{key: "wall_temperature", doc: "mean over the combustion chamber's walls", into: &e.Heat.WallTemperature,
 				kind: units.Temperature, min: "300 K", max: "700 K", fallback: "460 K", reason: "common practice, no source", example: "460 K"},
-			{key: "port_loss", doc: "share of the exhaust's sensible enthalpy lost between valve and turbine", into: &e.Heat.PortLoss,
-				kind: units.Fraction, min: "0 %", max: "50 %", fallback: "8 %", reason: "common practice, no source", example: "8 %"},
 			{key: "charge_heating", doc: "rise of the fresh charge on its way past hot walls", into: &e.Heat.ChargeHeating,
 				kind: units.TemperatureDifference, min: "0 K", max: "100 K", fallback: "8 K", reason: "common practice, no source", example: "8 K"},
 			{key: "charge_evaporation", doc: "share of the fuel's latent heat that cools the charge before the inlet valve closes", into: &e.Heat.ChargeEvaporation,
-				kind: units.Fraction, min: "0 %", max: "100 %", fallback: "60 %", reason: "common practice, no source", example: "60 %"},
+				kind: units.Fraction, min: "0 %", max: "100 %", commented: true, example: "30 %"},
 		}},
 		{key: "friction", doc: "friction by Chen and Flynn", implied: true, fields: []field{
 			{key: "constant", doc: "the part that is always there", into: &e.Friction.Constant, kind: units.PressureDifference,
@@ -212,6 +250,8 @@ func (d *draft) valveFields() []field {
 		{key: "inlet_count", doc: "inlet valves", into: &v.InletCount, min: "1", max: "4", required: true, example: "2"},
 		{key: "inlet_diameter", doc: "of the head", into: &v.InletDiameter, kind: units.Length, min: "10 mm", max: "100 mm", required: true, example: "34 mm"},
 		{key: "inlet_lift", doc: "greatest", into: &v.InletLift, kind: units.Length, min: "1 mm", max: "30 mm", required: true, example: "10.2 mm"},
+		{key: "inlet_opens", doc: "before top dead centre, negative after it", into: &v.InletOpens, kind: units.Angle, min: "-20 deg", max: "90 deg",
+			fallback: "15 deg", reason: "common practice, no source", example: "18 deg"},
 		{key: "inlet_closes", doc: "after bottom dead centre", into: &v.InletCloses, kind: units.Angle, min: "0 deg", max: "90 deg", required: true, example: "58 deg"},
 		{key: "inlet_flow_coefficient", doc: "mean over the opening, referred to the head's area; default: from lift and diameter", into: &v.InletFlow,
 			kind: units.Fraction, min: "0.1", max: "0.8", commented: true, example: "0.38"},
@@ -219,5 +259,9 @@ func (d *draft) valveFields() []field {
 		{key: "exhaust_diameter", doc: "of the head", into: &v.ExhaustDiameter, kind: units.Length, min: "10 mm", max: "100 mm", required: true, example: "30 mm"},
 		{key: "exhaust_lift", doc: "greatest", into: &v.ExhaustLift, kind: units.Length, min: "1 mm", max: "30 mm", required: true, example: "9.6 mm"},
 		{key: "exhaust_opens", doc: "before bottom dead centre", into: &v.ExhaustOpens, kind: units.Angle, min: "0 deg", max: "90 deg", required: true, example: "60 deg"},
+		{key: "exhaust_closes", doc: "after top dead centre, negative before it", into: &v.ExhaustCloses, kind: units.Angle, min: "-20 deg", max: "90 deg",
+			fallback: "20 deg", reason: "common practice, no source", example: "22 deg"},
+		{key: "exhaust_flow_coefficient", doc: "mean over the opening, referred to the head's area; default: from lift and diameter", into: &v.ExhaustFlow,
+			kind: units.Fraction, min: "0.1", max: "0.8", commented: true, example: "0.36"},
 	}
 }

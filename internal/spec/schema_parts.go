@@ -51,12 +51,22 @@ func (d *draft) fuelFields() []field {
 		{key: "latent_heat", doc: "at 25 degC; overrides the grade's", into: &f.latent, kind: units.SpecificEnergy, min: "150 kJ/kg", max: "1300 kJ/kg", with: "fuel", commented: true, example: "350 kJ/kg"},
 		{key: "ron", doc: "research octane number; overrides the grade's", into: &f.ron, min: "60", max: "130", with: "fuel", commented: true, example: "98"},
 		{key: "mon", doc: "motor octane number; overrides the grade's", into: &f.mon, min: "40", max: "130", with: "fuel", commented: true, example: "88"},
-		{key: "knock_octane", doc: "octane number in the knock delay; default: the research octane number, as suits a cooled boosted charge; a hot one wants less", into: &f.knockOctane,
+		{key: "knock_octane", doc: "octane number in the knock delay, whatever the charge; default: the octane index, which follows the charge", into: &f.knockOctane,
 			min: "60", max: "130", with: "fuel", commented: true, example: "93"},
 		{key: "temperature", doc: "at the injector", into: &f.Temperature, kind: units.Temperature, min: "-20 degC", max: "60 degC",
 			fallback: "30 degC", reason: "common practice, no source", example: "30 degC"},
-		{key: "lambda", doc: "relative air-fuel ratio", into: &f.Lambda, min: "0.5", max: "2",
+		{key: "lambda", doc: "relative air-fuel ratio at full load ...", into: &d.lambda, min: "0.5", max: "2", group: "lambda",
 			over: engineSpeed("{2000 rpm: 0.90, 6000 rpm: 0.85}"), example: "{1500 rpm: 0.90, 4500 rpm: 0.84, 7800 rpm: 0.82}"},
+		{key: "lambda_map", doc: "... or over manifold pressure, absolute, at each engine speed", into: &d.lambdaMap, min: "0.5", max: "2", group: "lambda", commented: true,
+			over:    engineSpeed("{2000 rpm: {0.6 bar: 1.0, 1.0 bar: 0.9}, 6000 rpm: {0.6 bar: 1.0, 1.0 bar: 0.85}}"),
+			inner:   &axis{name: "manifold pressure", kind: units.Pressure, min: "0.05 bar", max: "10 bar", example: "{0.6 bar: 1.0, 1.0 bar: 0.9}"},
+			example: "{2000 rpm: {0.6 bar: 1.0, 1.0 bar: 0.9}, 6000 rpm: {0.6 bar: 1.0, 1.0 bar: 0.85}}"},
+		{key: "part_load_lambda", doc: "with lambda: the mixture away from full load", into: &f.Mixture.PartLoad, min: "0.5", max: "2",
+			fallback: "1", reason: "common practice, no source", example: "1"},
+		{key: "enrich_from", doc: "with lambda: share of the pressure before the throttle, or of the venue's where that is lower, from which the mixture goes over to full load's",
+			into: &f.Mixture.From, kind: units.Fraction, min: "0 %", max: "99 %", fallback: "85 %", reason: "common practice, no source", example: "85 %"},
+		{key: "enrich_to", doc: "with lambda: and at which it is there", into: &f.Mixture.To, kind: units.Fraction, min: "1 %", max: "100 %",
+			fallback: "95 %", reason: "common practice, no source", example: "95 %"},
 	}
 }
 
@@ -144,6 +154,8 @@ func (d *draft) coolerFields() []field {
 
 func (d *draft) injectionFields() []field {
 	return []field{
+		{key: "into", doc: "the port or, by direct injection, the cylinder", into: &d.injectionKind, choices: []string{injectPort, injectDirect},
+			fallback: injectPort, reason: "common practice, no source", example: injectPort},
 		{key: "rail", doc: "the pressure before the injectors", required: true, fields: []field{
 			{key: "reference", doc: "what the rail pressure counts from: manifold follows it, venue stays fixed", into: &d.rail.reference,
 				choices: []string{railManifold, railVenue}, fallback: railManifold, reason: "common practice in turbocharged engines, no source", example: railManifold},

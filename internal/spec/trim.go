@@ -3,8 +3,10 @@ package spec
 import (
 	"strings"
 
+	"bellmouth/internal/airpath"
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/cooler"
+	"bellmouth/internal/exhaust"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
@@ -66,18 +68,20 @@ type Engine struct {
 
 // A Combustion says how the charge burns.
 type Combustion struct {
-	BurnAngle  numeric.Curve // crank angle from 0 to 90 % burned, rad, over engine speed; zero when not given
-	BestCA50   float64       // CA50 of best torque, rad after top dead centre
-	LatestCA50 float64       // latest CA50 accepted, rad after top dead centre
-	Efficiency float64       // share of the fuel's available heat that is released
-	KnockLimit float64       // Livengood–Wu integral accepted
+	BurnAngle      numeric.Curve // crank angle from 0 to 90 % burned, rad, over engine speed; zero when not given
+	StatedPressure float64       // in the manifold, Pa absolute, for which burn angle and ignition delay are stated
+	StatedLambda   float64       // and the mixture
+	BestCA50       float64       // CA50 of best torque, rad after top dead centre
+	LatestCA50     float64       // latest CA50 accepted, rad after top dead centre
+	Efficiency     float64       // share of the fuel's available heat that is released
+	KnockLimit     float64       // Livengood–Wu integral of the mean cycle at which the fastest cycles knock
+	KnockMargin    float64       // octane numbers kept clear of it
 }
 
 // A Heat says what the gas gives to and takes from the metal.
 type Heat struct {
 	Factor            float64 // on the correlation's heat transfer coefficient
 	WallTemperature   float64 // K
-	PortLoss          float64 // share of the exhaust's sensible enthalpy lost between valve and turbine
 	ChargeHeating     float64 // rise of the fresh charge on its way past hot walls, K
 	ChargeEvaporation float64 // share of the fuel's latent heat that cools the charge before the inlet valve closes
 }
@@ -93,9 +97,9 @@ type Friction struct {
 // A Fuel is what the engine burns, and how rich.
 type Fuel struct {
 	Grade       fuel.Fuel
-	Temperature float64       // at the injector, K
-	Lambda      numeric.Curve // over engine speed
-	KnockOctane float64       // octane number in the knock delay
+	Temperature float64 // at the injector, K
+	Mixture     airpath.Mixture
+	KnockOctane float64 // octane number in the knock delay; 0: by research and motor octane number and the charge's state
 }
 
 // An Intake is what lies between the venue and the compressor.
@@ -125,13 +129,15 @@ type Cooler struct {
 	FollowsVenue bool // its coolant is at the venue's temperature because the spec gives none
 }
 
-// An Exhaust is what lies behind the turbine.
+// An Exhaust is what lies between the exhaust valves and the open air, but for the turbine.
 type Exhaust struct {
+	Pipes                   exhaust.System
 	BackPressureCoefficient float64 // k in Δp = k ṁ² T/p, T and p after the turbine, Pa² s²/(kg² K)
 }
 
 // An Injection is the fuel system from the rail on.
 type Injection struct {
+	Direct          bool             // into the cylinder
 	RailPressure    float64          // above the manifold or above the venue, Pa
 	FollowsManifold bool             // whether the rail pressure counts from the manifold
 	SupplyVoltage   float64          // V

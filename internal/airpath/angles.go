@@ -1,0 +1,178 @@
+package airpath
+
+import (
+	"math"
+
+	"bellmouth/internal/cycle"
+	"bellmouth/internal/flame"
+	"bellmouth/internal/gas"
+	"bellmouth/internal/knock"
+)
+
+// angles are those that the charge burns with, rad.
+type angles struct {
+	burn  float64 // 0 to 90 % burned
+	delay float64 // from the spark to the start of burning
+}
+
+// bases are the flames of the stated condition: half-way through the burn and at the spark.
+type bases struct{ burn, delay flame.Base }
+
+// The stated condition's air and exhaust, where the spec says nothing of them: those of a dynamometer test to SAE J1349 on an engine without boost.
+// Common practice, no source.
+const (
+	statedTemperature = 298.15 // in the manifold, K
+	statedExhaust     = 1.05   // pressure behind the valves over that in the manifold
+	statedRemainder   = 1300.0 // temperature of the residual gas that the search for it starts from, K
+)
+
+// stateAngles finds the angles that the spec states for the speed, and the flames they were stated for: the same engine at the stated manifold
+// pressure and lambda with its burn at the best phasing. Its residual gas is that of one cycle of that condition.
+func (e *Engine) stateAngles(r *regime) error {
+	c := &e.Combustion
+	var held bool
+	if c.BurnAngle.IsZero() {
+		r.stated.burn, held = cycle.DefaultBurnAngle(r.speed)
+	} else {
+		r.stated.burn, held = c.BurnAngle.At(r.speed)
+	}
+	if held {
+		r.held |= NoteBurnHeld
+	}
+	if !c.IgnitionDelay.IsZero() {
+		if r.stated.delay, held = c.IgnitionDelay.At(r.speed); held {
+			r.held |= NoteDelayHeld
+		}
+	}
+
+	s := *r
+	s.lambda, s.charge, s.flame, s.fuelRatio = c.StatedLambda, e.statedCharge, e.statedFlame, e.dryShare/e.statedCharge.AirFuelRatio
+	pm, back := c.StatedPressure, c.StatedPressure*statedExhaust
+	flow := s.ve * pm / (e.air.GasConstant() * statedTemperature) * s.swept *
+		fillingFactor(e.Cylinder.CompressionRatio, statedExhaust, s.charge.Burned.Gamma(statedRemainder))
+	left := e.guessRemainder(&s, back, statedRemainder)
+	var b breath
+	var res cycle.Result
+	var rel cycle.Release
+	for i := range 2 {
+		var err error
+		if b, err = e.breathe(&s, flow, pm, statedTemperature, left, c.BestCA50, s.stated.burn); err != nil {
+			return err
+		}
+		if i == 1 {
+			break
+		}
+		delay, _, err := e.knockOf(&s, &b)
+		if err != nil {
+			return err
+		}
+		in := e.input(&s, &b, c.BestCA50, s.stated, delay)
+		if err = e.model.Run(&in, &res); err != nil {
+			return err
+		}
+		if err = e.model.Release(&in, &res, back, &rel); err != nil {
+			return err
+		}
+		left = remainder{rel.Mass, rel.Temperature}
+	}
+	mid, spark := e.flames(&s, &b, c.BestCA50, s.stated)
+	var err error
+	if r.base.burn, err = flame.NewBase(mid); err != nil {
+		return err
+	}
+	r.base.delay, err = flame.NewBase(spark)
+	return err
+}
+
+// guessRemainder returns residual gas at the pressure behind the valves, Pa, for the first cycle.
+func (e *Engine) guessRemainder(r *regime, back, temperature float64) remainder {
+	return remainder{back * e.Cylinder.ClearanceVolume() / (r.charge.Burned.GasConstant() * temperature), temperature}
+}
+
+// flames returns the flames half-way through the burn and at the spark of a charge. What the cylinder's pressure will be there is taken from
+// closed forms, since the burn is not known yet: the charge compressed without heat from inlet closing, and half of the heat released at once in
+// the volume at 50 % burned. The stated condition is treated alike, and only the ratio of the two counts.
+//
+//	p = pi (Vi/V)^γ [+ ½ (γ − 1) Q/V],  T = Ti (p/pi)^((γ−1)/γ)
+func (e *Engine) flames(r *regime, b *breath, ca50 float64, a angles) (mid, spark flame.Flame) {
+	trapped := gas.Mix(r.charge.Unburned, r.charge.Burned, b.initialBurned)
+	fresh := b.air + b.fuel
+	mass := fresh + b.residual
+	gamma := trapped.Gamma(b.temperature + 200) // half-way up the compression
+	lnT, lnP := math.Log(b.temperature), math.Log(mass*trapped.GasConstant()*b.temperature/e.closing)
+	x := b.initialBurned * r.charge.Burned.GasConstant() / trapped.GasConstant()
+
+	at := func(theta, heat float64) flame.State {
+		v := e.Cylinder.Volume(theta)
+		rise := gamma * math.Log(e.closing/v)
+		if heat > 0 {
+			rise += math.Log1p((gamma - 1) * heat / v * math.Exp(-rise-lnP))
+		}
+		return flame.State{Pressure: math.Exp(lnP + rise), Temperature: math.Exp(lnT + rise*(gamma-1)/gamma), Residual: x}
+	}
+	start := cycle.BurnStart(ca50, a.burn)
+	mid = flame.Flame{Mixture: r.flame, State: at(ca50, fresh*r.charge.HeatReleased*e.Combustion.Efficiency/2)}
+	spark = flame.Flame{Mixture: r.flame, State: at(start-a.delay, 0)}
+	return mid, spark
+}
+
+// anglesOf returns the angles that a charge burns with: the stated ones, scaled by how its flame differs from the stated one
+// (flame.Base.AngleFactor). The state at the spark depends on where the spark is, so that the angles are found twice.
+func (e *Engine) anglesOf(r *regime, b *breath, ca50 float64) (angles, flame.Flags, error) {
+	a := r.stated
+	var doubts flame.Flags
+	for range 2 {
+		mid, spark := e.flames(r, b, ca50, a)
+		burn, doubt, err := r.base.burn.AngleFactor(mid)
+		if err != nil {
+			return a, doubt, err
+		}
+		delay, more, err := r.base.delay.AngleFactor(spark)
+		if err != nil {
+			return a, doubt, err
+		}
+		doubts = doubt | more
+		a = angles{burn: min(r.stated.burn*burn, longestBurn), delay: min(r.stated.delay*delay, longestDelay)}
+	}
+	return a, doubts, nil
+}
+
+// No engine burns slower than this and still runs; the cycle takes no longer burn. Common practice, no source.
+const (
+	longestBurn  = 2.6 // rad, 150°
+	longestDelay = 0.9 // rad, 50°
+)
+
+// knockOf returns the knock delay of a charge, its octane index by the temperature with which the compression passes 15 bar.
+func (e *Engine) knockOf(r *regime, b *breath) (knock.Delay, Note, error) {
+	var notes Note
+	trapped := gas.Mix(r.charge.Unburned, r.charge.Burned, b.initialBurned)
+	mass := b.air + b.fuel + b.residual
+	p := mass * trapped.GasConstant() * b.temperature / e.closing
+	c := e.knock
+	c.Lambda, c.Dilution = r.lambda, b.residual/mass-knock.BaseResidual
+	if c.Octane == 0 {
+		gamma := trapped.Gamma(b.temperature + 200)
+		t15 := b.temperature * math.Exp((1-1/gamma)*math.Log(15e5/p))
+		k, held, err := knock.K(min(max(t15, 300), 1500))
+		if err != nil {
+			return knock.Delay{}, 0, err
+		}
+		if held && k < 0 {
+			notes |= NoteOctaneHeld
+		}
+		c.K = k
+	}
+	d, _, err := knock.New(c)
+	return d, notes, err
+}
+
+// input returns the cycle of a charge.
+func (e *Engine) input(r *regime, b *breath, ca50 float64, a angles, delay knock.Delay) cycle.Input {
+	return cycle.Input{
+		Speed: r.speed, Unburned: r.charge.Unburned, Burned: r.charge.Burned,
+		Mass: b.air + b.fuel + b.residual, InitialBurned: b.initialBurned, FinalBurned: b.finalBurned,
+		Temperature: b.temperature, CA50: ca50, BurnAngle: a.burn, Knock: delay,
+		SparkAngle: cycle.BurnStart(ca50, a.burn) - a.delay,
+	}
+}
