@@ -5,6 +5,7 @@ import (
 
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/flame"
+	"bellmouth/internal/friction"
 	"bellmouth/internal/geometry"
 )
 
@@ -53,7 +54,7 @@ func (v *Solver) point(target float64) Point {
 	if v.doubts&(flame.PhiOutside|flame.ResidualOutside) != 0 {
 		p.Notes |= NoteFlame
 	}
-	p.FMEP = e.Friction.MeanEffectivePressure(p.PeakPressure, r.pistonUp)
+	v.addFriction(&p)
 	p.BMEP = p.IMEP - p.PMEP - p.FMEP
 	p.Torque = geometry.Torque(p.BMEP, e.displaced)
 	p.Power = p.Torque * r.speed
@@ -67,6 +68,30 @@ func (v *Solver) point(target float64) Point {
 	p.Energy = v.energy(&p)
 	v.addLimits(&p)
 	return p
+}
+
+// addFriction adds the friction, and where it is more than its model was fitted to.
+func (v *Solver) addFriction(p *Point) {
+	state := v.e.frictionState(p, p.PeakPressure)
+	p.FMEP = v.e.friction.MeanEffectivePressure(state)
+	beyond := v.e.friction.Beyond(state)
+	for _, n := range [...]struct {
+		beyond friction.Beyond
+		note   Note
+	}{
+		{friction.SpeedBeyond, NoteFrictionSpeed}, {friction.BoostBeyond, NoteFrictionBoost}, {friction.PistonHeld, NoteFrictionHeld},
+	} {
+		if beyond&n.beyond != 0 {
+			p.Notes |= n.note
+		}
+	}
+}
+
+// frictionState returns what the friction depends on at a point, with a peak pressure that may be one cylinder's own.
+func (e *Engine) frictionState(p *Point, peakPressure float64) friction.State {
+	return friction.State{
+		Speed: p.Speed, ManifoldPressure: p.ManifoldPressure, AmbientPressure: e.Venue.Pressure, PeakPressure: peakPressure,
+	}
 }
 
 // addParts adds the figures of the parts that an engine may or may not have.

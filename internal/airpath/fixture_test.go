@@ -8,6 +8,7 @@ import (
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/cooler"
 	"bellmouth/internal/exhaust"
+	"bellmouth/internal/friction"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
@@ -76,8 +77,12 @@ func invented() Setup {
 		VolumetricEfficiency: ve,
 		Combustion:           Combustion{BestCA50: 8 * deg, LatestCA50: 28 * deg, Efficiency: 0.97, KnockLimit: 1, StatedPressure: 1e5, StatedLambda: 0.9},
 		Heat:                 Heat{Factor: 1, WallTemperature: 460, ChargeHeating: 8, ChargeEvaporation: 0.6},
-		Friction:             Friction{Constant: 13700, PeakPressure: 0.005, PistonSpeed: 16200, Factor: 0.85},
-		Fuel:                 f, FuelTemperature: 303, Mixture: rich(0.85),
+		Friction: friction.Choice{Factor: 1, Components: &friction.Components{
+			MainBearings: friction.Bearings{Diameter: 0.054, Length: 0.020, Count: 6},
+			CrankPins:    friction.Bearings{Diameter: 0.047, Length: 0.018, Count: 5},
+			ValveTrain:   friction.DOHCDirect, CamBearings: 12, Auxiliaries: 1, OilViscosity: 1,
+		}},
+		Fuel: f, FuelTemperature: 303, Mixture: rich(0.85),
 		Pipes:       pipes(5, 0.084, 0.03),
 		FilterLoss:  lossThrough(0.2, 700, 293, 97000),
 		ExhaustLoss: lossThrough(0.25, 14000, 1100, 1.1e5),
@@ -110,6 +115,12 @@ func lossThrough(flow, loss, temperature, pressure float64) float64 {
 	return loss * pressure / (flow * flow * temperature)
 }
 
+// usualFriction returns the component model of a setup's engine with the parts such an engine usually has.
+func usualFriction(s Setup) friction.Choice {
+	c := friction.Usual(friction.Engine{Cylinder: s.Cylinder, Cylinders: s.Cylinders, Valves: s.Valves})
+	return friction.Choice{Components: &c, Factor: 1}
+}
+
 // unrestricted returns the invented engine without its restrictor.
 func unrestricted() Setup {
 	s := invented()
@@ -121,6 +132,7 @@ func unrestricted() Setup {
 func aspirated() Setup {
 	s := invented()
 	s.Cylinders = 4
+	s.Friction = usualFriction(s)
 	s.Cylinder.CompressionRatio = 12
 	s.Compressor, s.Turbine, s.Wastegate, s.Cooler, s.Injection = nil, nil, nil, nil, nil
 	s.Restrictor = &restrictor.Restrictor{Bore: 0.024, Discharge: 0.97, Recovery: 0.8}
@@ -162,7 +174,17 @@ func random(r *rand.Rand) Setup {
 		Factor: between(0.5, 1.5), WallTemperature: between(420, 520), ChargeHeating: between(0, 20),
 		ChargeEvaporation: between(0, 1),
 	}
-	s.Friction.Factor = between(0.5, 1.2)
+	s.Friction = usualFriction(s)
+	s.Friction.Factor = between(0.8, 1.2)
+	switch c := s.Friction.Components; r.IntN(4) {
+	case 0:
+		chenFlynn := friction.PublishedChenFlynn()
+		s.Friction.Components, s.Friction.ChenFlynn = nil, &chenFlynn
+	case 1:
+		c.ValveTrain, c.Roller = friction.SOHCFinger, true
+	default:
+		c.Auxiliaries, c.OilViscosity = between(0, 1.5), between(0.5, 2)
+	}
 	names := fuel.Names()
 	for s.Fuel = must(fuel.Named(names[r.IntN(len(names))])); s.Fuel.KnockOctane() < 60; { // n-heptane is no engine fuel
 		s.Fuel = must(fuel.Named(names[r.IntN(len(names))]))

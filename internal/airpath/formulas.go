@@ -98,12 +98,6 @@ func Formulas() []formula.Entry {
 			Source:  heywood + ", §5.5, ideal gas exchange", Range: "without valve throttling",
 		},
 		{
-			Key: "fmep_pa", Title: "FMEP",
-			Meaning: "Friction mean effective pressure.",
-			Formula: "f (A + B pmax + C Up)",
-			Source:  "Chen and Flynn, SAE 650733 (1965)", Range: "fitted to a compression-ignition single; the factor fits the engine at hand",
-		},
-		{
 			Key: "bmep_pa", Title: "BMEP",
 			Meaning: "Brake mean effective pressure.",
 			Formula: "IMEP − PMEP − FMEP",

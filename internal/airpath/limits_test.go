@@ -12,7 +12,6 @@ import (
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/numeric"
-	"bellmouth/internal/refdata"
 	"bellmouth/internal/restrictor"
 )
 
@@ -214,15 +213,6 @@ func TestOrderDoesNotMatter(t *testing.T) {
 		p, err := v.Solve(demand(&s, first[i].Speed, 160e3))
 		require.NoError(t, err)
 		assert.Equal(t, first[i], p)
-	}
-}
-
-// Chen and Flynn's row of friction.csv, constants as printed there.
-func TestFriction(t *testing.T) {
-	f := Friction{Constant: 0.137e5, PeakPressure: 0.005, PistonSpeed: 0.162e5, Factor: 1}
-	for _, row := range refdata.Read(t, "friction.csv") {
-		got := f.MeanEffectivePressure(row.F(t, "pmax_bar")*1e5, row.F(t, "mean_piston_speed_m_s"))
-		assert.InEpsilon(t, row.F(t, "fmep_chen_flynn_bar")*1e5, got, 1e-10)
 	}
 }
 

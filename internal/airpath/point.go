@@ -105,6 +105,9 @@ const (
 	NoteSpeedUnmet                         // shaft speed limit exceeded although the wastegate is wide open
 	NoteInjectorUnmet                      // injector duty exceeded although the wastegate is wide open
 	NoteTorqueUnmet                        // gearbox torque exceeded although the wastegate is wide open
+	NoteFrictionSpeed                      // speed outside those the friction was fitted at
+	NoteFrictionBoost                      // boost, without which the friction was fitted
+	NoteFrictionHeld                       // mean piston speed at which a term of the friction is held
 	noteEnd
 )
 
@@ -134,6 +137,9 @@ var noteTexts = map[Note]string{
 	NotePeakPressureUnmet: "cylinder pressure limit exceeded: neither a later burn nor the wastegate mends it",
 	NoteSpeedUnmet:        "shaft speed limit exceeded: nothing is left that lowers the boost",
 	NoteInjectorUnmet:     "injector duty exceeded: nothing is left that lowers the boost",
+	NoteFrictionSpeed:     "friction extrapolated: its correlation was fitted at 600 to 6000 rpm",
+	NoteFrictionBoost:     "friction extrapolated: its correlation was fitted without boost",
+	NoteFrictionHeld:      "mean piston speed above 30 m/s: how gas pressure loads the rings is held from there on",
 	NoteTorqueUnmet:       "gearbox torque exceeded: nothing is left that lowers the boost",
 }
 

@@ -11,6 +11,7 @@ import (
 	"bellmouth/internal/cycle"
 	"bellmouth/internal/exhaust"
 	"bellmouth/internal/flame"
+	"bellmouth/internal/friction"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
@@ -31,7 +32,7 @@ type Setup struct {
 	VolumetricEfficiency numeric.Curve // over engine speed, rad/s; referred to manifold density at equal manifold and exhaust pressure
 	Combustion           Combustion
 	Heat                 Heat
-	Friction             Friction
+	Friction             friction.Choice
 	Fuel                 fuel.Fuel
 	FuelTemperature      float64 // at the injector, K
 	Mixture              Mixture
@@ -106,23 +107,6 @@ type Heat struct {
 	ChargeEvaporation float64 // share of the fuel that evaporates out of the charge's own heat before the inlet valve closes
 }
 
-// Friction holds the coefficients of Chen and Flynn's friction mean effective pressure.
-type Friction struct {
-	Constant     float64 // Pa
-	PeakPressure float64 // Pa per Pa of peak cylinder pressure
-	PistonSpeed  float64 // Pa per m/s of mean piston speed
-	Factor       float64 // on the sum
-}
-
-// MeanEffectivePressure returns the friction mean effective pressure, Pa:
-//
-//	FMEP = f (A + B pmax + C Up)
-//
-// Source: Chen and Flynn, SAE 650733 (1965), a compression-ignition single; the factor fits it to the engine at hand.
-func (f Friction) MeanEffectivePressure(peakPressure, meanPistonSpeed float64) float64 {
-	return f.Factor * (f.Constant + f.PeakPressure*peakPressure + f.PistonSpeed*meanPistonSpeed)
-}
-
 // A Compressor is one map driven by Count equal turbochargers side by side.
 type Compressor struct {
 	Map        *compressor.Map
@@ -151,6 +135,7 @@ type Limits struct {
 type Engine struct {
 	Setup
 	model     *cycle.Model
+	friction  friction.Law
 	air       gas.Mixture // moist air of the venue
 	dryShare  float64     // kg dry air per kg moist air
 	gammaAir  float64     // at the venue
@@ -182,6 +167,9 @@ func New(s Setup) (*Engine, error) {
 		Cylinder: s.Cylinder, Valves: s.Valves, WallTemperature: s.Heat.WallTemperature, HeatFactor: s.Heat.Factor,
 	}); err != nil {
 		return nil, err
+	}
+	if e.friction, err = s.Friction.For(friction.Engine{Cylinder: s.Cylinder, Cylinders: s.Cylinders, Valves: s.Valves}); err != nil {
+		return nil, &SetupError{err.Error()}
 	}
 	if e.air, err = s.Venue.Mixture(); err != nil {
 		return nil, err
@@ -268,10 +256,6 @@ func (s *Setup) check() error {
 		{"stated lambda", s.Combustion.StatedLambda, 0.65, 1.3},
 		{"charge heating", s.Heat.ChargeHeating, 0, 100},
 		{"charge evaporation", s.Heat.ChargeEvaporation, 0, 1},
-		{"friction factor", s.Friction.Factor, 0, 5},
-		{"friction's constant", s.Friction.Constant, 0, 5e5},
-		{"friction's share of peak pressure", s.Friction.PeakPressure, 0, 0.1},
-		{"friction's share of piston speed", s.Friction.PistonSpeed, 0, 2e5},
 		{"peak pressure limit", s.Limits.PeakPressure, 0, math.MaxFloat64},
 		{"gearbox torque limit", s.Limits.Torque, 0, math.MaxFloat64},
 		{"fuel temperature", s.FuelTemperature, 230, 400},

@@ -88,7 +88,7 @@ func (s *Single) Run(air, lambda, ca50 float64) (SingleResult, error) {
 	if err != nil {
 		return fail("exhaust", err)
 	}
-	friction := e.Friction.MeanEffectivePressure(res.PeakPressure, r.pistonUp) * e.Cylinder.Displacement()
+	friction := e.friction.MeanEffectivePressure(e.frictionState(p, res.PeakPressure)) * e.Cylinder.Displacement()
 	rate := r.cycles / float64(e.Cylinders)
 	return SingleResult{
 		IndicatedPower: turn.gross * rate,

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"bellmouth/internal/friction"
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/restrictor"
@@ -27,7 +28,11 @@ func rally() Setup {
 	s.Heat.Factor = 1
 	s.Combustion.LatestCA50 = 35 * deg // such engines burn late where the boost is high and the speed low
 	s.Injection = nil
-	s.Friction.Factor = 0.65 // dry sump, light rings
+	s.Friction = friction.Choice{Factor: 1, Components: &friction.Components{
+		MainBearings: friction.Bearings{Diameter: 0.054, Length: 0.020, Count: 5},
+		CrankPins:    friction.Bearings{Diameter: 0.048, Length: 0.018, Count: 4},
+		ValveTrain:   friction.DOHCDirect, CamBearings: 10, Auxiliaries: 1, OilViscosity: 1,
+	}}
 	c := *s.Cooler
 	c.Effectiveness = numeric.Constant(0.85)
 	s.Cooler = &c

@@ -9,6 +9,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/exhaust"
+	"bellmouth/internal/friction"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
@@ -38,7 +39,7 @@ func engine(t testing.TB) *airpath.Engine {
 		VolumetricEfficiency: numeric.Constant(1),
 		Combustion:           airpath.Combustion{BestCA50: 8 * deg, LatestCA50: 28 * deg, Efficiency: 0.97, KnockLimit: 1, StatedPressure: 1e5, StatedLambda: 0.9},
 		Heat:                 airpath.Heat{Factor: 1, WallTemperature: 450, ChargeHeating: 10, ChargeEvaporation: 0.5},
-		Friction:             airpath.Friction{Constant: 13700, PeakPressure: 0.005, PistonSpeed: 16200, Factor: 0.7},
+		Friction:             friction.Choice{ChenFlynn: &friction.ChenFlynn{Constant: 13700, PeakPressure: 0.005, PistonSpeed: 16200}, Factor: 0.7},
 		Fuel:                 f, FuelTemperature: 300, Mixture: airpath.Mixture{FullLoad: numeric.Constant(0.88)}, Pipes: pipes,
 		Restrictor: &restrictor.Restrictor{Bore: 0.024, Discharge: 0.97, Recovery: 0.8},
 	})

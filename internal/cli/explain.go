@@ -16,6 +16,7 @@ import (
 	"bellmouth/internal/cooler"
 	"bellmouth/internal/cycle"
 	"bellmouth/internal/formula"
+	"bellmouth/internal/friction"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
@@ -59,7 +60,7 @@ func formulas() []formula.Entry {
 	seen := map[string]bool{}
 	for _, entries := range [][]formula.Entry{
 		gas.Formulas(), geometry.Formulas(), fuel.Formulas(), restrictor.Formulas(), compressor.Formulas(), turbine.Formulas(),
-		cooler.Formulas(), injector.Formulas(), cycle.Formulas(), airpath.Formulas(), sheet.Formulas(),
+		cooler.Formulas(), injector.Formulas(), cycle.Formulas(), friction.Formulas(), airpath.Formulas(), sheet.Formulas(),
 		manifold.Formulas(), sheet.ManifoldFormulas(),
 		spark.Formulas(), sheet.SparkFormulas(),
 		wastegate.Formulas(), sheet.WastegateFormulas(),

@@ -1,10 +1,15 @@
 package sheet
 
 import (
+	"strings"
+
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
+
+// frictionNotes are the remarks on the friction. They stand at its figure.
+const frictionNotes = airpath.NoteFrictionSpeed | airpath.NoteFrictionBoost | airpath.NoteFrictionHeld
 
 // The columns that stand in more than one table, so that they read the same in each. They are never written to.
 var (
@@ -31,7 +36,13 @@ var (
 
 	imep = figure("imep_pa", "IMEP", units.PressureDifference, func(p *airpath.Point) float64 { return p.IMEP }).WithDigits(1)
 	pmep = figure("pmep_pa", "PMEP", units.PressureDifference, func(p *airpath.Point) float64 { return p.PMEP })
-	fmep = figure("fmep_pa", "FMEP", units.PressureDifference, func(p *airpath.Point) float64 { return p.FMEP })
+	fmep = cells("fmep_pa", "FMEP", units.PressureDifference, func(_ row, p *airpath.Point) table.Cell {
+		c := table.Num(p.FMEP)
+		if texts := (p.Notes & frictionNotes).Texts(); len(texts) > 0 {
+			return c.Noted(strings.Join(texts, "; "))
+		}
+		return c
+	})
 	bmep = figure("bmep_pa", "BMEP", units.PressureDifference, func(p *airpath.Point) float64 { return p.BMEP }).WithDigits(1)
 
 	consumption = cells("bsfc_kg_j", "BSFC", units.FuelConsumption, func(_ row, p *airpath.Point) table.Cell {

@@ -10,8 +10,8 @@ import (
 	"bellmouth/internal/units"
 )
 
-// allNotes are the remarks on a point, all of them.
-const allNotes = ^airpath.Note(0)
+// allNotes are the remarks on a point, but for those that stand at their own figure.
+const allNotes = ^frictionNotes
 
 // Points returns the operating points over engine speed: what is asked for, what is reached, and what it takes.
 func (r *Run) Points() table.Table {

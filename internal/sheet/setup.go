@@ -55,10 +55,7 @@ func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
 			Factor: e.Heat.Factor, WallTemperature: e.Heat.WallTemperature,
 			ChargeHeating: e.Heat.ChargeHeating, ChargeEvaporation: e.Heat.ChargeEvaporation,
 		},
-		Friction: airpath.Friction{
-			Constant: e.Friction.Constant, PeakPressure: e.Friction.PeakPressure, PistonSpeed: e.Friction.PistonSpeed,
-			Factor: e.Friction.Factor,
-		},
+		Friction:        e.Friction,
 		Fuel:            grade,
 		FuelTemperature: trim.Fuel.Temperature,
 		Mixture:         trim.Fuel.Mixture,

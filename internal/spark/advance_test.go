@@ -7,9 +7,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"bellmouth/internal/cycle"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
-	"bellmouth/internal/cycle"
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/knock"
 	"bellmouth/internal/numeric"

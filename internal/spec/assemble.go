@@ -14,9 +14,6 @@ import (
 	"bellmouth/internal/units"
 )
 
-// barPerPistonSpeed is the unit of the friction's piston speed term in the file, bar per m/s, in Pa per m/s.
-const barPerPistonSpeed = 1e5
-
 // The octane numbers that a knock delay can be told for.
 const (
 	leastOctane = 60
@@ -136,7 +133,6 @@ func (d *decoder) inUnitOf(path string, k units.Kind, value float64) string {
 
 func (d *draft) assembleEngine(dec *decoder) {
 	e := &d.Engine
-	e.Friction.PistonSpeed = d.pistonSpeed * barPerPistonSpeed
 	if c := &e.Combustion; !dec.bad["engine.combustion"] && c.LatestCA50 < c.BestCA50 {
 		at := "engine.combustion.latest_ca50"
 		if !dec.has(at) {
@@ -175,6 +171,7 @@ func (d *draft) assembleEngine(dec *decoder) {
 	if dec.check("engine.valves", func() error { return d.valves.Validate(c.Bore) }) {
 		valves := d.valves
 		e.Valves = &valves
+		d.assembleFriction(dec)
 	}
 }
 

@@ -18,7 +18,7 @@ type draft struct {
 	chamber                         geometry.Chamber
 	compressionRatio                float64
 	valves                          geometry.Valves
-	pistonSpeed                     float64 // friction, bar per m/s
+	friction                        frictionDraft
 	fuel                            fuelDraft
 	filter, cooling, back           loss
 	restrictor                      restrictorDraft
@@ -229,20 +229,9 @@ func (d *draft) engineFields() []field {
 			{key: "charge_evaporation", doc: "share of the fuel's latent heat that cools the charge before the inlet valve closes", into: &e.Heat.ChargeEvaporation,
 				kind: units.Fraction, min: "0 %", max: "100 %", commented: true, example: "30 %"},
 		}},
-		{key: "friction", doc: "friction by Chen and Flynn", implied: true, fields: []field{
-			{key: "constant", doc: "the part that is always there", into: &e.Friction.Constant, kind: units.PressureDifference,
-				min: "0 bar", max: "3 bar", fallback: "0.137 bar", reason: chenFlynn, example: "0.137 bar"},
-			{key: "peak_pressure", doc: "for each bar of peak cylinder pressure, bar", into: &e.Friction.PeakPressure,
-				min: "0", max: "0.05", fallback: "0.005", reason: chenFlynn, example: "0.005"},
-			{key: "piston_speed", doc: "for each m/s of mean piston speed, bar", into: &d.pistonSpeed,
-				min: "0", max: "1", fallback: "0.162", reason: chenFlynn, example: "0.162"},
-			{key: "factor", doc: "on the sum", into: &e.Friction.Factor, min: "0", max: "4", fallback: "1",
-				reason: "the correlation as published, for a compression-ignition engine", example: "0.85"},
-		}},
+		{key: "friction", doc: "what turning the engine takes, pumping not included", implied: true, fields: d.frictionFields()},
 	}
 }
-
-const chenFlynn = "Chen and Flynn, SAE 650733 (1965)"
 
 func (d *draft) valveFields() []field {
 	v := &d.valves

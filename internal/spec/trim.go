@@ -7,6 +7,7 @@ import (
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/cooler"
 	"bellmouth/internal/exhaust"
+	"bellmouth/internal/friction"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
@@ -63,7 +64,7 @@ type Engine struct {
 	VolumetricEfficiency numeric.Curve // fraction over engine speed, referred to manifold density
 	Combustion           Combustion
 	Heat                 Heat
-	Friction             Friction
+	Friction             friction.Choice // without a model when the valves are not given
 }
 
 // A Combustion says how the charge burns.
@@ -84,14 +85,6 @@ type Heat struct {
 	WallTemperature   float64 // K
 	ChargeHeating     float64 // rise of the fresh charge on its way past hot walls, K
 	ChargeEvaporation float64 // share of the fuel's latent heat that cools the charge before the inlet valve closes
-}
-
-// A Friction holds the terms of Chen and Flynn's friction mean effective pressure.
-type Friction struct {
-	Constant     float64 // Pa
-	PeakPressure float64 // per Pa of peak pressure
-	PistonSpeed  float64 // Pa per m/s of mean piston speed
-	Factor       float64 // on the sum
 }
 
 // A Fuel is what the engine burns, and how rich.
