@@ -74,7 +74,12 @@ func (v *Solver) point(target float64) Point {
 func (v *Solver) addFriction(p *Point) {
 	state := v.e.frictionState(p, p.PeakPressure)
 	p.FMEP = v.e.friction.MeanEffectivePressure(state)
-	beyond := v.e.friction.Beyond(state)
+	p.Notes |= FrictionNotes(v.e.friction.Beyond(state))
+}
+
+// FrictionNotes returns the remarks on a friction that lies beyond what its model was fitted to.
+func FrictionNotes(beyond friction.Beyond) Note {
+	var notes Note
 	for _, n := range [...]struct {
 		beyond friction.Beyond
 		note   Note
@@ -82,9 +87,10 @@ func (v *Solver) addFriction(p *Point) {
 		{friction.SpeedBeyond, NoteFrictionSpeed}, {friction.BoostBeyond, NoteFrictionBoost}, {friction.PistonHeld, NoteFrictionHeld},
 	} {
 		if beyond&n.beyond != 0 {
-			p.Notes |= n.note
+			notes |= n.note
 		}
 	}
+	return notes
 }
 
 // frictionState returns what the friction depends on at a point, with a peak pressure that may be one cylinder's own.

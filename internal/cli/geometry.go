@@ -12,10 +12,11 @@ func newGeometryCmd(s streams) *cobra.Command {
 	var o options
 	cmd := &cobra.Command{
 		Use:   "geometry SPEC",
-		Short: "Displacement, compression, rod angle, piston speed and acceleration, inlet Mach index",
+		Short: "Displacement, compression, piston speed and acceleration, inlet Mach index, friction",
 		Long: `geometry prints what follows from the engine's dimensions alone: volumes, compression ratio,
 rod angle, valve curtain areas, and over engine speed the piston's speed and acceleration
-(in g of 9.80665 m/s2) and the inlet Mach index. Trims that share them share the tables.`,
+(in g of 9.80665 m/s2), the inlet Mach index and what each part takes in friction. Trims that
+share them share the tables.`,
 		Example: "  bellmouth geometry examples/hillclimb.yaml --rpm 4000:7500:500",
 		Args:    specArg,
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -47,6 +48,9 @@ func runGeometry(s streams, o options) error {
 			return err
 		}
 		doc.Tables = append(doc.Tables, sheet.Geometry(t, name), sheet.PistonMotion(t, speeds, name))
+		if parts, apart := sheet.Friction(t, speeds, name); apart {
+			doc.Tables = append(doc.Tables, parts)
+		}
 	}
 	return o.write(s, doc)
 }

@@ -15,7 +15,7 @@ func Formulas() []formula.Entry {
 			Meaning: "Friction mean effective pressure of crank, pistons, valve train and auxiliaries. Pumping is in the PMEP.",
 			Formula: "by components: f (crank + piston + gas load + valve train + auxiliaries); by Chen and Flynn: f (A + B pmax + C Sp)",
 			Source:  source + "; Chen and Flynn, SAE 650733 (1965)",
-			Range:   fitted + " and under boost; Chen and Flynn: fitted to a compression-ignition single, the factor fits the engine at hand",
+			Range:   "fitted at 600 to 6000 rpm without boost to engines of the 1980s; extrapolated beyond, with a note; Chen and Flynn: fitted to a compression-ignition single, the factor fits the engine at hand",
 		},
 		{
 			Key: "crank_fmep_pa", Title: "crank",

@@ -7,7 +7,6 @@ package friction
 
 import (
 	"fmt"
-	"math"
 
 	"bellmouth/internal/geometry"
 )
@@ -131,6 +130,3 @@ func (c ChenFlynn) Validate() error {
 func (c ChenFlynn) MeanEffectivePressure(peakPressure, meanPistonSpeed float64) float64 {
 	return c.Constant + c.PeakPressure*peakPressure + c.PistonSpeed*meanPistonSpeed
 }
-
-// positive reports whether x is finite and above zero.
-func positive(x float64) bool { return x > 0 && !math.IsInf(x, 1) }

@@ -36,8 +36,7 @@ import (
 // its square. Under boost the term of gas pressure grows with the manifold's. Its exponent is held from 30 m/s on: the
 // straight line it falls on was drawn at lower speeds, and leads below zero.
 type Model struct {
-	engine Engine
-	ratio  float64 // Sp over N in rev/min, m/s
+	ratio float64 // Sp over N in rev/min, m/s
 
 	// coefficients over N, N², √N, 1 + k/N and pi/pa, kPa
 	seals, mains, thrown, pins, skirts, rings             float64
@@ -85,7 +84,7 @@ func New(e Engine, c Components) (*Model, error) {
 	train := valveTrains[c.ValveTrain]
 	rc := e.Cylinder.CompressionRatio
 	m := &Model{
-		engine: e, ratio: e.Cylinder.MeanPistonSpeed(math.Pi / 30),
+		ratio:       e.Cylinder.MeanPistonSpeed(math.Pi / 30),
 		seals:       1.22e5 * dm / (b * b * s * nc),
 		mains:       bearings(c.MainBearings),
 		thrown:      1.35e-10 * dm * dm * float64(c.MainBearings.Count) / nc,

@@ -2,7 +2,10 @@ package sheet
 
 import (
 	"fmt"
+	"strings"
 
+	"bellmouth/internal/airpath"
+	"bellmouth/internal/friction"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/spec"
@@ -78,6 +81,47 @@ func PistonMotion(trim *spec.Trim, speeds []float64, name string) table.Table {
 	return t
 }
 
+// Friction returns what the parts of the engine take in friction over engine speed, and whether the trim's model tells them
+// apart. The manifold is at the ambient's pressure.
+func Friction(trim *spec.Trim, speeds []float64, name string) (table.Table, bool) {
+	e := &trim.Engine
+	if e.Friction.Components == nil || e.Valves == nil {
+		return table.Table{}, false
+	}
+	law, err := e.Friction.For(friction.Engine{Cylinder: e.Cylinder, Cylinders: e.Cylinders, Valves: *e.Valves})
+	if err != nil {
+		return table.Table{}, false // not from a spec, which refuses such parts
+	}
+	at := func(n float64) friction.State {
+		return friction.State{Speed: n, ManifoldPressure: trim.Venue.Pressure, AmbientPressure: trim.Venue.Pressure}
+	}
+	part := func(key, title string, get func(p friction.Parts) float64) table.Field[float64] {
+		return table.Number(key, title, units.PressureDifference, func(n float64) float64 {
+			p, _ := law.Parts(at(n))
+			return get(p)
+		})
+	}
+	t := table.Of("friction", speeds,
+		table.Cells("rpm", "speed", units.Speed, func(n float64) table.Cell {
+			c := table.Num(n)
+			if texts := airpath.FrictionNotes(law.Beyond(at(n))).Texts(); len(texts) > 0 {
+				return c.Noted(strings.Join(texts, "; "))
+			}
+			return c
+		}),
+		part("crank_fmep_pa", "crank", func(p friction.Parts) float64 { return p.Crank }),
+		part("piston_fmep_pa", "pistons and rings", func(p friction.Parts) float64 { return p.Piston }),
+		part("gas_load_fmep_pa", "gas load", func(p friction.Parts) float64 { return p.GasLoad }),
+		part("valve_train_fmep_pa", "valve train", func(p friction.Parts) float64 { return p.ValveTrain }),
+		part("auxiliaries_fmep_pa", "auxiliaries", func(p friction.Parts) float64 { return p.Auxiliaries }),
+		part("fmep_pa", "FMEP", friction.Parts.Sum),
+	)
+	t.Trim = name
+	t.Notes = append(t.Notes, "Mean effective pressures with the venue's pressure in the manifold. Under boost the gas load, friction of the rings that gas pressure "+
+		"adds, grows with manifold over ambient pressure. Pumping is not part of it.")
+	return t, true
+}
+
 // engineShape is what the tables of geometry depend on.
 type engineShape struct {
 	cylinder  geometry.Cylinder
@@ -87,6 +131,8 @@ type engineShape struct {
 	limiter   float64
 	limit     float64
 	sound     float64
+	friction  friction.Components
+	factor    float64
 }
 
 func shapeOf(t *spec.Trim) engineShape {
@@ -96,6 +142,9 @@ func shapeOf(t *spec.Trim) engineShape {
 	}
 	if t.Engine.Valves != nil {
 		s.valves, s.sound = *t.Engine.Valves, t.Venue.SpeedOfSound()
+	}
+	if c := t.Engine.Friction.Components; c != nil {
+		s.friction, s.factor = *c, t.Engine.Friction.Factor
 	}
 	return s
 }
