@@ -1,8 +1,8 @@
 // Package friction computes the mean effective pressure that an engine's friction takes: by components, from the dimensions
 // of bearings, pistons and valve train, or by Chen and Flynn's sum.
 //
-// Pumping and the flow through the valves are not part of it. Both sources count them as friction; here the cycle and the gas
-// exchange have them already.
+// Pumping and the flow through the valves are not part of it. The component model's source counts them as friction; here they
+// belong to the gas exchange, which is computed from the cycle.
 package friction
 
 import (

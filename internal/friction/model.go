@@ -25,7 +25,7 @@ import (
 //	auxiliaries                  8.32 + 1.86e-3 N + 7.45e-7 N²
 //
 // Source: Patton, Nitschke and Heywood, SAE 890836 (1989), as revised by Sandoval and Heywood, SAE 2003-01-0725; the constants
-// are from memory. The pumping and valve flow terms of both papers are left out: cycle and gas exchange have them.
+// are from memory. The pumping and valve flow terms of both papers are left out: they belong to the gas exchange.
 //
 // k is 500 rev/min, which is the revised paper's; the first had 1000. The other terms are those of the revision too, and with
 // 500 the growth from 1000 to 3000 rev/min lies nearer to that of an independent polynomial (see the tests). At 8000 rev/min
