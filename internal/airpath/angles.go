@@ -23,11 +23,12 @@ type bases struct{ burn, delay flame.Base }
 const (
 	statedTemperature = 298.15 // in the manifold, K
 	statedExhaust     = 1.05   // pressure behind the valves over that in the manifold
+	statedCA50        = 8 * math.Pi / 180
 	statedRemainder   = 1300.0 // temperature of the residual gas that the search for it starts from, K
 )
 
 // stateAngles finds the angles that the spec states for the speed, and the flames they were stated for: the same engine at the stated manifold
-// pressure and lambda with its burn at the best phasing. Its residual gas is that of one cycle of that condition.
+// pressure and lambda, half burned 8° after top dead centre. Its residual gas is that of one cycle of that condition.
 func (e *Engine) stateAngles(r *regime) error {
 	c := &e.Combustion
 	var held bool
@@ -56,7 +57,7 @@ func (e *Engine) stateAngles(r *regime) error {
 	var rel cycle.Release
 	for i := range 2 {
 		var err error
-		if b, err = e.breathe(&s, flow, pm, statedTemperature, left, c.BestCA50, s.stated.burn); err != nil {
+		if b, err = e.breathe(&s, flow, pm, statedTemperature, left, statedCA50, s.stated.burn); err != nil {
 			return err
 		}
 		if i == 1 {
@@ -66,7 +67,7 @@ func (e *Engine) stateAngles(r *regime) error {
 		if err != nil {
 			return err
 		}
-		in := e.input(&s, &b, c.BestCA50, s.stated, delay)
+		in := e.input(&s, &b, statedCA50, s.stated, delay)
 		if err = e.model.Run(&in, &res); err != nil {
 			return err
 		}
@@ -75,7 +76,7 @@ func (e *Engine) stateAngles(r *regime) error {
 		}
 		left = remainder{rel.Mass, rel.Temperature}
 	}
-	mid, spark := e.flames(&s, &b, c.BestCA50, s.stated)
+	mid, spark := e.flames(&s, &b, statedCA50, s.stated)
 	var err error
 	if r.base.burn, err = flame.NewBase(mid); err != nil {
 		return err

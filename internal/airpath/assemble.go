@@ -35,7 +35,7 @@ func (v *Solver) point(target float64) Point {
 		TurbineInletPressure: s.p3, TurbineInletTemperature: v.t3, TurbineOutletPressure: s.p4, TailpipeTemperature: s.tailpipe,
 		ExpansionRatio: s.p3 / s.p4, WastegateMaxFlow: s.wastegateMax,
 		IMEP: v.turn.gross / vd, PMEP: v.turn.pumping / vd,
-		PeakPressure: v.res.PeakPressure, PeakAngle: v.res.PeakAngle, CA50: v.ca50, BurnStart: v.res.BurnStart, BurnAngle: v.burn,
+		PeakPressure: v.res.PeakPressure, PeakAngle: v.res.PeakAngle, CA50: v.ca50, BurnStart: v.res.BurnStart, BurnAngle: v.burn, IgnitionDelay: v.delay,
 		SparkAngle: v.in.SparkAngle, SparkPressure: v.res.SparkPressure, SparkTemperature: v.res.SparkTemperature,
 		KnockIntegral: v.res.KnockIntegral, KnockOctane: v.in.Knock.Octane(), PeakTemperature: v.res.PeakTemperature, EndGasPeak: v.res.EndGasPeak,
 		CylinderHeat: v.turn.cylinder * r.cycles, PortHeat: v.turn.port * r.cycles, FreshHeat: v.turn.fresh * r.cycles,
@@ -96,7 +96,7 @@ func FrictionNotes(beyond friction.Beyond) Note {
 // frictionState returns what the friction depends on at a point, with a peak pressure that may be one cylinder's own.
 func (e *Engine) frictionState(p *Point, peakPressure float64) friction.State {
 	return friction.State{
-		Speed: p.Speed, ManifoldPressure: p.ManifoldPressure, AmbientPressure: e.Venue.Pressure, PeakPressure: peakPressure,
+		Speed: p.Speed, ManifoldPressure: p.ManifoldPressure, AmbientPressure: friction.StandardPressure, PeakPressure: peakPressure,
 	}
 }
 

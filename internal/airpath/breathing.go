@@ -67,9 +67,9 @@ func (e *Engine) regimeAt(speed float64, before *regime) (regime, error) {
 	return r, nil
 }
 
-// mix gives the regime the mixture of a manifold pressure, Pa absolute, that is the share of the pressure before the throttle.
+// mix gives the regime the mixture of a manifold pressure, Pa absolute, that is the share of full load's.
 func (e *Engine) mix(r *regime, pm, share float64) error {
-	lambda, held := e.Mixture.Lambda(r.speed, pm, min(share, pm/e.Venue.Pressure))
+	lambda, held := e.Mixture.Lambda(r.speed, pm, share)
 	r.mixtureIs = 0
 	if held {
 		r.mixtureIs |= NoteLambdaHeld

@@ -10,7 +10,7 @@ import (
 type Mixture struct {
 	FullLoad numeric.Curve // over engine speed, rad/s
 	PartLoad float64       // where the throttle or the wastegate leaves less; 0: FullLoad's everywhere
-	From, To float64       // band over which PartLoad goes over into FullLoad, as shares of the pressure there is, 0 to 1
+	From, To float64       // band over which PartLoad goes over into FullLoad, as shares of full load's manifold pressure or the venue's, 0 to 1
 
 	// Where it is given the map takes the place of all the above: for each engine speed, rad/s, rising, lambda over manifold pressure, Pa absolute.
 	Speeds []float64
@@ -18,7 +18,7 @@ type Mixture struct {
 }
 
 // Lambda returns λ at an engine speed, rad/s, and manifold pressure, Pa absolute (+Inf: full load), and whether it is held at the end of a table.
-// share is how much of the pressure there is the manifold has: of that before the throttle, or of the venue's where that is lower.
+// share is that pressure over full load's at the speed, or over the venue's where that is lower: above the venue's the mixture is full load's.
 //
 //	λ = λpart + (λfull − λpart) s² (3 − 2 s),  s = (share − from)/(to − from), held within 0 to 1
 //
@@ -53,6 +53,9 @@ func (m *Mixture) Lambda(speed, pressure, share float64) (lambda float64, held b
 	}
 	return at(i)*(1-f) + at(i+1)*f, held
 }
+
+// follows reports whether the mixture goes with the share of full load.
+func (m *Mixture) follows() bool { return len(m.Rows) == 0 && m.PartLoad != 0 }
 
 func (m *Mixture) check() error {
 	switch {

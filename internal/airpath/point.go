@@ -56,6 +56,7 @@ type Point struct {
 	Consumption                 float64 // brake specific, kg/J; 0 when the engine gives no power
 	PeakPressure, PeakAngle     float64
 	CA50, BurnStart, BurnAngle  float64 // rad
+	IgnitionDelay               float64 // crank angle from the spark to the start of burning, rad
 	SparkAngle                  float64 // rad after firing top dead centre
 	SparkPressure               float64 // in the cylinder at the spark
 	SparkTemperature            float64

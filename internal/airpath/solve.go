@@ -26,6 +26,8 @@ type Solver struct {
 	doubts   flame.Flags
 	knocking Note // of the knock delay
 
+	fullSpeed, fullPressure float64 // of knowFull
+
 	t3     float64 // trial exhaust temperature
 	ca50   float64
 	cap    float64 // manifold pressure to which knock or cylinder pressure hold the boost
@@ -80,8 +82,11 @@ func (v *Solver) Solve(d Demand) (Point, error) {
 	if math.IsInf(d.Target, 1) && e.Compressor != nil {
 		return Point{}, &PointError{Speed: d.Speed, Stage: "demand", Reason: "no boost target"}
 	}
-	if d.Throttled && v.throttle(d) {
-		return v.point(d.Target), nil
+	if d.Throttled {
+		v.knowFull(d.Speed)
+		if v.throttle(d) {
+			return v.point(d.Target), nil
+		}
 	}
 	if err := v.prepare(d.Speed); err != nil {
 		return Point{}, &PointError{Speed: d.Speed, Stage: "charge", Reason: err.Error()}
@@ -104,6 +109,23 @@ func (v *Solver) throttle(d Demand) bool {
 	}
 	v.w.t.throttled, v.w.t.held = true, d.HeldOutlet
 	return v.balance(d.Target) == nil && v.w.s.throttle >= 0
+}
+
+// knowFull finds the manifold pressure that counts as full load for the mixture: the venue's or, where the engine does not come to it with the
+// throttle open, what it comes to.
+func (v *Solver) knowFull(speed float64) {
+	e := v.e
+	if v.fullSpeed == speed || !e.Mixture.follows() {
+		return
+	}
+	target := math.Inf(1)
+	if e.Compressor != nil {
+		target = e.Venue.Pressure
+	}
+	v.fullSpeed, v.fullPressure = speed, e.Venue.Pressure
+	if p, err := v.Solve(Demand{Speed: speed, Target: target}); err == nil {
+		v.fullPressure = min(v.fullPressure, p.ManifoldPressure)
+	}
 }
 
 // prepare sets what the speed fixes and the first guesses.
@@ -232,7 +254,11 @@ func (v *Solver) runCycle() error {
 	v.cycles++
 	ratio := v.r.fuelRatio
 	if v.w.t.throttled || len(e.Mixture.Rows) > 0 {
-		if err := e.mix(&v.r, s.pm, s.pm/(s.pm+max(s.throttle, 0))); err != nil {
+		share := 1.0
+		if v.w.t.throttled && e.Mixture.follows() {
+			share = s.pm / v.fullPressure
+		}
+		if err := e.mix(&v.r, s.pm, share); err != nil {
 			return v.fail("charge", err.Error(), 0, 0)
 		}
 	}

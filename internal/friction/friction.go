@@ -26,6 +26,10 @@ type State struct {
 	PeakPressure     float64 // in the cylinder, Pa absolute
 }
 
+// StandardPressure is the ambient pressure, Pa, that the engines of the correlation ran at: rings are loaded by the gas's own pressure, so that
+// a venue high up does not load them more for the same pressure in the manifold.
+const StandardPressure = 101325.0
+
 // A Choice says by which model the friction is computed. One of Components and ChenFlynn is given.
 type Choice struct {
 	Components *Components

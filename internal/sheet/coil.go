@@ -301,10 +301,27 @@ func (r *Run) JudgeSpark() ([]check.Finding, error) {
 				f.Verdict = check.Note
 			}
 			findings = append(findings, f)
+		} else if c := r.coil(); c != nil && c.RatedCurrent > 0 && r.Trim.Ignition.Gap > 0 {
+			findings = append(findings, r.unknownMargin()...)
 		}
 	}
 	knock, err := r.judgeOctane()
 	return append(findings, knock...), err
+}
+
+// unknownMargin tells why no margin of the ignition voltage is known at any speed.
+func (r *Run) unknownMargin() []check.Finding {
+	for i := range r.Outcomes {
+		o := &r.Outcomes[i]
+		if o.Err != nil {
+			continue
+		}
+		if _, err := r.voltageMargin(&o.Point, r.Trim.Ignition.SupplyVoltage); err != nil {
+			return []check.Finding{{What: "ignition voltage margin", Speed: o.Speed, Kind: units.Fraction, Value: math.NaN(), Limit: kept, Floor: true,
+				Verdict: check.Fail, Remark: "not known at any speed: " + err.Error()}}
+		}
+	}
+	return nil
 }
 
 // judgeDwell tells whether the whole dwell fits between two sparks up to the limiter.

@@ -93,7 +93,7 @@ func Friction(trim *spec.Trim, speeds []float64, name string) (table.Table, bool
 		return table.Table{}, false // not from a spec, which refuses such parts
 	}
 	at := func(n float64) friction.State {
-		return friction.State{Speed: n, ManifoldPressure: trim.Venue.Pressure, AmbientPressure: trim.Venue.Pressure}
+		return friction.State{Speed: n, ManifoldPressure: trim.Venue.Pressure, AmbientPressure: friction.StandardPressure}
 	}
 	part := func(key, title string, get func(p friction.Parts) float64) table.Field[float64] {
 		return table.Number(key, title, units.PressureDifference, func(n float64) float64 {

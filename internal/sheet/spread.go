@@ -54,7 +54,7 @@ func (r *Run) bench(o *boost.Outcome) (*bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := r.Trim.Engine.Combustion
+	c := r.Engine.Combustion
 	b := &bench{one: one, point: &o.Point, knock: c.KnockLimit, peak: r.Trim.Limits.PeakCylinderPressure}
 	b.Engine = manifold.Engine{
 		Target: o.Point.Lambda, Leanest: o.Point.Lambda, KnockLimit: 1, BestCA50: c.BestCA50, LatestCA50: c.LatestCA50,

@@ -31,7 +31,7 @@ type targetRow struct {
 // The torque over manifold pressure: from next to no torque to full load, in as many steps.
 const (
 	lowestPressure = 25e3 // Pa absolute
-	pressureSteps  = 20
+	pressureSteps  = 40
 )
 
 // Targets solves the run's speeds at part load, for the torque over manifold pressure.

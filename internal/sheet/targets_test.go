@@ -36,7 +36,7 @@ func TestPedalRoundTrip(t *testing.T) {
 			require.False(t, p.held)
 			got, err := solver.Solve(airpath.Demand{Speed: p.Speed, Target: p.pressure, Throttled: true, HeldOutlet: p.rest.outlet})
 			require.NoError(t, err)
-			// The table has a point every twentieth of the pressure; between them the cubic is off by up to this, 1 N m of the engine here.
+			// The table has a point every fortieth of the pressure; between them the cubic is off by up to this, 1 N m of the engine here.
 			require.InDelta(t, p.pedal*p.Point.Torque, got.Torque, 0.002*p.Point.Torque, "%v, %v rpm, pedal %v", c, rpm(p.Speed), p.pedal)
 			require.Equal(t, p.throttled(), got.Limit == airpath.Throttle && got.ThrottleLoss > 10, "%v, %v rpm, pedal %v", c, rpm(p.Speed), p.pedal)
 			if p.pedal == 1 {

@@ -84,10 +84,16 @@ func TestOctaneExponentIsTheDelays(t *testing.T) {
 	assert.InEpsilon(t, octaneExponent, math.Log(ratio)/math.Log(120./80), 1e-12)
 }
 
-// rate is 1/τ of the knock delay for an octane number.
-func rate(t *testing.T, octane, p, temperature float64) float64 {
-	d, _, err := knock.New(knock.Charge{Octane: octane, Lambda: knock.PeakLambda})
+// octane is the knock delay for an octane number, at the mixture that leaves it as it is.
+func octane(t *testing.T, number float64) knock.Delay {
+	d, _, err := knock.New(knock.Charge{Octane: number, Lambda: knock.PeakLambda})
 	require.NoError(t, err)
+	return d
+}
+
+// rate is 1/τ of the knock delay for an octane number.
+func rate(t *testing.T, number, p, temperature float64) float64 {
+	d := octane(t, number)
 	return d.Rate(math.Log(p), temperature)
 }
 
@@ -147,13 +153,17 @@ func TestOctaneMarginOnACycle(t *testing.T) {
 	charge, err := f.Charge(gas.Air{Pressure: 101325, Temperature: 293.15, RelativeHumidity: 0.5}, 0.85)
 	require.NoError(t, err)
 	m, err := cycle.New(cycle.Config{
-		Cylinder:    geometry.Cylinder{Bore: 0.084, Stroke: 0.082, Rod: 0.144, CompressionRatio: 8.6},
-		InletCloses: 58 * deg, ExhaustOpens: 60 * deg, WallTemperature: 460, HeatFactor: 1,
+		Cylinder: geometry.Cylinder{Bore: 0.084, Stroke: 0.082, Rod: 0.144, CompressionRatio: 8.6},
+		Valves: geometry.Valves{
+			InletCount: 2, InletDiameter: 0.034, InletLift: 0.0102, InletOpens: 15 * deg, InletCloses: 58 * deg,
+			ExhaustCount: 2, ExhaustDiameter: 0.03, ExhaustLift: 0.0096, ExhaustOpens: 60 * deg, ExhaustCloses: 20 * deg,
+		},
+		WallTemperature: 460, HeatFactor: 1,
 	})
 	require.NoError(t, err)
 	in := cycle.Input{
 		Speed: 6000 * rpm, Unburned: charge.Unburned, Burned: charge.Burned, Mass: 1.45e-3,
-		InitialBurned: 0.03, FinalBurned: 0.97, Temperature: 345, CA50: 16 * deg, BurnAngle: 50 * deg, Octane: 98,
+		InitialBurned: 0.03, FinalBurned: 0.97, Temperature: 345, CA50: 16 * deg, BurnAngle: 50 * deg, Knock: octane(t, 98),
 	}
 	var r cycle.Result
 	require.NoError(t, m.Run(&in, &r))
@@ -161,7 +171,7 @@ func TestOctaneMarginOnACycle(t *testing.T) {
 	needed, _, err := Knock{Octane: 98, Integral: r.KnockIntegral, Limit: limit}.OctaneNeeded()
 	require.NoError(t, err)
 	require.Greater(t, math.Abs(needed-98), 1.0, "the case says nothing at the limit")
-	in.Octane = needed
+	in.Knock = octane(t, needed)
 	require.NoError(t, m.Run(&in, &r))
 	assert.InEpsilon(t, limit, r.KnockIntegral, 1e-11)
 }

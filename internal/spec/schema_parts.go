@@ -63,7 +63,7 @@ func (d *draft) fuelFields() []field {
 			example: "{2000 rpm: {0.6 bar: 1.0, 1.0 bar: 0.9}, 6000 rpm: {0.6 bar: 1.0, 1.0 bar: 0.85}}"},
 		{key: "part_load_lambda", doc: "with lambda: the mixture away from full load", into: &f.Mixture.PartLoad, min: "0.5", max: "2",
 			fallback: "1", reason: "common practice, no source", example: "1"},
-		{key: "enrich_from", doc: "with lambda: share of the pressure before the throttle, or of the venue's where that is lower, from which the mixture goes over to full load's",
+		{key: "enrich_from", doc: "with lambda: share of full load's manifold pressure, or of the venue's where that is lower, from which the mixture goes over to full load's",
 			into: &f.Mixture.From, kind: units.Fraction, min: "0 %", max: "99 %", fallback: "85 %", reason: "common practice, no source", example: "85 %"},
 		{key: "enrich_to", doc: "with lambda: and at which it is there", into: &f.Mixture.To, kind: units.Fraction, min: "1 %", max: "100 %",
 			fallback: "95 %", reason: "common practice, no source", example: "95 %"},

@@ -183,7 +183,7 @@ func TestFuels(t *testing.T) {
 	assert.InDelta(t, 700, trim.Fuel.Grade.Density, 1e-9)
 	assert.InDelta(t, 97, trim.Fuel.KnockOctane, 1e-9)
 	assert.InDelta(t, 2.25, trim.Fuel.Grade.Hydrogen/trim.Fuel.Grade.Carbon, 1e-9) // C8H18
-	assert.True(t, trim.Fuel.Lambda.IsZero())
+	assert.True(t, trim.Fuel.Mixture.FullLoad.IsZero())
 
 	trim = trimOf(t, engine+"fuel: {blend: {isooctane: 90 %, n-heptane: 0.1}}\n", BaseTrim)
 	assert.InDelta(t, 90, trim.Fuel.Grade.RON, 0.1) // a primary reference fuel, by definition
@@ -197,7 +197,8 @@ func TestFuels(t *testing.T) {
   mon: 88
 `, BaseTrim)
 	assert.InDelta(t, 1.87, trim.Fuel.Grade.Hydrogen/trim.Fuel.Grade.Carbon, 1e-9)
-	assert.InDelta(t, 98, trim.Fuel.KnockOctane, 1e-9)
+	assert.InDelta(t, 98, trim.Fuel.Grade.RON, 1e-9)
+	assert.Zero(t, trim.Fuel.KnockOctane)
 }
 
 func TestPressures(t *testing.T) {
