@@ -66,6 +66,7 @@ type Point struct {
 	RailDifference              float64 // rail less manifold pressure, Pa
 	Energy                      Energy
 	Notes                       Note
+	Upper                       float64 // manifold pressure of a second steady state, reached from more boost, Pa; 0: there is none
 	Cycles, Passes              int     // cycles integrated and air paths evaluated to get here
 	Residual                    float64 // largest relative imbalance left, of mass flow, shaft power and exhaust temperature
 }
@@ -97,6 +98,7 @@ const (
 	NoteSpeedUnmet                         // shaft speed limit exceeded although the wastegate is wide open
 	NoteInjectorUnmet                      // injector duty exceeded although the wastegate is wide open
 	NoteTorqueUnmet                        // gearbox torque exceeded although the wastegate is wide open
+	NoteTwoStates                          // a second steady state at a higher boost: see Point.Upper
 	noteEnd
 )
 
@@ -123,6 +125,7 @@ var noteTexts = map[Note]string{
 	NoteSpeedUnmet:        "shaft speed limit exceeded: nothing is left that lowers the boost",
 	NoteInjectorUnmet:     "injector duty exceeded: nothing is left that lowers the boost",
 	NoteTorqueUnmet:       "gearbox torque exceeded: nothing is left that lowers the boost",
+	NoteTwoStates:         "two steady states: coming from low boost the engine stays here, coming from more it stays at more",
 }
 
 // Texts returns the remarks in words, in their order.
