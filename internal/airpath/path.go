@@ -191,7 +191,7 @@ func (v *Solver) next(from step, sign float64) (a, b step, found bool, err error
 		if v.nearest.choke < now.choke {
 			v.nearest = now
 		}
-		if last.x > from.x && sign*last.rise < tangent && sign*last.rise <= sign*before.rise && last.rise*sign <= sign*now.rise {
+		if last.x > from.x && last.x != v.onMap && sign*last.rise < tangent && sign*last.rise <= sign*before.rise && last.rise*sign <= sign*now.rise {
 			if a, b, ok := v.dip(before, last, now, sign); ok {
 				return a, b, true, nil
 			}
@@ -400,21 +400,71 @@ func (v *Solver) begin(target float64) {
 	v.t3 = 1000
 }
 
-// A line is the exhaust temperature over the boost between two places where it is known, for a look along the way up without cycles.
-type line struct {
-	x, lowX      float64 // ln(PR − 1), or ln p2
-	t3, low      float64 // K
-	span, spread float64
+// A course is the exhaust temperature along the way up, for a look at it without cycles: known at the present state and at one of hardly
+// any boost, both at best phasing and, where the present state burns late, with the retard that knock asked for since it set in.
+//
+//	T3 = T0 + (T1 − T0) s + a retard,  retard = −room/c within 0 and the present one
+//	s = (PR − 1 share of the way),  room over ln PR a straight line
+type course struct {
+	lowX, span     float64 // ln(PR − 1) of the low state; PR − 1 from there to the present one
+	low, high      float64 // T3 at best phasing, K
+	perRadian      float64 // a, K/rad
+	retard         float64 // at the present state, rad
+	lowRoom        float64 // ln(limit/knock integral), or that of the peak pressure, at the low state
+	highRoom       float64 // the same at the present one, at best phasing
+	lowRatio, more float64 // ln PR of the low state, and from there to the present one
+	spread, bend   float64 // how far T3 may be wrong half way: of the straight line, of the retard; as a share
 }
 
-func (l *line) at(x float64) (t3, doubt float64) {
-	s := (math.Exp(x) - math.Exp(l.lowX)) / l.span
-	if s < 0 {
-		s = 0
+// at returns the exhaust temperature at an outlet coordinate, K, and the share by which it may be wrong.
+func (c *course) at(x float64) (t3, doubt float64) {
+	up := math.Exp(x)
+	s := max((up-math.Exp(c.lowX))/c.span, 0)
+	t3 = c.low + (c.high-c.low)*min(s, 1.3)
+	doubt = c.spread * min(1, 4*math.Abs(s*(1-s)))
+	if c.retard > 0 {
+		share := (math.Log1p(up) - c.lowRatio) / c.more
+		room := c.lowRoom + (c.highRoom-c.lowRoom)*share
+		late := c.retard * min(max(room/c.highRoom, 0), 1)
+		t3 += c.perRadian * late
+		doubt += c.bend * min(1, 4*math.Abs(s*(1-s)))
 	}
-	// Between the two the temperature may keep to either; beyond, nobody knows.
-	doubt = l.spread * min(1, 4*math.Abs(s*(1-s)))
-	return l.low + (l.t3-l.low)*min(s, 1.3), doubt
+	return t3, doubt
+}
+
+// course returns the course to the present state. It runs one cycle, and leaves the solver at the low state.
+func (v *Solver) course() (c course, ok bool) {
+	const low = -2.3 // ln(PR − 1)
+	x, t3 := v.w.x[1], v.t3
+	c = course{lowX: low, span: math.Exp(x) - math.Exp(low), low: t3, high: t3, spread: 0.02}
+	if x < low+0.5 {
+		c.span = max(c.span, 0.01)
+		return c, true
+	}
+	slope, perRadian := 5.2, 280.0 // see toMode
+	if v.mode == retarding {
+		if peak := v.peakRoom() < v.knockRoom(); peak {
+			slope = 1.2
+		}
+		if a := v.jac[rowT3][1]; a > 100 && a < 600 {
+			perRadian = a
+		}
+	}
+	c.retard = v.ca50 - v.e.Combustion.BestCA50
+	c.perRadian = perRadian / 0.95
+	c.high = t3 - c.perRadian*c.retard
+	v.ca50, v.t3 = v.e.Combustion.BestCA50, c.high
+	v.warm()
+	if v.w.x[1] = low; !v.w.fill(scanTolerance) || v.runCycle() != nil {
+		return c, false
+	}
+	c.low = v.t3 + (v.turn.t3-v.t3)/0.95
+	c.lowRoom, c.highRoom = min(v.knockRoom(), v.peakRoom()), -slope*c.retard
+	c.lowRatio = math.Log1p(math.Exp(low))
+	c.more = math.Log1p(math.Exp(x)) - c.lowRatio
+	c.spread = 0.75*math.Abs(c.high-c.low)/c.high + 0.003
+	c.bend = 0.25 * c.perRadian * c.retard / c.high
+	return c, true
 }
 
 // survey looks along the way up at exhaust temperatures between that of the present state and one of hardly any boost. sure says
@@ -430,58 +480,59 @@ func (v *Solver) survey(target float64) (sure, more bool) {
 }
 
 func (v *Solver) lookAlong(target float64) (sure, more bool) {
-	const clear = 0.004
+	const clear = 0.003
 	x := v.w.x[1]
 	v.w.t.target = target
 	here := v.w.s.bounds[Choke]
-	low := -2.3
-	l := line{x: x, lowX: low, t3: v.t3, low: v.t3, span: math.Exp(x) - math.Exp(low), spread: 0.02}
-	if x > low+0.5 {
-		v.ca50 = v.e.Combustion.BestCA50
-		v.t3 -= 60
-		v.warm()
-		if v.w.x[1] = low; !v.w.fill(scanTolerance) || v.runCycle() != nil {
-			return false, false
-		}
-		l.low = v.t3 + (v.turn.t3-v.t3)/0.95
-		l.spread = 0.75*math.Abs(l.t3-l.low)/l.t3 + 0.005
+	c, ok := v.course()
+	if !ok {
+		return false, true
 	}
 	nearest := math.Inf(-1)
+	onMap, left := math.Inf(1), false
 	v.choke, v.onMap = 0, math.Inf(1)
 	look := func(x float64) (rise, doubt float64, ok bool) {
-		v.t3, doubt = l.at(x)
+		v.t3, doubt = c.at(x)
 		v.warm()
 		v.w.x[1] = x
 		if !v.w.fill(scanTolerance) {
 			return 0, doubt, false
 		}
-		if c := v.w.s.bounds[Choke]; c >= 0 {
-			v.onMap = min(v.onMap, x)
-		} else if x < v.onMap {
-			nearest = max(nearest, c)
+		switch margin := v.w.s.bounds[Choke]; {
+		case margin >= 0:
+			onMap = min(onMap, x)
+		case x < onMap:
+			nearest = max(nearest, margin)
+		default:
+			left = true // past the choke end again
 		}
 		rise, _ = v.rising()
 		return rise, doubt, true
 	}
-	const close = 0.03
+	const close, far = 0.03, 0.15
+	sure = true
 	i := 0
 	for ; i < v.e.pathLength() && v.e.pathAt(i) < x-close; i++ {
 		rise, doubt, ok := look(v.e.pathAt(i))
 		if !ok || !(rise > clear+doubt) {
-			return false, false
+			sure = false
+			break
+		}
+		if rise > far && i+1 < v.e.pathLength() && v.e.pathAt(i+1) < x-close {
+			i++
 		}
 	}
-	if x < v.onMap && here < nearest-clear && !v.w.t.throttled {
-		return false, false // the boost would have come to rest where the compressor comes nearest to its map
+	if !v.w.t.throttled && (left || x < onMap && here < nearest-clear) {
+		sure = false // the boost would have come to rest where the compressor leaves its map, or comes nearest to it
 	}
-	v.onMap = min(v.onMap, x+close)
-	if rise, _, ok := look(x + close); !ok || !(rise < 0) {
+	if v.w.t.throttled && !sure {
 		return false, false
 	}
-	if v.w.t.throttled {
-		return true, false
+	v.onMap = min(onMap, x+close)
+	if rise, _, ok := look(x + close); !ok || !(rise < 0) {
+		return false, true
 	}
-	for ; i < v.e.pathLength(); i++ {
+	for ; !v.w.t.throttled && i < v.e.pathLength(); i++ {
 		if v.e.pathAt(i) < x+close {
 			continue
 		}
@@ -490,10 +541,13 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 			break
 		}
 		if rise > -clear-doubt {
-			return true, true
+			return sure, true
+		}
+		if rise < -far {
+			i++
 		}
 	}
-	return true, false
+	return sure, false
 }
 
 // second looks for another steady state above the present one, and leaves the solver there if there is one.
