@@ -62,6 +62,10 @@ func (e *Engine) lowestPlace() float64 {
 // knock and cylinder pressure ask for.
 func (v *Solver) agree(x, tolerance float64) error {
 	best, latest := v.e.Combustion.BestCA50, v.e.Combustion.LatestCA50
+	if v.early {
+		latest = best
+	}
+	v.ca50 = min(v.ca50, latest)
 	filled, kept := settleTolerance, limitTolerance
 	if tolerance > t3Tolerance {
 		filled, kept = tolerance, 10*tolerance
@@ -83,7 +87,7 @@ func (v *Solver) agree(x, tolerance float64) error {
 		}
 		now := gaps{v.turn.t3 - v.t3, v.knockRoom(), v.peakRoom()}
 		least := min(now[rowKnock], now[rowPeak])
-		held := v.ca50 <= best && least >= -kept || v.ca50 >= latest && least <= kept
+		held := v.early || v.ca50 <= best && least >= -kept || v.ca50 >= latest && least <= kept
 		if math.Abs(now[rowT3]) < tolerance*v.t3 && (held || math.Abs(least) < kept) {
 			for l := range limits {
 				if bound := limits[l].cycle; bound != nil {
@@ -124,6 +128,9 @@ func (v *Solver) warm() {
 // what retard is left besides.
 func (v *Solver) afterRetard(room float64) float64 {
 	const perRadian = 5 // of ln knock integral: a scale
+	if v.early {
+		return room
+	}
 	return room + max(v.e.Combustion.LatestCA50-v.ca50, 0)*perRadian
 }
 
@@ -296,7 +303,29 @@ func (v *Solver) name(by Limit) {
 }
 
 // climbUp follows the way up from no boost to where it first comes to rest.
+//
+// With the wastegate wide open a later burn makes the exhaust hotter and raises the boost, and with it the knock. Where retarding does
+// not keep the limits, the way is followed at best phasing too, and the state that is less far beyond them is taken.
 func (v *Solver) climbUp(target float64) error {
+	v.early = false
+	failure := v.climbOnce(target)
+	if failure == nil && v.mode != unhelpable {
+		return nil
+	}
+	least := math.Inf(-1)
+	if failure == nil {
+		least = min(v.knockRoom(), v.peakRoom())
+	}
+	saved := *v
+	v.early = true
+	if err := v.climbOnce(target); err != nil || min(v.knockRoom(), v.peakRoom()) < least {
+		*v = saved
+		return failure
+	}
+	return nil
+}
+
+func (v *Solver) climbOnce(target float64) error {
 	v.begin(target)
 	from := step{x: v.e.lowestPlace(), inlet: v.e.inletFor(1e-3), rise: 1, t3: 1000, ca50: v.e.Combustion.BestCA50, choke: math.Inf(-1)}
 	v.choke, v.onMap, v.nearest = 0, math.Inf(1), from
@@ -397,7 +426,7 @@ func (v *Solver) begin(target float64) {
 	v.cap = math.Inf(1)
 	v.b = breath{residualBurned: v.e.Combustion.Efficiency}
 	v.w.known, v.w.slope = false, 0
-	v.t3 = 1000
+	v.t3, v.ca50 = 1000, v.e.Combustion.BestCA50
 }
 
 // A course is the exhaust temperature along the way up, for a look at it without cycles: known at the present state and at one of hardly

@@ -22,6 +22,8 @@ type Solver struct {
 	onMap   float64 // from this outlet coordinate on
 	nearest step    // to the map on the way up
 
+	early bool // the phasing is at its best, whatever the knock
+
 	t3     float64 // trial exhaust temperature
 	ca50   float64
 	cap    float64 // manifold pressure to which knock or cylinder pressure hold the boost
@@ -84,8 +86,8 @@ func (v *Solver) Solve(d Demand) (Point, error) {
 		if err := v.climbUp(d.Target); err != nil {
 			return Point{}, err
 		}
-		p = v.point(d.Target)
-		if e.Turbine != nil {
+		p, more = v.point(d.Target), e.Turbine != nil
+		if more && v.mode != unhelpable {
 			_, more = v.survey(v.asked(d.Target))
 		}
 	}
@@ -166,7 +168,7 @@ func (v *Solver) prepare(speed float64) error {
 	v.r = r
 	v.w.t = trial{r: &v.r}
 	v.w.passes, v.cycles = 0, 0
-	v.w.slope, v.w.s = 0, flowState{}
+	v.w.slope, v.w.s, v.early = 0, flowState{}, false
 	v.w.known = false
 	v.t3 = 1200
 	v.b = breath{residualBurned: v.e.Combustion.Efficiency}
