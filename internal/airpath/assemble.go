@@ -95,9 +95,11 @@ func FrictionNotes(beyond friction.Beyond) Note {
 
 // frictionState returns what the friction depends on at a point, with a peak pressure that may be one cylinder's own.
 func (e *Engine) frictionState(p *Point, peakPressure float64) friction.State {
-	return friction.State{
-		Speed: p.Speed, ManifoldPressure: p.ManifoldPressure, AmbientPressure: friction.StandardPressure, PeakPressure: peakPressure,
-	}
+	return e.frictionAt(p.Speed, p.ManifoldPressure, peakPressure)
+}
+
+func (e *Engine) frictionAt(speed, pm, peakPressure float64) friction.State {
+	return friction.State{Speed: speed, ManifoldPressure: pm, AmbientPressure: friction.StandardPressure, PeakPressure: peakPressure}
 }
 
 // addParts adds the figures of the parts that an engine may or may not have.
@@ -167,35 +169,29 @@ func (v *Solver) addParts(p *Point) {
 func (v *Solver) addLimits(p *Point) {
 	const slack = 1e-4
 	s := &v.w.s
-	p.Limit = v.w.active
-	knock, peak := v.knockRoom(), v.peakRoom()
-	if v.mode != atBest {
-		if knock < slack {
-			p.Limits = p.Limits.With(Knock)
-		}
-		if peak < slack {
-			p.Limits = p.Limits.With(CylinderPressure)
-		}
+	s.bounds[GearboxTorque] = math.Inf(1)
+	if v.e.Limits.Torque > 0 {
+		s.bounds[GearboxTorque] = math.Log(v.e.Limits.Torque / p.Torque)
 	}
-	if v.mode == cutting {
-		p.Limit = Knock
-		if peak < knock {
-			p.Limit = CylinderPressure
-		}
-	}
-	if v.w.active == Creep && s.bounds[Restrictor] < -slack {
-		p.Limit = Restrictor
-		p.Notes |= NoteOverpulled
-	}
-	for l := range Limit(boundCount) {
-		if l == Target {
+	s.bounds[Knock], s.bounds[CylinderPressure] = v.knockRoom(), v.peakRoom()
+	p.Limit = v.governs
+	wideOpen := limits[v.governs].side == lower
+	for l := range limitCount {
+		entry := &limits[l]
+		if entry.side == apart || l == Target {
 			continue
 		}
-		if l == Atmosphere && v.e.Compressor != nil {
-			continue
-		}
-		if s.bounds[l] < slack {
+		if s.bounds[l] < slack && !(v.mode == atBest && (l == Knock || l == CylinderPressure)) {
 			p.Limits = p.Limits.With(l)
+		}
+		if !(s.bounds[l] < -slack) {
+			continue
+		}
+		if wideOpen && entry.passage {
+			p.Limit = l
+		}
+		if v.mode == unhelpable || wideOpen {
+			p.Notes |= entry.unmet
 		}
 	}
 	if v.e.Wastegate == nil { // nothing to open or shut: what the turbine gives is what there is
@@ -209,20 +205,4 @@ func (v *Solver) addLimits(p *Point) {
 		p.Limits = p.Limits.Without(Creep).Without(Spool).Without(Atmosphere)
 	}
 	p.Limits = p.Limits.With(p.Limit)
-	if v.w.active == Creep {
-		if s.bounds[ShaftSpeed] < -slack {
-			p.Notes |= NoteSpeedUnmet
-		}
-		if s.bounds[Injector] < -slack {
-			p.Notes |= NoteInjectorUnmet
-		}
-	}
-	if v.mode == unhelpable {
-		if knock < -slack {
-			p.Notes |= NoteKnockUnmet
-		}
-		if peak < -slack {
-			p.Notes |= NotePeakPressureUnmet
-		}
-	}
 }

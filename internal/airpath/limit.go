@@ -1,5 +1,7 @@
 package airpath
 
+import "math"
+
 // A Limit is what keeps the boost of an operating point from being higher, or, for the wastegate, lower.
 type Limit int
 
@@ -21,12 +23,134 @@ const (
 	limitCount
 )
 
+// A side is the way a limit works on the boost.
+type side int
+
+const (
+	apart side = iota // it names a point without being sought
+	upper             // the wastegate opens, so that the boost is not higher
+	lower             // whatever the wastegate is told, the boost is not lower
+	power             // the turbine's power ends, and the boost with it, wastegate or not
+)
+
+// A limitEntry is all that the solver knows of a limit. A bound is positive where the limit is kept, 0 where it binds and negative
+// where it is not kept, in its natural scale: a logarithm of a ratio, or a share. +Inf is no limit.
+type limitEntry struct {
+	name  string
+	side  side
+	bound func(e *Engine, t *trial, s *flowState) float64 // of the air path alone
+	cycle func(v *Solver) float64                         // of air path and cycle; nil for those above
+
+	// onMap limits count once they have been kept on the way up: next to no boost every compressor is past the choke end of its
+	// map, and leaves it behind. Where the map is never reached the boost ends where it comes nearest.
+	onMap bool
+
+	// passage limits are a place that all the air has to pass. Where it is choked and the wastegate wide open, the passage
+	// names the point and not the wastegate: no lower boost would give more air.
+	passage bool
+
+	unmet  Note   // on a point that does not keep it although the wastegate is wide open
+	stage  string // and reason: the words of a refusal where a lower limit is not kept up to the end of what the parts are known for
+	reason string
+}
+
+// limits is the one place where a limit is made: its constant above, and its entry here.
+var limits = [limitCount]limitEntry{
+	Target: {name: "target", side: upper, bound: targetBound},
+	Atmosphere: {name: "atmosphere", side: upper, bound: func(e *Engine, _ *trial, s *flowState) float64 {
+		if e.Compressor != nil {
+			return math.Inf(1)
+		}
+		return math.Log(s.p1 / s.p2)
+	}},
+	Restrictor: {name: "restrictor", side: upper, passage: true, unmet: NoteOverpulled, bound: func(e *Engine, _ *trial, s *flowState) float64 {
+		if e.Restrictor == nil {
+			return math.Inf(1)
+		}
+		return math.Log(s.p1 / (e.onset * s.p0))
+	}},
+	Surge: {
+		name: "compressor surge", side: upper,
+		bound: func(e *Engine, _ *trial, s *flowState) float64 {
+			if e.Compressor == nil {
+				return math.Inf(1)
+			}
+			return s.op.SurgeMargin - e.Limits.SurgeMargin
+		},
+	},
+	Choke: {
+		name: "compressor choke", side: upper, onMap: true,
+		bound: func(e *Engine, _ *trial, s *flowState) float64 {
+			if e.Compressor == nil {
+				return math.Inf(1)
+			}
+			return s.op.ChokeMargin
+		},
+	},
+	ShaftSpeed: {
+		name: "shaft speed", side: upper, unmet: NoteSpeedUnmet,
+		bound: func(e *Engine, _ *trial, s *flowState) float64 {
+			if e.Compressor == nil {
+				return math.Inf(1)
+			}
+			return math.Log(e.speedLimit / s.shaft)
+		},
+	},
+	Spool: {name: "turbine", side: power, bound: func(e *Engine, _ *trial, s *flowState) float64 {
+		if e.Turbine == nil {
+			return math.Inf(1)
+		}
+		return s.wastegate / s.exhaustFlow
+	}},
+	Creep: {
+		name: "wastegate creep", side: lower, stage: "wastegate",
+		reason: "wide open it passes too little and the boost runs away, beyond what map and turbine are known for",
+		bound: func(e *Engine, _ *trial, s *flowState) float64 {
+			if e.Turbine == nil {
+				return math.Inf(1)
+			}
+			return (s.wastegateMax - s.wastegate) / s.exhaustFlow
+		},
+	},
+	Injector: {name: "injector", side: upper, unmet: NoteInjectorUnmet, bound: injectorBound},
+	Knock: {name: "knock", side: upper, unmet: NoteKnockUnmet, cycle: func(v *Solver) float64 {
+		return v.afterRetard(v.knockRoom())
+	}},
+	CylinderPressure: {
+		name: "cylinder pressure", side: upper, unmet: NotePeakPressureUnmet,
+		cycle: func(v *Solver) float64 { return v.afterRetard(v.peakRoom()) },
+	},
+	GearboxTorque: {
+		name: "gearbox torque", side: upper, unmet: NoteTorqueUnmet,
+		cycle: (*Solver).torqueRoom,
+	},
+	Throttle: {name: "throttle", side: apart},
+}
+
 // boundCount is the number of limits that one evaluation of the air path decides, without the cycle.
 const boundCount = int(Injector) + 1
 
-var limitNames = [limitCount]string{
-	"target", "atmosphere", "restrictor", "compressor surge", "compressor choke", "shaft speed", "turbine", "wastegate creep",
-	"injector", "knock", "cylinder pressure", "gearbox torque", "throttle",
+// targetBound is ln(pressure asked for / pressure there). At part load the wastegate's spring asks, at the compressor's outlet.
+func targetBound(_ *Engine, t *trial, s *flowState) float64 {
+	switch {
+	case !t.throttled:
+		return math.Log(t.target / s.pm)
+	case t.held > 0:
+		return math.Log(t.held / s.p2)
+	}
+	return math.Inf(1)
+}
+
+// injectorBound is ln(fuel that the allowed duty gives / fuel wanted).
+func injectorBound(e *Engine, t *trial, s *flowState) float64 {
+	if e.Injection == nil {
+		return math.Inf(1)
+	}
+	most := t.r.maxFuel
+	if e.Injection.Fixed {
+		most = e.Injection.mostFuel(t.r.speed, e.Injection.RailPressure+e.Venue.Pressure-s.pm)
+	}
+	return math.Log(most / (s.flow * t.r.fuelRatio / t.r.cycles))
 }
 
 // String returns the limit's name in tables: "compressor surge".
@@ -34,7 +158,7 @@ func (l Limit) String() string {
 	if l < 0 || l >= limitCount {
 		return "unknown"
 	}
-	return limitNames[l]
+	return limits[l].name
 }
 
 // A LimitSet is a set of limits.

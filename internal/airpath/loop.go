@@ -28,9 +28,9 @@ type flowState struct {
 	turbine      turbine.Operation
 	wastegate    float64 // flow that has to pass the wastegate, kg/s; negative: the turbine wants more than there is
 	wastegateMax float64
-	filling      float64 // ln(flow the cylinders take / flow)
-	bounds       [boundCount]float64
-	nozzle       turbine.Nozzle // what the wastegate finds
+	filling      float64             // ln(flow the cylinders take / flow)
+	bounds       [limitCount]float64 // see limits; those that need the cycle are +Inf until it has run
+	nozzle       turbine.Nozzle      // what the wastegate finds
 	shaftOK      bool
 	clamped      bool // a trial so far off that it was bent back; no answer
 }
@@ -60,18 +60,11 @@ func (e *Engine) follow(t *trial, inlet, outlet float64, s *flowState) {
 		s.p2 = s.p1 * (1 + s.p2)
 	}
 	flow, p2, t0 := s.flow, s.p2, e.Venue.Temperature
-	for i := range s.bounds {
-		s.bounds[i] = math.Inf(1)
-	}
-	if e.Restrictor != nil {
-		s.bounds[Restrictor] = math.Log(s.p1 / (e.onset * s.p0))
-	}
 	s.exhaustFlow = flow * (1 + t.r.fuelRatio)
 	if e.Compressor != nil {
 		e.followCompressor(s)
 	} else {
 		s.t2, s.power = t0, 0
-		s.bounds[Atmosphere] = math.Log(s.p1 / p2)
 	}
 	s.tm, s.pm = s.t2, p2
 	if e.Cooler != nil {
@@ -82,30 +75,24 @@ func (e *Engine) follow(t *trial, inlet, outlet float64, s *flowState) {
 	if !(s.pm > 0.05*p2) {
 		s.pm, s.clamped = 0.05*p2, true
 	}
-	s.bounds[Target] = math.Log(t.target / s.pm)
 	s.throttle = 0
 	if t.throttled {
 		s.throttle = s.pm - t.target
 		s.pm = t.target
-		s.bounds[Target] = math.Inf(1)
-		if t.held > 0 {
-			s.bounds[Target] = math.Log(t.held / p2)
-		}
 	}
 	e.followExhaust(t, s)
-	if e.Injection != nil {
-		most := t.r.maxFuel
-		if e.Injection.Fixed {
-			most = e.Injection.mostFuel(t.r.speed, e.Injection.RailPressure+e.Venue.Pressure-s.pm)
-		}
-		s.bounds[Injector] = math.Log(most / (flow * t.r.fuelRatio / t.r.cycles))
-	}
 	ideal := t.r.ve * s.pm / (e.air.GasConstant() * s.tm) * t.r.swept
 	factor := fillingFactor(e.Cylinder.CompressionRatio, s.p3/s.pm, t.gammaExh)
 	if !(factor > 0.02) {
 		factor, s.clamped = 0.02, true
 	}
 	s.filling = math.Log(ideal * factor / flow)
+	for l := range limits {
+		s.bounds[l] = math.Inf(1)
+		if bound := limits[l].bound; bound != nil {
+			s.bounds[l] = bound(e, t, s)
+		}
+	}
 }
 
 // inlet sets flow and pressure at the compressor's inlet from the coordinate that the solver moves. Without a restrictor it is
@@ -179,9 +166,6 @@ func (e *Engine) followCompressor(s *flowState) {
 	var work float64
 	s.t2, work = compressor.OutletTemperature(&e.air, t0, ratio, s.op.Efficiency)
 	s.power = s.flow * work
-	s.bounds[Surge] = s.op.SurgeMargin - e.Limits.SurgeMargin
-	s.bounds[Choke] = s.op.ChokeMargin
-	s.bounds[ShaftSpeed] = math.Log(e.speedLimit / s.shaft)
 }
 
 // followExhaust finds the exhaust pressure at which the turbine gives the power the compressor takes, and so the share of
@@ -222,6 +206,4 @@ func (e *Engine) followExhaust(t *trial, s *flowState) {
 		}
 		s.wastegateMax = e.Wastegate.MaxFlow(s.nozzle)
 	}
-	s.bounds[Spool] = s.wastegate / s.exhaustFlow
-	s.bounds[Creep] = (s.wastegateMax - s.wastegate) / s.exhaustFlow
 }

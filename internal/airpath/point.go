@@ -71,6 +71,7 @@ type Point struct {
 	RailDifference              float64 // rail less manifold pressure, Pa
 	Energy                      Energy
 	Notes                       Note
+	Upper                       float64 // manifold pressure of a second steady state, reached from more boost, Pa; 0: there is none
 	Cycles, Passes              int     // cycles integrated and air paths evaluated to get here
 	Residual                    float64 // largest relative imbalance left, of mass flow, shaft power and exhaust temperature
 }
@@ -109,6 +110,7 @@ const (
 	NoteFrictionSpeed                      // speed outside those the friction was fitted at
 	NoteFrictionBoost                      // boost, without which the friction was fitted
 	NoteFrictionHeld                       // mean piston speed at which a term of the friction is held
+	NoteTwoStates                          // a second steady state at a higher boost: see Point.Upper
 	noteEnd
 )
 
@@ -142,6 +144,7 @@ var noteTexts = map[Note]string{
 	NoteFrictionBoost:     "friction extrapolated: its correlation was fitted without boost",
 	NoteFrictionHeld:      "mean piston speed above 30 m/s: how gas pressure loads the rings is held from there on",
 	NoteTorqueUnmet:       "gearbox torque exceeded: nothing is left that lowers the boost",
+	NoteTwoStates:         "two steady states: coming from low boost the engine stays here, coming from more it stays at more",
 }
 
 // Texts returns the remarks in words, in their order.

@@ -16,7 +16,7 @@ type settler struct {
 	jac    [1 + boundCount][2]float64 // row 0: filling; row 1+l: limit l
 	known  bool                       // jac holds something useful
 	passes int
-	visits int // times settled since the start
+	slope  float64 // of the last flow found: the next begins with it
 }
 
 // Tolerances of the unknowns' equations, relative: far below the 1e-6 that the operating point is solved to.
@@ -24,6 +24,7 @@ const (
 	settleTolerance = 1e-8
 	differenceStep  = 1e-4
 	largestStep     = 0.3
+	scanTolerance   = 2e-3 // of a flow on the way up, where the next step is looked for
 )
 
 // highestInlet bounds the inlet coordinate of a restrictor: 98 % of the pressure lost.
@@ -38,7 +39,6 @@ func (w *settler) evaluate() {
 func (w *settler) start() {
 	e, t := w.e, &w.t
 	w.known = false
-	w.visits = 0
 	w.active = Target
 	pm := t.target
 	if e.Compressor == nil {
@@ -155,12 +155,8 @@ func (w *settler) along(l Limit) float64 {
 	return w.jac[1+l][1] - w.jac[1+l][0]*w.jac[0][1]/w.jac[0][0]
 }
 
-// upper reports whether a limit keeps the boost from being higher; creep alone keeps it from being lower.
-func upper(l Limit) bool { return l != Creep }
-
 // settle finds the state and which limit rules. It reports whether it did.
 func (w *settler) settle(tolerance float64) bool {
-	w.visits++
 	if w.t.throttled {
 		return w.settleThrottled(tolerance)
 	}
@@ -207,7 +203,7 @@ func (w *settler) settleOn(end Limit, tolerance float64) bool {
 	from, to := -14.0, 3.0
 	for to-from > 1e-12 {
 		w.x[1] = (from + to) / 2
-		if !w.fill() || math.Abs(w.s.filling) > settleTolerance {
+		if !w.fill(settleTolerance) {
 			return false // the choked throat does not give what this manifold pressure takes
 		}
 		if (w.s.bounds[w.active] < 0) == rising {
@@ -249,7 +245,7 @@ func (w *settler) settleBySets(tolerance float64) bool {
 			continue
 		}
 		if w.active == Creep {
-			if w.s.bounds[Target] > slack && w.s.bounds[Restrictor] > -slack {
+			if rise, _ := w.s.rising(&w.t, math.Inf(1)); rise > slack {
 				w.active = Target // the wastegate can hold it after all
 				if w.s.bounds[Spool] < slack {
 					w.active = Spool // or rather there is no more to be had
@@ -260,12 +256,12 @@ func (w *settler) settleBySets(tolerance float64) bool {
 		}
 		next, worst := w.active, 0.0
 		for l := range Limit(boundCount) {
-			if l == w.active || !upper(l) || !(w.s.bounds[l] < -slack) {
+			if side := limits[l].side; l == w.active || side != upper && side != power || !(w.s.bounds[l] < -slack) {
 				continue
 			}
 			slope := w.along(l)
-			if l == Choke && slope >= 0 {
-				continue // see room
+			if limits[l].onMap && slope >= 0 {
+				continue
 			}
 			if !(slope < 0) {
 				return false
@@ -276,208 +272,169 @@ func (w *settler) settleBySets(tolerance float64) bool {
 		}
 		if next == w.active {
 			// A bound that rises with boost is crossed from the wrong side: the state would run away.
-			return w.along(w.active) < 0 && !w.barred()
+			return w.along(w.active) < 0
 		}
 		w.active = next
 	}
 	return false
 }
 
-// barred reports whether the turbine could not bring the engine to the present state from a lower boost: just above the speed
-// where boost comes in, it may hold a high boost and yet fall short of the power on the way there. An engine on its way up
-// stays at the lower one.
-func (w *settler) barred() bool {
-	const spare = 0.05 // share of the exhaust past the turbine above which no shortfall has been seen below
-	const enough = 8   // visits after which the branch is kept: on the edge the two would take turns for ever
-	if w.e.Turbine == nil || w.active == Spool || w.s.bounds[Spool] > spare || w.visits > enough {
-		return false
-	}
-	const idle = -3 // ln(PR − 1) next to no boost
-	state, x := w.s, w.x
-	barred := false
-	for _, share := range [...]float64{0.2, 0.4, 0.6, 0.8} {
-		w.x[1] = (1-share)*idle + share*x[1]
-		if w.fill() && w.s.bounds[Spool] < 0 {
-			barred = true
-			break
+// rising returns by how much the boost rises from a state, and the limit that decides it: positive where it rises, 0 where it rests
+// and negative where it falls.
+//
+//	rise = min(power, max(least upper bound, −least lower bound))
+//
+// The turbine's power has to be there. It raises the boost as long as every upper limit is kept, since the wastegate is shut then; and
+// where one is not, as long as a lower limit is not kept: the wastegate is wide open and passes too little. So boost comes to rest
+// where the rise falls through 0, and the least such boost is the one an engine meets on its way up.
+//
+// choke is what the bound of the limits that count on the map only is measured against; +Inf: they do not count yet.
+func (s *flowState) rising(t *trial, choke float64) (rise float64, by Limit) {
+	rise = math.Inf(1)
+	gate, gateBy := math.Inf(1), Creep
+	for l := range limitCount {
+		b := s.bounds[l]
+		switch limits[l].side {
+		case upper:
+			if limits[l].onMap {
+				b -= choke
+				if math.IsInf(choke, 1) {
+					b = choke
+				}
+			}
+			if t.throttled && l != Target && l != Atmosphere {
+				continue
+			}
+			if b < rise {
+				rise, by = b, l
+			}
+		case lower:
+			if b < gate {
+				gate, gateBy = b, l
+			}
 		}
-		w.s = state
 	}
-	w.s, w.x = state, x
-	return barred
+	if t.throttled && t.held == 0 && !math.IsInf(gate, 1) {
+		rise = math.Inf(-1) // nothing is asked of the turbocharger
+	}
+	if -gate > rise {
+		rise, by = -gate, gateBy
+	}
+	if p := s.bounds[Spool]; p < rise {
+		rise, by = p, Spool
+	}
+	return rise, by
 }
 
-// The climb goes over the outlet coordinate: wide steps find the limit, the narrow bracket is where Newton's method is tried again.
-const (
-	climbStep    = 0.6
-	climbBracket = 0.1
-)
-
-// climb raises the boost in steps from none until a limit stops it, as an engine does on its way up, and then closes in on
-// that limit by bisection and Newton's method. It is slow and sure.
+// climb raises the boost in steps from none until it rises no more, at one exhaust temperature, and then closes in by bisection and
+// Newton's method.
 func (w *settler) climb(tolerance float64) bool {
-	e := w.e
-	from, lowest, top := -5.0, -12.0, 3.0 // pressure ratios of 1.007, 1.000006 and 21
-	if e.Compressor == nil {
-		from, lowest, top = math.Log(0.9*e.Venue.Pressure), math.Log(0.1*e.Venue.Pressure), math.Log(2*e.Venue.Pressure)
-	}
-	if _, ok := w.room(from, math.Inf(-1)); !ok {
-		from = lowest
-		if _, ok := w.room(from, math.Inf(-1)); !ok {
-			// No boost is low enough; or the throat is choked without any, and the engine pulls at it.
-			return w.s.bounds[Restrictor] < 0 && e.Compressor != nil && w.pull(tolerance)
+	const narrow = 0.1
+	choke := math.Inf(1)
+	rise := func(x float64) (float64, Limit, bool) {
+		w.x[1] = x
+		if !w.fill(scanTolerance) {
+			return 0, Target, false
 		}
+		r, by := w.s.rising(&w.t, choke)
+		return r, by, true
 	}
-	choke := w.s.bounds[Choke]
-	for from < top {
-		to := from + climbStep
-		limit, ok := w.room(to, choke)
-		if ok {
-			from, choke = to, w.s.bounds[Choke]
+	from := math.Inf(-1)
+	for i := range w.e.pathLength() {
+		to := w.e.pathAt(i)
+		r, by, ok := rise(to)
+		if !ok {
+			return false
+		}
+		if r > 0 {
+			from = to
+			if w.s.bounds[Choke] >= 0 {
+				choke = 0
+			}
 			continue
 		}
-		for {
-			if to-from < climbBracket && w.closeIn(limit, from, to, tolerance) {
-				return true
-			}
-			if to-from < 1e-12 {
-				return w.accept(to, limit)
-			}
+		if math.IsInf(from, -1) {
+			from = to - 3
+		}
+		for to-from > narrow {
 			mid := (from + to) / 2
-			if l, ok := w.room(mid, choke); ok {
-				from, choke = mid, w.s.bounds[Choke]
+			r, l, ok := rise(mid)
+			if !ok {
+				return false
+			}
+			if r > 0 {
+				from = mid
 			} else {
-				to, limit = mid, l
+				to, by = mid, l
 			}
 		}
+		w.known, w.active = false, by
+		return w.newton(tolerance) && w.x[1] > from-narrow && w.x[1] < to+narrow
 	}
 	return false
 }
 
-// pull solves for the engine that swallows more than the choked throat gives even without boost: the pressure behind the throat
-// falls until it does not, and the wastegate is wide open.
-func (w *settler) pull(tolerance float64) bool {
-	const idle = -3 // ln(PR − 1)
-	w.x = [2]float64{math.Log(1 - w.s.p1/w.s.p0*math.Exp(-w.s.filling)), idle}
-	w.known, w.active = false, Creep
-	if w.e.Wastegate == nil {
-		w.active = Spool
-	}
-	return w.newton(tolerance)
-}
-
-// room reports whether there is room for more boost at an outlet coordinate, and else which limit
-// leaves none. Where the wide-open wastegate passes too little the boost rises by itself, whatever is wished, unless the
-// throat is choked. Being past the choke end of the map counts when more boost leads further past it: at next to no boost
-// every compressor is, and boost leads away from there. choke is the margin at a lower boost.
-func (w *settler) room(x, choke float64) (Limit, bool) {
-	w.x[1] = x
-	if !w.fill() {
-		return Target, false
-	}
-	limit, least := Target, math.Inf(1)
-	for l := range Limit(boundCount) {
-		if l == Choke && w.s.bounds[l] >= choke {
-			continue
-		}
-		if upper(l) && w.s.bounds[l] < least {
-			limit, least = l, w.s.bounds[l]
-		}
-	}
-	creeps := w.s.bounds[Creep] < 0 && w.s.bounds[Restrictor] > 0
-	return limit, least >= 0 || creeps
-}
-
-// closeIn solves for the limit that rules between two values of the outlet coordinate.
-func (w *settler) closeIn(limit Limit, from, to, tolerance float64) bool {
-	for _, l := range []Limit{limit, Creep} {
-		w.x[1] = (from + to) / 2
-		if !w.fill() {
-			return false
-		}
-		w.known, w.active = false, l
-		if !w.newton(tolerance) || w.x[1] < from-climbBracket || w.x[1] > to+climbBracket {
-			continue
-		}
-		if l == Creep || w.holds() {
-			return true
-		}
-	}
-	return false
-}
-
-// accept takes the state that bisection has closed in on where Newton's method fails.
-func (w *settler) accept(x float64, limit Limit) bool {
-	const close = 1e-6
-	if w.room(x, math.Inf(-1)); math.Abs(w.s.filling) > settleTolerance {
-		return false
-	}
-	for _, l := range []Limit{Creep, limit} {
-		if w.active = l; math.Abs(w.s.bounds[l]) < close && (l == Creep || w.holds()) {
-			w.known = false
-			return true
-		}
-	}
-	return false
-}
-
-// holds reports whether every limit but the active one is kept.
-func (w *settler) holds() bool {
-	for l := range Limit(boundCount) {
-		if l != w.active && !(w.s.bounds[l] > -1e-6) && !(l == Choke && w.along(l) >= 0) {
-			return false
-		}
-	}
-	return true
-}
-
-// fill finds the flow the cylinders take at the outlet coordinate x[1], by bracketed secant steps. Where they want more than a
-// choked throat gives, it leaves the state at the onset of choke and marks the restrictor as exceeded.
-func (w *settler) fill() bool {
+// fill finds the flow the cylinders take at the outlet coordinate x[1], by bracketed secant steps, to a tolerance of its logarithm.
+// Past the onset of choke the flow stays and the pressure behind the throat falls. Without a compressor that helps nobody: there the state
+// is left at the onset, and the restrictor's bound tells how much more the cylinders want.
+func (w *settler) fill(tolerance float64) bool {
 	lo, hi := w.e.inletFor(1e-5), math.Log(20)
 	if w.e.Restrictor != nil {
-		hi = w.e.inletFor(math.Inf(1))
+		hi = highestInlet
+		if w.e.Compressor == nil {
+			hi = w.e.inletFor(math.Inf(1))
+		}
 	}
 	x := w.x[0]
 	if !(x > lo && x < hi) {
 		x = w.e.inletFor(0.5 * w.s.flow)
+		if !(x > lo && x < hi) {
+			x = (lo + hi) / 2
+		}
 	}
+	slope := w.slope
+	if !(slope < -0.02) {
+		slope = -0.8
+	}
+	const lag = 1e-4
 	var lastX, lastF float64
-	triedEnd := false
+	triedEnd := w.e.Restrictor == nil || w.e.Compressor != nil
 	for i := range 120 {
 		w.x[0] = x
 		w.evaluate()
 		f := w.s.filling
-		if math.Abs(f) < settleTolerance {
-			return true
-		}
 		if x == hi && f > 0 {
-			if w.e.Restrictor != nil {
-				w.s.bounds[Restrictor] = -f
-			}
-			return w.e.Restrictor != nil
+			w.s.bounds[Restrictor] = -f
+			return w.e.Compressor == nil && w.e.Restrictor != nil
 		}
-		switch {
-		case f > 0:
-			lo = x
-		case f < 0:
-			hi = x
-		default:
-			return false
-		}
-		slope := -0.8
 		if i > 0 {
 			if s := (f - lastF) / (x - lastX); s < -0.02 && s > -20 {
 				slope = s
 			}
 		}
-		slow := i > 2 && math.Abs(f) > 0.5*math.Abs(lastF) // next to choke the slope vanishes and secants creep
+		if math.Abs(f) < tolerance {
+			w.slope = slope
+			return true
+		}
+		// The exhaust's mean heat capacity is that of the evaluation before: near the answer the sign is not to be trusted.
+		switch {
+		case f > lag:
+			lo = x
+		case f < -lag:
+			hi = x
+		case !(math.Abs(f) <= lag):
+			return false
+		}
+		slow := i > 2 && math.Abs(f) > 0.5*math.Abs(lastF) // round the onset of choke the slope changes and secants creep
 		lastX, lastF = x, f
 		switch x -= f / slope; {
-		case x >= hi && !triedEnd && hi > lo:
+		case x >= hi && !triedEnd:
 			x, triedEnd = hi, true
 		case !(x > lo && x < hi) || slow:
 			x = (lo + hi) / 2
+		}
+		if hi-lo < 1e-14*math.Abs(hi+lo) {
+			return false // the flow jumps
 		}
 	}
 	return false

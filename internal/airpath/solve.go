@@ -5,7 +5,6 @@ import (
 
 	"bellmouth/internal/cycle"
 	"bellmouth/internal/flame"
-	"bellmouth/internal/gas"
 )
 
 // A Solver solves the operating points of one engine, one after another. It is not for several goroutines: take one each.
@@ -27,6 +26,13 @@ type Solver struct {
 	knocking Note // of the knock delay
 
 	fullSpeed, fullPressure float64 // of knowFull
+
+	governs Limit   // of the state found
+	choke   float64 // what limits that count on the map only are measured against, see flowState.rising,
+	onMap   float64 // from this outlet coordinate on
+	nearest step    // to the map on the way up
+
+	early bool // the phasing is at its best, whatever the knock
 
 	t3     float64 // trial exhaust temperature
 	ca50   float64
@@ -91,12 +97,67 @@ func (v *Solver) Solve(d Demand) (Point, error) {
 	if err := v.prepare(d.Speed); err != nil {
 		return Point{}, &PointError{Speed: d.Speed, Stage: "charge", Reason: err.Error()}
 	}
-	if err := v.balance(d.Target); err != nil {
+	p, err := v.quick(d.Target)
+	sure, more := err == nil && e.Turbine == nil, false // without a turbine the boost has one way to be
+	if err == nil && e.Turbine != nil && v.mode != unhelpable {
+		sure, more = v.survey(v.asked(d.Target))
+	}
+	if !sure {
+		if err := v.climbUp(d.Target); err != nil {
+			return Point{}, err
+		}
+		p, more = v.point(d.Target), e.Turbine != nil
+		if more && v.mode != unhelpable {
+			_, more = v.survey(v.asked(d.Target))
+		}
+	}
+	if more {
+		v.tellSecond(d.Target, &p)
+	}
+	return p, nil
+}
+
+// asked returns the manifold pressure that stands for the target in a look along the air path alone: where the cycle limits the
+// boost, what it leaves.
+func (v *Solver) asked(target float64) float64 {
+	if limits[v.governs].cycle != nil {
+		return v.w.s.pm
+	}
+	return target
+}
+
+// tellSecond notes on a point the second steady state above it, if there is one. The solver's state stays.
+func (v *Solver) tellSecond(target float64, p *Point) {
+	saved := *v
+	if v.w.t.target = target; v.second() {
+		p.Upper = v.w.s.pm
+		p.Notes |= NoteTwoStates
+	}
+	*v = saved
+}
+
+// Alternatives returns both operating points of a demand where there are two: the one an engine comes to from low boost, which is
+// that of Solve, and the one at which it stays when it comes from more. ok is false where there is only one.
+func (v *Solver) Alternatives(d Demand) (lower, upper Point, ok bool, err error) {
+	if lower, err = v.Solve(d); err != nil || lower.Notes&NoteTwoStates == 0 {
+		return lower, Point{}, false, err
+	}
+	saved := *v
+	defer func() { *v = saved }()
+	if v.w.t.target = d.Target; !v.second() {
+		return lower, Point{}, false, nil
+	}
+	return lower, v.point(d.Target), true, nil
+}
+
+// quick solves by Newton's method from a guess.
+func (v *Solver) quick(target float64) (Point, error) {
+	if err := v.balance(target); err != nil {
 		return Point{}, err
 	}
-	p := v.point(d.Target)
-	if e.Limits.Torque > 0 && p.Torque > e.Limits.Torque {
-		return v.limitTorque(d.Target, p)
+	p := v.point(target)
+	if v.e.Limits.Torque > 0 && p.Torque > v.e.Limits.Torque {
+		return v.limitTorque(target, p)
 	}
 	return p, nil
 }
@@ -108,7 +169,14 @@ func (v *Solver) throttle(d Demand) bool {
 		return false
 	}
 	v.w.t.throttled, v.w.t.held = true, d.HeldOutlet
-	return v.balance(d.Target) == nil && v.w.s.throttle >= 0
+	solved := v.balance(d.Target) == nil
+	if solved && v.e.Turbine != nil {
+		solved, _ = v.survey(d.Target)
+	}
+	if !solved {
+		solved = v.climbUp(d.Target) == nil
+	}
+	return solved && v.w.s.throttle >= 0
 }
 
 // knowFull finds the manifold pressure that counts as full load for the mixture: the venue's or, where the engine does not come to it with the
@@ -137,6 +205,7 @@ func (v *Solver) prepare(speed float64) error {
 	v.r = r
 	v.w.t = trial{r: &v.r}
 	v.w.passes, v.cycles = 0, 0
+	v.w.slope, v.w.s, v.early = 0, flowState{}, false
 	v.w.known = false
 	v.t3 = 1200
 	v.b = breath{residualBurned: v.e.Combustion.Efficiency}
@@ -164,6 +233,13 @@ func (v *Solver) balance(target float64) error {
 		}
 		now := gaps{v.turn.t3 - v.t3, v.knockRoom(), v.peakRoom()}
 		if tolerance <= settleTolerance && math.Abs(now[rowT3]) < t3Tolerance*v.t3 && v.off < leftTolerance && v.limitsSettled(now) {
+			v.governs = v.w.active
+			if v.mode == cutting {
+				v.governs = Knock
+				if now[rowPeak] < now[rowKnock] {
+					v.governs = CylinderPressure
+				}
+			}
 			return v.believable()
 		}
 		if stepped == v.mode && v.off < quiet*(math.Abs(d[0])/v.t3+math.Abs(d[1])) {
@@ -193,59 +269,27 @@ func (v *Solver) believable() error {
 	switch {
 	case s.clamped:
 		return v.fail("air path", "the losses take nearly all of the pressure", 0, 0)
-	case v.e.Compressor != nil && s.shaft > farthestSpeed*v.e.topSpeed:
-		stage, reason := v.w.runaway()
-		return v.fail(stage, reason, 0, 0)
+	case v.w.lost():
+		return v.fail("compressor", "beyond what map and turbine are known for", 0, 0)
 	}
 	return nil
 }
 
 // settleAt settles the air path for the trial exhaust temperature.
 func (v *Solver) settleAt(target, tolerance float64) error {
-	t := &v.w.t
-	t.target, t.t3 = target, v.t3
-	t.exhaust = gas.Mix(v.r.charge.Unburned, v.r.charge.Burned, v.b.residualBurned)
-	t.gammaExh = t.exhaust.Gamma(v.t3)
+	v.w.t.target = target
+	v.warm()
 	if v.cycles == 0 {
 		v.w.start()
 	}
 	if !v.w.settle(tolerance) {
-		stage, reason := v.w.complaint()
 		residual := max(math.Abs(v.w.s.filling), math.Abs(v.w.s.bounds[v.w.active]))
 		if !(residual < 1e3) { // a state so far off that it says nothing
-			return v.fail(stage, reason, 0, 0)
+			residual = 0
 		}
-		return v.fail(stage, reason, residual, v.w.passes)
+		return v.fail("air path", "flow and pressure do not agree", residual, v.w.passes)
 	}
 	return nil
-}
-
-// complaint names what kept the air path from settling.
-func (w *settler) complaint() (stage, reason string) {
-	s := &w.s
-	switch {
-	case w.e.Turbine != nil && s.bounds[Creep] < -1e-6:
-		return w.runaway()
-	case s.bounds[Choke] < 0:
-		return "compressor", "the engine takes more than the compressor passes at any boost"
-	case w.e.Compressor != nil && !s.shaftOK:
-		return "turbine", "no expansion ratio drives the compressor"
-	case s.bounds[Surge] < 0:
-		return "compressor", "in surge at any boost"
-	case s.bounds[ShaftSpeed] < 0:
-		return "compressor", "over its speed limit at any boost"
-	case s.bounds[Injector] < 0:
-		return "injector", "too small at any boost"
-	}
-	return "air path", "flow and pressure do not agree"
-}
-
-// runaway names a boost that rises beyond what map and turbine are known for.
-func (w *settler) runaway() (stage, reason string) {
-	if w.e.Wastegate == nil {
-		return "turbine", "without a wastegate the boost runs away, beyond what map and turbine are known for"
-	}
-	return "wastegate", "wide open it passes too little and the boost runs away, beyond what map and turbine are known for"
 }
 
 // runCycle runs the cycle on what the air path gives and closes its energy balance.
@@ -306,8 +350,7 @@ func (v *Solver) limitTorque(target float64, p Point) (Point, error) {
 	slope := 1.15 // torque rises a little faster than manifold pressure, since friction does not
 	for range 20 {
 		if v.w.active == Creep {
-			p.Notes |= NoteTorqueUnmet
-			p.Limits = p.Limits.With(GearboxTorque)
+			v.mode = unhelpable // the way up tells
 			return p, nil
 		}
 		next := x - f/slope
@@ -326,6 +369,7 @@ func (v *Solver) limitTorque(target float64, p Point) (Point, error) {
 		g := math.Log(p.Torque / limit)
 		if math.Abs(g) < 1e-6 || (g < 0 && p.Limit != Target) {
 			if math.Abs(g) < 1e-6 {
+				v.governs = GearboxTorque
 				p.Limit = GearboxTorque
 				p.Limits = p.Limits.With(GearboxTorque)
 			}

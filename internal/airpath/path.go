@@ -1,0 +1,605 @@
+package airpath
+
+import (
+	"math"
+
+	"bellmouth/internal/gas"
+	"bellmouth/internal/geometry"
+	"bellmouth/internal/numeric"
+)
+
+// The way up. At one engine speed the boost is a coordinate: for each the flow is what the cylinders take, and exhaust temperature
+// and phasing are those on which air path and cycle agree. Along it flowState.rising says whether the boost rises or falls.
+// An engine comes from low boost and stays where the rise first falls through 0. A second place further up, where the rise has
+// come back and falls through 0 again, is a second steady state: an engine that is above stays there.
+
+// A step is what is remembered of a place on the way up.
+type step struct {
+	x, inlet float64
+	rise     float64
+	by       Limit
+	choke    float64 // least bound of the limits that count on the map only
+	t3, ca50 float64
+}
+
+// pathLength is the number of places at which the way up is looked at.
+func (e *Engine) pathLength() int { return len(e.pathPlaces()) }
+
+// pathAt returns the outlet coordinate of one of them.
+func (e *Engine) pathAt(i int) float64 {
+	x := e.pathPlaces()[i]
+	if e.Compressor == nil {
+		x += math.Log(e.Venue.Pressure)
+	}
+	return x
+}
+
+func (e *Engine) pathPlaces() []float64 {
+	if e.Compressor == nil {
+		return aspiratedPlaces[:]
+	}
+	return places[:]
+}
+
+// places are ln(PR − 1), wide apart where hardly any boost is and close where the turbine's curve folds: pressure ratios of 1.0001 to 9.
+var places = [...]float64{
+	-9, -6, -4.6, -3.8, -3.2, -2.7, -2.3, -1.95, -1.65, -1.4, -1.18, -0.98, -0.8, -0.63, -0.47, -0.32, -0.18, -0.05,
+	0.07, 0.18, 0.29, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.1, 1.2, 1.3, 1.4, 1.55, 1.7, 1.9, 2.1,
+}
+
+// aspiratedPlaces are ln(p2/pa) without a compressor.
+var aspiratedPlaces = [...]float64{-2.3, -1.9, -1.5, -1.2, -1, -0.8, -0.65, -0.5, -0.4, -0.3, -0.2, -0.1, 0, 0.1}
+
+// lowestPlace is next to no boost at all, below the first of the places.
+func (e *Engine) lowestPlace() float64 {
+	if e.Compressor == nil {
+		return e.pathAt(0) - 2
+	}
+	return -16
+}
+
+// agree brings air path and cycle to agree at an outlet coordinate: the exhaust temperature to a relative tolerance, and the phasing as late as
+// knock and cylinder pressure ask for.
+func (v *Solver) agree(x, tolerance float64) error {
+	best, latest := v.e.Combustion.BestCA50, v.e.Combustion.LatestCA50
+	if v.early {
+		latest = best
+	}
+	v.ca50 = min(v.ca50, latest)
+	filled, kept := settleTolerance, limitTolerance
+	if tolerance > t3Tolerance {
+		filled, kept = tolerance, 10*tolerance
+	}
+	v.mode = retarding
+	var last gaps
+	var d move
+	for i := range 40 {
+		if i%12 == 0 {
+			v.jac = [3][2]float64{{-0.95, 280}, {0, 5.2}, {0, 1.2}}
+		}
+		v.warm()
+		v.w.x[1] = x
+		if !v.w.fill(filled) {
+			return v.fail("air path", "flow and pressure do not agree", math.Abs(v.w.s.filling), v.w.passes)
+		}
+		if err := v.runCycle(); err != nil {
+			return err
+		}
+		now := gaps{v.turn.t3 - v.t3, v.knockRoom(), v.peakRoom()}
+		least := min(now[rowKnock], now[rowPeak])
+		held := v.early || v.ca50 <= best && least >= -kept || v.ca50 >= latest && least <= kept
+		if math.Abs(now[rowT3]) < tolerance*v.t3 && v.off < max(tolerance, leftTolerance) && (held || math.Abs(least) < kept) {
+			for l := range limits {
+				if bound := limits[l].cycle; bound != nil {
+					v.w.s.bounds[l] = bound(v)
+				}
+			}
+			return nil
+		}
+		if i%12 > 0 && v.off < quiet*(math.Abs(d[0])/v.t3+math.Abs(d[1])) {
+			v.broyden(d, &last, &now)
+			v.jac[rowT3][0] = min(max(v.jac[rowT3][0], -1.6), -0.4)
+		}
+		other := 0.0
+		if !held {
+			if other = v.wanted(&now); !(math.Abs(other) < 1) || other*least > 0 && math.Abs(least) > 0.05 {
+				v.jac = [3][2]float64{{-0.95, 280}, {0, 5.2}, {0, 1.2}}
+				other = -least / v.jac[rowKnock][1]
+			}
+			other = min(max(other, -largestRetard), largestRetard)
+			other = min(max(v.ca50+other, best), latest) - v.ca50
+		}
+		d = v.stepT3(&now, other)
+		v.ca50 += other
+		last = now
+	}
+	return v.fail("exhaust temperature and phasing", "air path and cycle do not agree", math.Abs(v.turn.t3-v.t3)/v.t3, v.cycles)
+}
+
+// warm hands the trial exhaust temperature to the air path.
+func (v *Solver) warm() {
+	t := &v.w.t
+	t.t3 = v.t3
+	t.exhaust = gas.Mix(v.r.charge.Unburned, v.r.charge.Burned, v.b.residualBurned)
+	t.gammaExh = t.exhaust.Gamma(v.t3)
+}
+
+// afterRetard returns the bound of a limit that a later burn keeps first: its room at the latest phasing accepted, and before that
+// what retard is left besides.
+func (v *Solver) afterRetard(room float64) float64 {
+	const perRadian = 5 // of ln knock integral: a scale
+	if v.early {
+		return room
+	}
+	return room + max(v.e.Combustion.LatestCA50-v.ca50, 0)*perRadian
+}
+
+// lost reports whether the present state is beyond what the parts are known for.
+func (w *settler) lost() bool {
+	s := &w.s
+	return s.clamped || w.e.Compressor != nil && (!s.shaftOK || s.shaft > farthestSpeed*w.e.topSpeed)
+}
+
+// remember records the present state.
+func (v *Solver) remember() step {
+	n := step{x: v.w.x[1], inlet: v.w.x[0], choke: v.w.s.bounds[Choke], t3: v.t3, ca50: v.ca50}
+	n.rise, n.by = v.rising()
+	return n
+}
+
+// rising is flowState.rising of the present state, which knows from where on the limits on the map count.
+func (v *Solver) rising() (rise float64, by Limit) {
+	if v.w.x[1] < v.onMap {
+		return v.w.s.rising(&v.w.t, math.Inf(1))
+	}
+	return v.w.s.rising(&v.w.t, v.choke)
+}
+
+// goTo takes a remembered state as the first guess.
+func (v *Solver) goTo(n *step) {
+	v.w.x[0], v.t3, v.ca50 = n.inlet, n.t3, n.ca50
+}
+
+const (
+	stepTolerance = 3e-5 // of the exhaust temperature on the way up: 0.03 K
+	tangent       = 0.1  // rise below which a dip between two places is looked into
+)
+
+// look evaluates a place, from the state at another one. It reports whether the state there is one that the parts are known for.
+func (v *Solver) look(x float64, from *step) (step, bool, error) {
+	v.goTo(from)
+	if err := v.agree(x, stepTolerance); err != nil {
+		return step{}, false, err
+	}
+	return v.remember(), !v.w.lost(), nil
+}
+
+// next follows the way up from a place until the rise changes its sign: from rising to falling, sign 1, or from falling to rising, −1. It
+// returns the last place before and the first after. found is false where what the parts are known for ends first.
+func (v *Solver) next(from step, sign float64) (a, b step, found bool, err error) {
+	const apart = 0.02
+	before, last := from, from
+	for i := range v.e.pathLength() {
+		x := v.e.pathAt(i)
+		if x < from.x+apart {
+			continue
+		}
+		now, known, err := v.look(x, &last)
+		if err != nil || !known {
+			return v.edge(last, x, sign, err)
+		}
+		if sign*now.rise <= 0 {
+			return last, now, true, nil
+		}
+		if now.choke >= 0 && x < v.onMap {
+			v.onMap = x // the choke end counts from here on
+			now = v.remember()
+		}
+		if v.nearest.choke < now.choke {
+			v.nearest = now
+		}
+		if last.x > from.x && last.x != v.onMap && sign*last.rise < tangent && sign*last.rise <= sign*before.rise && last.rise*sign <= sign*now.rise {
+			if a, b, ok := v.dip(before, last, now, sign); ok {
+				return a, b, true, nil
+			}
+		}
+		before, last = last, now
+	}
+	return last, last, false, nil
+}
+
+// edge looks for the change of sign between a place and one that lies beyond what is known, by halving.
+func (v *Solver) edge(last step, x, sign float64, failure error) (a, b step, found bool, err error) {
+	for x-last.x > 1e-3 {
+		now, known, err := v.look((last.x+x)/2, &last)
+		switch {
+		case err != nil || !known:
+			x = (last.x + x) / 2
+		case sign*now.rise <= 0:
+			return last, now, true, nil
+		default:
+			last = now
+		}
+	}
+	return last, last, false, failure
+}
+
+// dip looks between three places, of which the middle one has the least rise, for one where it has changed its sign.
+func (v *Solver) dip(a, b, c step, sign float64) (from, to step, found bool) {
+	for range 8 {
+		left := b.x-a.x > c.x-b.x
+		x := (b.x + c.x) / 2
+		if left {
+			x = (a.x + b.x) / 2
+		}
+		now, known, err := v.look(x, &b)
+		if err != nil || !known {
+			return a, b, false
+		}
+		switch lower := sign*now.rise < sign*b.rise; {
+		case sign*now.rise <= 0 && left:
+			return a, now, true
+		case sign*now.rise <= 0:
+			return b, now, true
+		case lower && left:
+			b, c = now, b
+		case lower:
+			a, b = b, now
+		case left:
+			a = now
+		default:
+			c = now
+		}
+	}
+	return a, b, false
+}
+
+// rest solves for the place between two where the rise is 0, and leaves the solver there.
+func (v *Solver) rest(a, b step) error {
+	v.goTo(&a)
+	var failure error
+	root, err := numeric.FindRoot(func(x float64) float64 {
+		if err := v.agree(x, t3Tolerance); err != nil {
+			failure = err
+			return math.NaN()
+		}
+		rise, _ := v.rising()
+		return rise
+	}, a.x, b.x, 1e-10)
+	if failure != nil {
+		return failure
+	}
+	if err != nil {
+		return v.fail("air path", "ROOT "+err.Error(), math.Abs(b.rise), v.w.passes)
+	}
+	if err := v.agree(root.X, t3Tolerance); err != nil {
+		return err
+	}
+	rise, by := v.rising()
+	if !(math.Abs(rise) < 1e-6 && math.Abs(v.w.s.filling) < 1e-6) {
+		return v.fail("air path", "the flow jumps where the boost would come to rest", math.Abs(rise), v.w.passes)
+	}
+	v.name(by)
+	return nil
+}
+
+// name takes a limit as the one that governs, and sets how the phasing stands.
+func (v *Solver) name(by Limit) {
+	least := min(v.knockRoom(), v.peakRoom())
+	v.governs = by
+	if limits[by].cycle == nil {
+		v.w.active = by
+	}
+	switch {
+	case by == Knock || by == CylinderPressure:
+		v.mode = cutting
+	case least < -2*limitTolerance:
+		v.mode = unhelpable
+	case v.ca50 > v.e.Combustion.BestCA50:
+		v.mode = retarding
+	default:
+		v.mode = atBest
+	}
+}
+
+// climbUp follows the way up from no boost to where it first comes to rest.
+//
+// With the wastegate wide open a later burn makes the exhaust hotter and raises the boost, and with it the knock. Where retarding does
+// not keep the limits, the way is followed at best phasing too, and the state that is less far beyond them is taken.
+func (v *Solver) climbUp(target float64) error {
+	v.early = false
+	failure := v.climbOnce(target)
+	if failure == nil && v.mode != unhelpable {
+		return nil
+	}
+	least := math.Inf(-1)
+	if failure == nil {
+		least = min(v.knockRoom(), v.peakRoom())
+	}
+	saved := *v
+	v.early = true
+	if err := v.climbOnce(target); err != nil || min(v.knockRoom(), v.peakRoom()) < least {
+		*v = saved
+		return failure
+	}
+	return nil
+}
+
+func (v *Solver) climbOnce(target float64) error {
+	v.begin(target)
+	from := step{x: v.e.lowestPlace(), inlet: v.e.inletFor(1e-3), rise: 1, t3: 1000, ca50: v.e.Combustion.BestCA50, choke: math.Inf(-1)}
+	v.choke, v.onMap, v.nearest = 0, math.Inf(1), from
+	a, b, found, err := v.next(from, 1)
+	off := v.nearest.choke < 0 && !v.w.t.throttled && v.e.Compressor != nil
+	switch {
+	case off && !found && v.nearest.x < a.x:
+		return v.restNearest(a)
+	case err != nil:
+		return err
+	case !found:
+		return v.ends(&a)
+	}
+	if err := v.rest(a, b); err != nil {
+		return err
+	}
+	if here := v.remember(); off && here.choke < 0 && here.choke < v.nearest.choke {
+		return v.restNearest(here)
+	}
+	return nil
+}
+
+// restNearest takes the boost to rest where the compressor comes nearest to its map, or, where the wastegate does not hold it there, at the
+// next place where it does.
+func (v *Solver) restNearest(after step) error {
+	const golden = 0.381966
+	b := v.nearest
+	a, c := b.x-0.3, after.x
+	for i := range v.e.pathLength() {
+		if x := v.e.pathAt(i); x < b.x-1e-9 {
+			a = x
+		} else if x > b.x+1e-9 {
+			c = min(c, x)
+			break
+		}
+	}
+	for c-a > 1e-5 {
+		x := b.x + golden*(c-b.x)
+		left := b.x-a > c-b.x
+		if left {
+			x = b.x - golden*(b.x-a)
+		}
+		v.goTo(&b)
+		if err := v.agree(x, t3Tolerance); err != nil {
+			return err
+		}
+		now := v.remember()
+		switch higher := now.choke > b.choke; {
+		case higher && left:
+			b, c = now, b.x
+		case higher:
+			a, b = b.x, now
+		case left:
+			a = x
+		default:
+			c = x
+		}
+	}
+	v.choke, v.onMap = b.choke, b.x
+	v.goTo(&b)
+	if err := v.agree(b.x, t3Tolerance); err != nil {
+		return err
+	}
+	if rise, by := v.rising(); rise < 1e-6 {
+		v.name(by)
+		return nil
+	}
+	at, to, found, err := v.next(v.remember(), 1)
+	if err != nil {
+		return err
+	}
+	if !found {
+		return v.ends(&at)
+	}
+	return v.rest(at, to)
+}
+
+// ends tells why the boost does not come to rest: a is the last place that the parts are known for.
+func (v *Solver) ends(a *step) error {
+	by := &limits[a.by]
+	switch {
+	case a.by == Creep && v.e.Wastegate == nil:
+		return v.fail("turbine", "without a wastegate the boost runs away, beyond what map and turbine are known for", 0, 0)
+	case by.stage != "":
+		return v.fail(by.stage, by.reason, 0, 0)
+	case v.w.s.clamped:
+		return v.fail("air path", "the losses take nearly all of the pressure", 0, 0)
+	case v.e.Compressor != nil && !v.w.s.shaftOK:
+		return v.fail("turbine", "no expansion ratio drives the compressor", 0, 0)
+	}
+	return v.fail("air path", "the boost does not come to rest within what the parts are known for", 0, 0)
+}
+
+// begin sets the first guesses for a target.
+func (v *Solver) begin(target float64) {
+	v.w.t.target = target
+	v.w.t.expansion, v.w.t.tailpipe = 1.1, 900
+	v.cap = math.Inf(1)
+	v.b, v.tied = breath{residualBurned: v.e.Combustion.Efficiency}, tie{}
+	v.w.known, v.w.slope = false, 0
+	v.t3, v.ca50 = 1000, v.e.Combustion.BestCA50
+}
+
+// A course is the exhaust temperature along the way up, for a look at it without cycles: known at the present state and at one of hardly
+// any boost, both at best phasing and, where the present state burns late, with the retard that knock asked for since it set in.
+//
+//	T3 = T0 + (T1 − T0) s + a retard,  retard = −room/c within 0 and the present one
+//	s = (PR − 1 share of the way),  room over ln PR a straight line
+type course struct {
+	lowX, span     float64 // ln(PR − 1) of the low state; PR − 1 from there to the present one
+	low, high      float64 // T3 at best phasing, K
+	perRadian      float64 // a, K/rad
+	retard         float64 // at the present state, rad
+	lowRoom        float64 // ln(limit/knock integral), or that of the peak pressure, at the low state
+	highRoom       float64 // the same at the present one, at best phasing
+	lowRatio, more float64 // ln PR of the low state, and from there to the present one
+	spread, bend   float64 // how far T3 may be wrong half way: of the straight line, of the retard; as a share
+}
+
+// at returns the exhaust temperature at an outlet coordinate, K, and the share by which it may be wrong.
+func (c *course) at(x float64) (t3, doubt float64) {
+	up := math.Exp(x)
+	s := max((up-math.Exp(c.lowX))/c.span, 0)
+	t3 = c.low + (c.high-c.low)*min(s, 1.3)
+	doubt = c.spread * min(1, 4*math.Abs(s*(1-s)))
+	if c.retard > 0 {
+		share := (math.Log1p(up) - c.lowRatio) / c.more
+		room := c.lowRoom + (c.highRoom-c.lowRoom)*share
+		late := c.retard * min(max(room/c.highRoom, 0), 1)
+		t3 += c.perRadian * late
+		doubt += c.bend * min(1, 4*math.Abs(s*(1-s)))
+	}
+	return t3, doubt
+}
+
+// course returns the course to the present state. It runs one cycle, and leaves the solver at the low state.
+func (v *Solver) course() (c course, ok bool) {
+	const low = -2.3 // ln(PR − 1)
+	x, t3 := v.w.x[1], v.t3
+	c = course{lowX: low, span: math.Exp(x) - math.Exp(low), low: t3, high: t3, spread: 0.02}
+	if x < low+0.5 {
+		c.span = max(c.span, 0.01)
+		return c, true
+	}
+	slope, perRadian := 5.2, 280.0 // see toMode
+	if v.mode == retarding {
+		if peak := v.peakRoom() < v.knockRoom(); peak {
+			slope = 1.2
+		}
+		if a := v.jac[rowT3][1]; a > 100 && a < 600 {
+			perRadian = a
+		}
+	}
+	c.retard = v.ca50 - v.e.Combustion.BestCA50
+	c.perRadian = perRadian / 0.95
+	c.high = t3 - c.perRadian*c.retard
+	v.ca50, v.t3 = v.e.Combustion.BestCA50, c.high
+	v.warm()
+	if v.w.x[1] = low; !v.w.fill(scanTolerance) || v.runCycle() != nil {
+		return c, false
+	}
+	c.low = v.t3 + (v.turn.t3-v.t3)/0.95
+	c.lowRoom, c.highRoom = min(v.knockRoom(), v.peakRoom()), -slope*c.retard
+	c.lowRatio = math.Log1p(math.Exp(low))
+	c.more = math.Log1p(math.Exp(x)) - c.lowRatio
+	c.spread = 0.75*math.Abs(c.high-c.low)/c.high + 0.003
+	c.bend = 0.25 * c.perRadian * c.retard / c.high
+	return c, true
+}
+
+// survey looks along the way up at exhaust temperatures between that of the present state and one of hardly any boost. sure says
+// that the boost rises all the way up to the present state and falls beyond, by more than the temperatures can be wrong; more,
+// that it may rise again further up. The solver's state stays.
+func (v *Solver) survey(target float64) (sure, more bool) {
+	saved := *v
+	sure, more = v.lookAlong(target)
+	onMap := v.onMap
+	*v = saved
+	v.choke, v.onMap = 0, onMap
+	return sure, more
+}
+
+func (v *Solver) lookAlong(target float64) (sure, more bool) {
+	const clear = 0.003
+	x := v.w.x[1]
+	v.w.t.target = target
+	here := v.w.s.bounds[Choke]
+	c, ok := v.course()
+	if !ok {
+		return false, true
+	}
+	nearest := math.Inf(-1)
+	onMap, left := math.Inf(1), false
+	v.choke, v.onMap = 0, math.Inf(1)
+	look := func(x float64) (rise, doubt float64, ok bool) {
+		v.t3, doubt = c.at(x)
+		v.warm()
+		v.w.x[1] = x
+		if !v.w.fill(scanTolerance) {
+			return 0, doubt, false
+		}
+		switch margin := v.w.s.bounds[Choke]; {
+		case margin >= 0:
+			onMap = min(onMap, x)
+		case x < onMap:
+			nearest = max(nearest, margin)
+		default:
+			left = true // past the choke end again
+		}
+		rise, _ = v.rising()
+		return rise, doubt, true
+	}
+	const close, far = 0.03, 0.15
+	sure = true
+	i := 0
+	for ; i < v.e.pathLength() && v.e.pathAt(i) < x-close; i++ {
+		rise, doubt, ok := look(v.e.pathAt(i))
+		if !ok || !(rise > clear+doubt) {
+			sure = false
+			break
+		}
+		if rise > far && i+1 < v.e.pathLength() && v.e.pathAt(i+1) < x-close {
+			i++
+		}
+	}
+	if !v.w.t.throttled && (left || x < onMap && here < nearest-clear) {
+		sure = false // the boost would have come to rest where the compressor leaves its map, or comes nearest to it
+	}
+	if v.w.t.throttled && !sure {
+		return false, false
+	}
+	v.onMap = min(onMap, x+close)
+	if rise, _, ok := look(x + close); !ok || !(rise < 0) {
+		return false, true
+	}
+	for ; !v.w.t.throttled && i < v.e.pathLength(); i++ {
+		if v.e.pathAt(i) < x+close {
+			continue
+		}
+		rise, doubt, ok := look(v.e.pathAt(i))
+		if !ok || v.w.lost() {
+			break
+		}
+		if rise > -clear-doubt {
+			return sure, true
+		}
+		if rise < -far {
+			i++
+		}
+	}
+	return sure, false
+}
+
+// second looks for another steady state above the present one, and leaves the solver there if there is one.
+func (v *Solver) second() bool {
+	from := v.remember()
+	v.onMap = min(v.onMap, from.x)
+	_, up, found, err := v.next(from, -1)
+	if err != nil || !found {
+		return false
+	}
+	a, b, found, err := v.next(up, 1)
+	return err == nil && found && v.rest(a, b) == nil
+}
+
+// torqueRoom returns the logarithm of the gearbox's torque over the engine's; +Inf without a limit, or without torque.
+func (v *Solver) torqueRoom() float64 {
+	limit := v.e.Limits.Torque
+	if limit == 0 {
+		return math.Inf(1)
+	}
+	bmep := (v.turn.gross-v.turn.pumping)/v.e.Cylinder.Displacement() - v.e.friction.MeanEffectivePressure(v.e.frictionAt(v.r.speed, v.w.s.pm, v.res.PeakPressure))
+	if !(bmep > 0) {
+		return math.Inf(1)
+	}
+	return math.Log(limit / geometry.Torque(bmep, v.e.displaced))
+}
