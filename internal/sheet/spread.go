@@ -149,11 +149,12 @@ func (r *Run) Spread() (shares []float64, from string, err error) {
 // exhaustSpread reads the shares from exhaust temperatures, with the model's own slope at peak power: with the same fuel a
 // cylinder with more air is leaner by as much.
 func (r *Run) exhaustSpread(s *spec.Spread) (shares []float64, from string, err error) {
-	i := boost.Highest(r.Outcomes, powerOf)
+	grid := r.asked().Outcomes // a refined run has the shares of the one that it refines
+	i := boost.Highest(grid, powerOf)
 	if i < 0 {
 		return nil, "", nil
 	}
-	p := &r.Outcomes[i].Point
+	p := &grid[i].Point
 	one, err := r.Engine.SingleAt(p)
 	if err != nil {
 		return nil, "", err
