@@ -15,7 +15,7 @@ import (
 type Figure struct {
 	Of     func(o *Outcome) (value float64, applies bool) // of a solved point; may be called from several goroutines
 	Limit  float64                                        // that the value is held against; NaN: none
-	Costly bool                                           // takes about as long as the point: not asked on the way to the end of a mark
+	Costly bool                                           // takes as long as the point: asked only where a mark ends and where it is looked for
 }
 
 // A Mark is something that holds at a solved point or does not. Where it begins and ends over engine speed is looked for.
@@ -36,35 +36,37 @@ type Search struct {
 	Curves  []numeric.Curve // over engine speed that act on the points besides the engine's own, as the boost target
 	Figures []Figure
 	Marks   []Mark
+	Step    float64 // the widest of a grid that shows what lies in it, rad/s; 0: 500 rpm
 }
 
 // How closely a search looks, in rad/s.
 const (
-	markWithin   = 2 * math.Pi / 30   // a mark's ends
+	markWithin   = 4 * math.Pi / 30   // a mark's ends
 	figureWithin = 1 * math.Pi / 30   // a figure's worst speed, at most
-	scoutSpacing = 500 * math.Pi / 30 // the widest step of the grid that shows what lies in it
+	widestStep   = 500 * math.Pi / 30 // of a grid that shows what lies in it, where the search has no other
 	curveStep    = 10 * math.Pi / 30  // of reading the tables
 )
 
 const (
-	// A figure's highest value is found to this share of the greatest that it has: a tenth of what a gauge shows.
-	figureTolerance = 2e-4
+	// A figure's highest value is found to this share of itself or of its limit, and where both are small of what the figure has
+	// elsewhere: to less than a gauge shows.
+	figureTolerance, elsewhere = 5e-4, 0.05
 	// A table that leaves the chord between two speeds by this share of its value makes a point there worth while.
 	curveBend = 0.01
-	// No step of the grid is given more points than these: 16 for marks, which end 500 rpm to within 2 rpm twice, and 16 for each
+	// No step of the grid is given more points than these: 42 for marks, which bring six changes in 500 rpm to within 4 rpm, and 16 for each
 	// figure. What still varies then is the solver's residue.
-	mostMarked, mostForFigure = 16, 16
+	mostMarked, mostForFigure = 42, 16
 )
 
 // Refine solves what lies between the speeds of a grid, of the same load and in rising order: the highest values of the
 // figures, the speeds between which the governing limit, the set of limits or a mark changes, and points without a solution that are met.
 // It returns the grid's outcomes and, between them, those found to matter. The result does not depend on the number of cores.
 //
-// Marks and limits are found by halving, to 2 rpm. Figures are smooth between those, and are taken to bend one way near a
+// Marks and limits are found by halving, to 4 rpm. Figures are smooth between those, and are taken to bend one way near a
 // peak: then the peak lies below the chords of the neighbouring intervals, and where these cross is solved next, until the
-// crossing promises no more than 0.02 % of the figure's greatest value, or the speeds are 1 rpm apart. With the figure's
+// crossing promises no more than 0.05 % of the figure or its limit, or the speeds are 1 rpm apart. With the figure's
 // limit between the best known and what the crossing promises, only the latter ends it. Where the tables that the engine
-// reads over speed bend between two speeds of the grid, and every 500 rpm, a point is solved in any case.
+// reads over speed bend between two speeds of the grid, and wherever it steps wider than Step, a point is solved in any case.
 func (s *Search) Refine(grid []Outcome) []Outcome {
 	if len(grid) < 2 {
 		return grid
@@ -92,7 +94,7 @@ type node struct {
 	Outcome
 	home    int // the step of the grid that it lies in
 	grid    bool
-	halving bool   // solved on the way to the end of a mark
+	passing bool   // solved on the way to the end of a mark, or for figures that cost little
 	state   uint64 // of the marks
 	values  []value
 }
@@ -119,7 +121,7 @@ type refinement struct {
 type want struct {
 	speed   float64
 	home    int
-	halving bool
+	passing bool
 }
 
 func (w *refinement) node(o Outcome, home int, grid bool) *node {
@@ -142,7 +144,7 @@ func (w *refinement) add(wants []want) {
 	added := make([]*node, len(wants))
 	pool(len(wants), w.Engine.NewSolver, func(v *airpath.Solver, i int) {
 		added[i] = w.node(w.Load(v, wants[i].speed), wants[i].home, false)
-		added[i].halving = wants[i].halving
+		added[i].passing = wants[i].passing
 	})
 	w.nodes = append(w.nodes, added...)
 	sort.SliceStable(w.nodes, func(i, j int) bool { return w.nodes[i].Speed < w.nodes[j].Speed })
@@ -168,6 +170,10 @@ func pool[T any](n int, helper func() T, do func(h T, i int)) {
 func (w *refinement) scouts() []want {
 	e := w.Engine
 	curves := append([]numeric.Curve{e.VolumetricEfficiency, e.Lambda, e.Combustion.BurnAngle, e.Combustion.IgnitionDelay}, w.Curves...)
+	widest := w.Step
+	if widest == 0 {
+		widest = widestStep
+	}
 	var wants []want
 	for i := range len(w.nodes) - 1 {
 		lo, hi := w.nodes[i].Speed, w.nodes[i+1].Speed
@@ -177,7 +183,7 @@ func (w *refinement) scouts() []want {
 				inside = bends(inside, c, lo, hi)
 			}
 		}
-		for n, k := math.Ceil((hi-lo)/scoutSpacing*(1-1e-9)), 1.0; k < n; k++ {
+		for n, k := math.Ceil((hi-lo)/widest*(1-1e-9)), 1.0; k < n; k++ {
 			inside = append(inside, lo+(hi-lo)*k/n)
 		}
 		sort.Float64s(inside)
@@ -218,12 +224,12 @@ func (w *refinement) changes() []want {
 			continue
 		}
 		w.spent[a.home]++
-		wants = append(wants, want{speed: (a.Speed + b.Speed) / 2, home: a.home, halving: true})
+		wants = append(wants, want{speed: (a.Speed + b.Speed) / 2, home: a.home, passing: true})
 	}
 	if wants == nil { // what now stands on the two sides of a change is more than a step on the way
 		for i := range len(w.nodes) - 1 {
 			if a, b := w.nodes[i], w.nodes[i+1]; a.Err == nil && b.Err == nil && !a.same(b) {
-				a.halving, b.halving = false, false
+				a.passing, b.passing = false, false
 			}
 		}
 	}
@@ -241,13 +247,13 @@ func (w *refinement) evaluate() {
 		for i := range w.Figures {
 			f := &w.Figures[i]
 			switch {
-			case n.Err != nil || n.values[i].looked || f.Costly && n.halving:
+			case n.Err != nil || n.values[i].looked || f.Costly && n.passing:
 			case f.Costly:
 				tasks = append(tasks, task{n, i})
 			default:
 				n.values[i].x, n.values[i].has = f.Of(&n.Outcome)
 			}
-			n.values[i].looked = n.values[i].looked || !(f.Costly && n.halving)
+			n.values[i].looked = n.values[i].looked || !(f.Costly && n.passing)
 		}
 	}
 	pool(len(tasks), func() struct{} { return struct{}{} }, func(_ struct{}, i int) {
@@ -284,7 +290,8 @@ func (w *refinement) apart(wants []want) []want {
 		if n := len(few); n > 0 && x.home == few[n-1].home {
 			i := sort.Search(len(w.nodes), func(i int) bool { return w.nodes[i].Speed > x.speed })
 			step := w.nodes[i].Speed - w.nodes[i-1].Speed
-			if w.nodes[i-1].Speed < few[n-1].speed && x.speed-few[n-1].speed < step/8 {
+			if w.nodes[i-1].Speed < few[n-1].speed && x.speed-few[n-1].speed < step/6 {
+				few[n-1].passing = few[n-1].passing && x.passing
 				continue
 			}
 		}
@@ -301,7 +308,7 @@ func (w *refinement) peaksOf(figure int, line []*node) []want {
 		}
 		return &line[k].values[figure]
 	}
-	best, scale := math.Inf(-1), 0.0
+	best, scale, limit := math.Inf(-1), 0.0, w.Figures[figure].Limit
 	for k := range line {
 		if v := at(k); v != nil {
 			if !(v.x <= math.MaxFloat64) {
@@ -312,6 +319,10 @@ func (w *refinement) peaksOf(figure int, line []*node) []want {
 	}
 	if math.IsInf(best, -1) {
 		return nil
+	}
+	scale = math.Max(math.Abs(best), elsewhere*scale)
+	if !math.IsNaN(limit) {
+		scale = math.Max(scale, math.Abs(limit))
 	}
 	type promise struct{ speed, bound float64 }
 	var most [2]promise
@@ -352,7 +363,6 @@ func (w *refinement) peaksOf(figure int, line []*node) []want {
 			}
 		}
 		gain := p.bound - best
-		limit := w.Figures[figure].Limit
 		straddles := best <= limit && p.bound > limit && gain > figureTolerance/20*scale
 		if !(gain > figureTolerance*scale) && !straddles {
 			continue
@@ -369,7 +379,7 @@ func (w *refinement) peaksOf(figure int, line []*node) []want {
 	for i, p := range most {
 		if p.speed > 0 {
 			w.spentOn[figure]++
-			wants = append(wants, want{speed: p.speed, home: homes[i]})
+			wants = append(wants, want{p.speed, homes[i], !w.Figures[figure].Costly})
 		}
 	}
 	return wants

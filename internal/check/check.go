@@ -172,6 +172,9 @@ func (in Input) Marks() []boost.Mark {
 	if in.LatestCA50 > 0 {
 		ms = append(ms, in.late)
 	}
+	if in.InjectionPresent { // the primary set's duty peaks where the second set comes in
+		ms = append(ms, func(o *boost.Outcome) bool { return o.Point.Injection.Secondary.Pulse > 0 })
+	}
 	for _, n := range unmetNotes {
 		ms = append(ms, func(o *boost.Outcome) bool { return o.Point.Notes&n != 0 })
 	}

@@ -66,6 +66,20 @@ func (r *Run) pumpFindings() []check.Finding {
 // still pulls.
 const lightLoad = 40e3
 
+// lightStep is the step of engine speed, rad/s, in which light load is solved: its pulse runs as smoothly as the tables it comes from.
+const lightStep = 1500 * math.Pi / 30
+
+// spaced returns the first and the last of speeds that rise, and as many between as lie a step apart.
+func spaced(speeds []float64, step float64) []float64 {
+	var some []float64
+	for i, s := range speeds {
+		if i == 0 || i == len(speeds)-1 || s >= some[len(some)-1]+step*(1-1e-9) {
+			some = append(some, s)
+		}
+	}
+	return some
+}
+
 // lightly is light load, where an actuator's spring keeps the wastegate shut.
 func (r *Run) lightly() boost.Load {
 	d := airpath.Demand{Target: lightLoad, Throttled: true}
@@ -100,8 +114,8 @@ func (r *Run) lightLoadFinding() (check.Finding, bool) {
 		ID: "primary pulse at light load", Kind: units.Time, Limit: in.Staging.Primary.Injector.ShortestPulse, Floor: true, Of: wantedPulse,
 	}
 	light := r.lightly()
-	search := boost.Search{Engine: r.Engine, Load: light, Figures: []boost.Figure{m.Figure()}}
-	all := search.Refine(boost.SweepLoad(r.Engine, light, r.asked().speeds()))
+	search := boost.Search{Engine: r.Engine, Load: light, Figures: []boost.Figure{m.Figure()}, Step: lightStep}
+	all := search.Refine(boost.SweepLoad(r.Engine, light, spaced(r.asked().speeds(), lightStep)))
 	least := boost.Worst(all, m.Figure().Of)
 	if least < 0 {
 		return check.Finding{}, false
@@ -152,16 +166,16 @@ func (r *Run) sagFinding() (check.Finding, bool) {
 		return check.Finding{}, false
 	}
 	i := boost.Worst(r.Outcomes, func(o *boost.Outcome) (float64, bool) {
-		duty, err := r.weakest(&o.Point, b)
-		return duty, err == nil
+		row, err := r.weakest(&o.Point, b)
+		return dutyOf(&row), err == nil
 	})
 	if i < 0 {
 		return check.Finding{}, false
 	}
 	speed := r.Outcomes[i].Speed
-	duty, _ := r.weakest(&r.Outcomes[i].Point, b)
+	row, _ := r.weakest(&r.Outcomes[i].Point, b)
 	f := check.Finding{
-		What: "injector duty with the battery at " + volts(sagTo), Speed: speed, Kind: units.Fraction, Value: duty, Limit: 1,
+		What: "injector duty with the battery at " + volts(sagTo), Speed: speed, Kind: units.Fraction, Value: dutyOf(&row), Limit: 1,
 	}
 	switch allowed := r.allowedDuty(); {
 	case math.IsInf(f.Value, 1):

@@ -24,7 +24,7 @@ func (r *Run) refined() *Run {
 		fine.fine = fine
 		search := boost.Search{
 			Engine: r.Engine, Load: boost.FullLoad(r.Engine, r.Trim.Boost.Target), Curves: []numeric.Curve{r.Trim.Boost.Target},
-			Figures: r.figures(c), Marks: r.marks(),
+			Figures: r.figures(c), Marks: r.marks(c),
 		}
 		fine.Outcomes = search.Refine(r.Outcomes)
 		r.fine = fine
@@ -50,10 +50,16 @@ func (r *Run) peak(get func(p *airpath.Point) float64) *boost.Outcome {
 }
 
 // marks are what a table or a verdict names the speeds of.
-func (r *Run) marks() []boost.Mark {
+func (r *Run) marks(c *judgedAt) []boost.Mark {
 	ms := r.limits().Marks()
 	if r.Forced() {
 		ms = append(ms, reached)
+	}
+	if c.battery != nil && hasSecond(&r.Trim.Injection.Staging) {
+		ms = append(ms, func(o *boost.Outcome) bool { // with a weak battery the second set comes in elsewhere
+			row, err := r.weakest(&o.Point, c.battery)
+			return err == nil && row.Injection.Secondary.Pulse > 0
+		})
 	}
 	return ms
 }
@@ -99,8 +105,8 @@ func (r *Run) figures(c *judgedAt) []boost.Figure {
 	}
 	if c.battery != nil {
 		add(1, func(o *boost.Outcome) (float64, bool) {
-			duty, err := r.weakest(&o.Point, c.battery)
-			return duty, err == nil
+			row, err := r.weakest(&o.Point, c.battery)
+			return dutyOf(&row), err == nil
 		})
 	}
 	if r.sparks() {
@@ -219,11 +225,11 @@ func (r *Run) battery() *battery {
 	return b
 }
 
-// weakest returns the higher duty of the two injector sets with the battery at its weakest; infinite where nothing is delivered.
-func (r *Run) weakest(p *airpath.Point, b *battery) (float64, error) {
+// weakest returns a full load with the battery at its weakest.
+func (r *Run) weakest(p *airpath.Point, b *battery) (supply.SagRow, error) {
 	s, err := r.sag(p, b.liquid, b.pumped, sagTo)
 	if err != nil {
-		return 0, fmt.Errorf("%.0f rpm: %w", rpm(p.Speed), err)
+		return supply.SagRow{}, fmt.Errorf("%.0f rpm: %w", rpm(p.Speed), err)
 	}
-	return dutyOf(&s.rows[len(s.rows)-1]), nil
+	return s.rows[len(s.rows)-1], nil
 }
