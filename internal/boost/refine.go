@@ -43,6 +43,7 @@ type Search struct {
 const (
 	markWithin   = 4 * math.Pi / 30   // a mark's ends
 	figureWithin = 1 * math.Pi / 30   // a figure's worst speed, at most
+	narrow       = 8 * math.Pi / 30   // a gap without a solution that is not told: the solver's, not the engine's
 	widestStep   = 500 * math.Pi / 30 // of a grid that shows what lies in it, where the search has no other
 	curveStep    = 10 * math.Pi / 30  // of reading the tables
 )
@@ -59,7 +60,8 @@ const (
 )
 
 // Refine solves what lies between the speeds of a grid, of the same load and in rising order: the highest values of the
-// figures, the speeds between which the governing limit, the set of limits or a mark changes, and points without a solution that are met.
+// figures, the speeds between which the governing limit, the set of limits or a mark changes, and points without a solution that are met, but for gaps of less than 8 rpm, which the solver leaves where one limit takes over
+// from another.
 // It returns the grid's outcomes and, between them, those found to matter. The result does not depend on the number of cores.
 //
 // Marks and limits are found by halving, to 4 rpm. Figures are smooth between those, and are taken to bend one way near a
@@ -143,11 +145,31 @@ func (w *refinement) add(wants []want) {
 	}
 	added := make([]*node, len(wants))
 	pool(len(wants), w.Engine.NewSolver, func(v *airpath.Solver, i int) {
-		added[i] = w.node(w.Load(v, wants[i].speed), wants[i].home, false)
+		added[i] = w.node(w.solve(v, wants[i].speed), wants[i].home, false)
 		added[i].passing = wants[i].passing
 	})
 	w.nodes = append(w.nodes, added...)
 	sort.SliceStable(w.nodes, func(i, j int) bool { return w.nodes[i].Speed < w.nodes[j].Speed })
+}
+
+// solve solves a speed, or one beside it where that alone has no solution: at the very speed where one limit takes over from another
+// the solver can be left without a state to settle in.
+func (w *refinement) solve(v *airpath.Solver, speed float64) Outcome {
+	lost := w.Load(v, speed)
+	if lost.Err == nil {
+		return lost
+	}
+	for _, aside := range [...]float64{-markWithin / 4, markWithin / 4} {
+		at := speed + aside
+		i := sort.Search(len(w.nodes), func(i int) bool { return w.nodes[i].Speed >= at })
+		if i == 0 || i == len(w.nodes) || w.nodes[i-1].Speed >= speed || w.nodes[i].Speed <= speed || w.nodes[i].Speed == at {
+			continue // beyond the neighbour
+		}
+		if o := w.Load(v, at); o.Err == nil {
+			return o
+		}
+	}
+	return lost
 }
 
 // pool calls do for every index below n, spread over the cores. Each has a helper of its own, and is handed one index after
@@ -430,7 +452,8 @@ func (w *refinement) kept() []Outcome {
 	return outcomes
 }
 
-// keepLost keeps the first point without a solution of each row of them in which the grid has none.
+// keepLost keeps the first point without a solution of each row of them in which the grid has none. Between solved points that lie
+// closer than narrow it is left out.
 func (w *refinement) keepLost(keep []bool) {
 	for i := 0; i < len(w.nodes); {
 		if w.nodes[i].Err == nil {
@@ -441,7 +464,11 @@ func (w *refinement) keepLost(keep []bool) {
 		for ; i < len(w.nodes) && w.nodes[i].Err != nil; i++ {
 			named = named || w.nodes[i].grid
 		}
-		keep[first] = keep[first] || !named
+		between := math.Inf(1)
+		if first > 0 && i < len(w.nodes) {
+			between = w.nodes[i].Speed - w.nodes[first-1].Speed
+		}
+		keep[first] = keep[first] || !named && between > narrow
 	}
 }
 

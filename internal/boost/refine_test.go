@@ -205,6 +205,10 @@ func TestRefineLostPoints(t *testing.T) {
 	s.Load = lost(4150, 4290)
 	all, _ := refineMade(t, s)
 	assert.Equal(t, 1, count(all))
+	s.Load = lost(4218, 4221) // where one limit takes over from another
+	all, _ = refineMade(t, s)
+	assert.Zero(t, count(all))
+	assert.InDelta(t, 400, all[Worst(all, torqueFigure)].Point.Torque, 0.2)
 	s.Load = lost(3900, 4100)
 	all, _ = refineMade(t, s)
 	assert.Equal(t, 1, count(all), "that of 4000 rpm")
