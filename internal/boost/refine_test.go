@@ -110,11 +110,13 @@ func TestRefinePeaks(t *testing.T) {
 // TestRefineToTheLimit: with a limit close below the peak no tolerance lets the figure pass.
 func TestRefineToTheLimit(t *testing.T) {
 	const peak = 400.0
-	torque := func(n float64) float64 { return peak - 1e-4*(n-4220)*(n-4220) }
-	for _, limit := range []float64{peak - 0.03, peak + 0.03} { // below the 0.2 that the tolerance lets be missed
-		all, _ := refineMade(t, Search{Load: made(torque, nil), Figures: []Figure{{Of: torqueFigure, Limit: limit}}})
-		i := Worst(all, torqueFigure)
-		assert.Equal(t, peak > limit, all[i].Point.Torque > limit)
+	for at := 3507.0; at < 4500; at += 37 {
+		torque := func(n float64) float64 { return peak - 3e-4*(n-at)*(n-at) - 2e-7*math.Abs(math.Pow(n-at, 3)) }
+		for _, limit := range []float64{peak - 0.015, peak + 0.015} { // less than a tenth of what the tolerance lets be missed
+			all, _ := refineMade(t, Search{Load: made(torque, nil), Figures: []Figure{{Of: torqueFigure, Limit: limit}}})
+			i := Worst(all, torqueFigure)
+			assert.Equal(t, peak > limit, all[i].Point.Torque > limit, "%v rpm, limit %v, found %v", at, limit, all[i].Point.Torque)
+		}
 	}
 }
 
