@@ -3,9 +3,6 @@ package boost
 
 import (
 	"math"
-	"runtime"
-
-	"golang.org/x/sync/errgroup"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/numeric"
@@ -28,19 +25,13 @@ func (o *Outcome) Boost(venue float64) float64 { return o.Point.ManifoldPressure
 // engine speed in rad/s. Without a compressor the target does not count. Points are independent and are spread over the
 // cores; the order and the values do not depend on how many there are.
 func Sweep(e *airpath.Engine, target numeric.Curve, speeds []float64) []Outcome {
+	return SweepLoad(e, FullLoad(e, target), speeds)
+}
+
+// SweepLoad is Sweep for any load.
+func SweepLoad(e *airpath.Engine, load Load, speeds []float64) []Outcome {
 	outcomes := make([]Outcome, len(speeds))
-	workers := min(runtime.GOMAXPROCS(0), len(speeds))
-	var group errgroup.Group
-	for w := range workers {
-		group.Go(func() error {
-			solver := e.NewSolver()
-			for i := w; i < len(speeds); i += workers {
-				outcomes[i] = solve(e, solver, target, speeds[i])
-			}
-			return nil
-		})
-	}
-	_ = group.Wait() // the workers return no error; each outcome carries its own
+	pool(len(speeds), e.NewSolver, func(v *airpath.Solver, i int) { outcomes[i] = load(v, speeds[i]) })
 	return outcomes
 }
 

@@ -74,37 +74,132 @@ const slack = 1e-4
 // boostSlack is how far boost may miss what was asked for and still count as that, Pa: below what a gauge shows.
 const boostSlack = 500
 
-// late is how much later than best CA50 counts as late, rad: the tenth of a degree that is printed.
-const late = 0.1 * math.Pi / 180
+// lateBy is how much later than best CA50 counts as late, rad: the tenth of a degree that is printed.
+const lateBy = 0.1 * math.Pi / 180
 
-// Judge returns the findings, in the order in which an engine is looked over.
-func Judge(in Input) []Finding {
-	var fs []Finding
-	fs = append(fs, unsolved(in)...)
-	add := func(f Finding, ok bool) {
-		if ok {
-			fs = append(fs, f)
+// A Margin is a limit and the figure that is held against it at an operating point.
+type Margin struct {
+	ID    string // names the finding
+	Kind  units.Kind
+	Limit float64
+	Floor bool                                                 // the figure has to stay above the limit instead of below it
+	Of    func(o *boost.Outcome) (value float64, applies bool) // of a solved point
+}
+
+// Figure returns the margin's figure as one whose highest value is the worst.
+func (m Margin) Figure() boost.Figure {
+	if !m.Floor {
+		return boost.Figure{Of: m.Of, Limit: m.Limit}
+	}
+	return boost.Figure{Limit: -m.Limit, Of: func(o *boost.Outcome) (float64, bool) {
+		x, ok := m.Of(o)
+		return -x, ok
+	}}
+}
+
+// Finding judges the margin over the outcomes, at the worst of them. ok is false where it applies to none.
+func (m Margin) Finding(outcomes []boost.Outcome) (f Finding, ok bool) {
+	i := boost.Worst(outcomes, m.Figure().Of)
+	if i < 0 {
+		return Finding{}, false
+	}
+	o := &outcomes[i]
+	x, _ := m.Of(o)
+	return Finding{What: m.ID, Speed: o.Speed, Kind: m.Kind, Value: x, Limit: m.Limit, Floor: m.Floor}.judged(), true
+}
+
+// Margins returns the limits with a figure at every operating point, in the order in which an engine is looked over.
+func (in Input) Margins() []Margin {
+	var ms []Margin
+	point := func(id string, kind units.Kind, limit float64, floor bool, get func(p *airpath.Point) float64) {
+		if floor || limit > 0 {
+			ms = append(ms, Margin{id, kind, limit, floor, func(o *boost.Outcome) (float64, bool) { return get(&o.Point), true }})
 		}
 	}
 	if in.Compressor {
-		fs = append(fs, in.boost()...)
-		add(in.highest("turbocharger shaft speed", units.Speed, in.ShaftSpeed, func(p *airpath.Point) float64 { return p.ShaftSpeed }))
-		add(in.shut())
-		add(in.lowest("surge margin", in.SurgeMargin, func(p *airpath.Point) float64 { return p.Compressor.SurgeMargin }))
-		add(in.lowest("choke margin", 0, func(p *airpath.Point) float64 { return p.Compressor.ChokeMargin }))
+		point("turbocharger shaft speed", units.Speed, in.ShaftSpeed, false, func(p *airpath.Point) float64 { return p.ShaftSpeed })
+		if in.ShaftSpeed > 0 {
+			ms = append(ms, Margin{shutShaft, units.Speed, in.ShaftSpeed, false, shutSpeed})
+		}
+		point("surge margin", units.Fraction, in.SurgeMargin, true, func(p *airpath.Point) float64 { return p.Compressor.SurgeMargin })
+		point("choke margin", units.Fraction, 0, true, func(p *airpath.Point) float64 { return p.Compressor.ChokeMargin })
 	}
 	if in.InjectionPresent {
-		add(in.highest("injector duty", units.Fraction, in.Duty, func(p *airpath.Point) float64 {
+		point("injector duty", units.Fraction, in.Duty, false, func(p *airpath.Point) float64 {
 			return math.Max(p.Injection.Primary.Duty, p.Injection.Secondary.Duty)
-		}))
+		})
 	}
-	add(in.highest("cylinder pressure", units.Pressure, in.PeakPressure, func(p *airpath.Point) float64 { return p.PeakPressure }))
-	add(in.highest("knock integral", units.Number, in.KnockIntegral, func(p *airpath.Point) float64 { return p.KnockIntegral }))
-	add(in.phasing())
-	add(in.highest("exhaust temperature before the turbine", units.Temperature, in.TurbineInlet, func(p *airpath.Point) float64 {
+	point("cylinder pressure", units.Pressure, in.PeakPressure, false, func(p *airpath.Point) float64 { return p.PeakPressure })
+	point("knock integral", units.Number, in.KnockIntegral, false, func(p *airpath.Point) float64 { return p.KnockIntegral })
+	point(phased, units.Angle, in.LatestCA50, false, func(p *airpath.Point) float64 { return p.CA50 })
+	point("exhaust temperature before the turbine", units.Temperature, in.TurbineInlet, false, func(p *airpath.Point) float64 {
 		return p.TurbineInletTemperature
-	}))
-	add(in.highest("gearbox torque", units.Torque, in.Torque, func(p *airpath.Point) float64 { return p.Torque }))
+	})
+	point("gearbox torque", units.Torque, in.Torque, false, func(p *airpath.Point) float64 { return p.Torque })
+	return ms
+}
+
+// The margins that have more to say than their figures.
+const (
+	shutShaft = "shaft speed with the wastegate held shut"
+	phased    = "burn phasing, CA50"
+)
+
+// Figures returns what to look for between the speeds of a grid: the worst of every margin, and the greatest gap between boost asked for
+// and reached by the limit that governs.
+func (in Input) Figures() []boost.Figure {
+	var fs []boost.Figure
+	for _, m := range in.Margins() {
+		fs = append(fs, m.Figure())
+	}
+	if in.Compressor {
+		for l := airpath.Target; l <= airpath.Throttle; l++ {
+			fs = append(fs, boost.Figure{Limit: math.NaN(), Of: func(o *boost.Outcome) (float64, bool) {
+				gap := miss(o)
+				return gap, o.Point.Limit == l && gap > boostSlack
+			}})
+		}
+	}
+	return fs
+}
+
+// Marks returns what begins and ends somewhere between the speeds of a grid and is told with the speeds.
+func (in Input) Marks() []boost.Mark {
+	var ms []boost.Mark
+	if in.Compressor {
+		ms = append(ms, func(o *boost.Outcome) bool { return miss(o) > boostSlack })
+	}
+	if in.LatestCA50 > 0 {
+		ms = append(ms, in.late)
+	}
+	if in.InjectionPresent { // the primary set's duty peaks where the second set comes in
+		ms = append(ms, func(o *boost.Outcome) bool { return o.Point.Injection.Secondary.Pulse > 0 })
+	}
+	for _, n := range unmetNotes {
+		ms = append(ms, func(o *boost.Outcome) bool { return o.Point.Notes&n != 0 })
+	}
+	return ms
+}
+
+// Judge returns the findings, in the order in which an engine is looked over.
+func Judge(in Input) []Finding {
+	fs := unsolved(in)
+	if in.Compressor {
+		fs = append(fs, in.boost()...)
+	}
+	for _, m := range in.Margins() {
+		f, ok := m.Finding(in.Outcomes)
+		if !ok {
+			continue
+		}
+		switch m.ID {
+		case shutShaft:
+			f.Remark = "the restrictor keeps the boost from what is asked for, so the boost control shuts the wastegate: lower the target to the boost reached"
+		case phased:
+			in.tellLate(&f)
+		}
+		fs = append(fs, f)
+	}
 	if in.MeanPistonSpeed > 0 {
 		f := Finding{What: "mean piston speed at the limiter", Speed: in.LimiterSpeed, Kind: units.Velocity, Value: in.PistonAtLimiter, Limit: in.MeanPistonSpeed}
 		fs = append(fs, f.judged())
@@ -124,40 +219,14 @@ func Failed(fs []Finding) []string {
 }
 
 func (f Finding) judged() Finding {
-	if !(f.Margin() >= -slack*math.Max(math.Abs(f.Limit), 1e-9)) {
+	within := slack * math.Max(math.Abs(f.Limit), 1e-9)
+	if f.Floor { // a margin, which is a share already
+		within = slack
+	}
+	if !(f.Margin() >= -within) {
 		f.Verdict = Fail
 	}
 	return f
-}
-
-// worst returns the solved outcome with the highest value of f.
-func (in Input) worst(f func(p *airpath.Point) float64) *boost.Outcome {
-	if i := boost.Highest(in.Outcomes, f); i >= 0 {
-		return &in.Outcomes[i]
-	}
-	return nil
-}
-
-// highest judges a value that has an upper limit; without a limit there is nothing to judge.
-func (in Input) highest(what string, kind units.Kind, limit float64, get func(p *airpath.Point) float64) (Finding, bool) {
-	o := in.worst(get)
-	if o == nil || !(limit > 0) {
-		return Finding{}, false
-	}
-	return Finding{What: what, Speed: o.Speed, Kind: kind, Value: get(&o.Point), Limit: limit}.judged(), true
-}
-
-// lowest judges a margin that has to stay above a limit.
-func (in Input) lowest(what string, limit float64, get func(p *airpath.Point) float64) (Finding, bool) {
-	o := in.worst(func(p *airpath.Point) float64 { return -get(p) })
-	if o == nil {
-		return Finding{}, false
-	}
-	f := Finding{What: what, Speed: o.Speed, Kind: units.Fraction, Value: get(&o.Point), Limit: limit, Floor: true}
-	if !(f.Margin() >= -slack) {
-		f.Verdict = Fail
-	}
-	return f, true
 }
 
 // unsolved reports the points without a solution.
@@ -197,7 +266,7 @@ func (in Input) boost() []Finding {
 			continue
 		}
 		solved = true
-		miss := math.Abs(o.Point.TargetPressure - o.Point.ManifoldPressure)
+		miss := miss(o)
 		if !(miss > boostSlack) {
 			continue
 		}
@@ -213,7 +282,9 @@ func (in Input) boost() []Finding {
 		}
 	}
 	if len(order) == 0 && solved {
-		o := in.worst(func(p *airpath.Point) float64 { return p.TargetPressure - p.ManifoldPressure })
+		o := &in.Outcomes[boost.Worst(in.Outcomes, func(o *boost.Outcome) (float64, bool) {
+			return o.Point.TargetPressure - o.Point.ManifoldPressure, true
+		})]
 		return []Finding{{What: "boost asked for is reached", Speed: o.Speed, Kind: units.GaugePressure, Value: o.Boost(in.Venue), Limit: o.TargetBoost, Floor: true}}
 	}
 	var fs []Finding
@@ -237,64 +308,55 @@ func (in Input) boost() []Finding {
 	return fs
 }
 
-// shut judges the shaft speed that a boost target out of reach leads to where the restrictor rules.
-func (in Input) shut() (Finding, bool) {
-	var worst *boost.Outcome
-	for i := range in.Outcomes {
-		o := &in.Outcomes[i]
-		if o.Overpull != nil && o.Point.TargetPressure-o.Point.ManifoldPressure > boostSlack && (worst == nil || o.Overpull.ShaftSpeed > worst.Overpull.ShaftSpeed) {
-			worst = o
-		}
-	}
-	if worst == nil || !(in.ShaftSpeed > 0) {
-		return Finding{}, false
-	}
-	f := Finding{What: "shaft speed with the wastegate held shut", Speed: worst.Speed, Kind: units.Speed, Value: worst.Overpull.ShaftSpeed, Limit: in.ShaftSpeed,
-		Remark: "the restrictor keeps the boost from what is asked for, so the boost control shuts the wastegate: lower the target to the boost reached"}
-	return f.judged(), true
+// miss returns by how much the boost differs from what was asked for, Pa.
+func miss(o *boost.Outcome) float64 {
+	return math.Abs(o.Point.TargetPressure - o.Point.ManifoldPressure)
 }
 
-// phasing tells whether the burn has to be later than best.
-func (in Input) phasing() (Finding, bool) {
-	o := in.worst(func(p *airpath.Point) float64 { return p.CA50 })
-	if o == nil || !(in.LatestCA50 > 0) {
-		return Finding{}, false
+// shutSpeed returns the shaft speed, rad/s, that a boost target out of reach leads to where the restrictor rules.
+func shutSpeed(o *boost.Outcome) (speed float64, applies bool) {
+	if o.Overpull == nil || !(o.Point.TargetPressure-o.Point.ManifoldPressure > boostSlack) {
+		return 0, false
 	}
-	f := Finding{What: "burn phasing, CA50", Speed: o.Speed, Kind: units.Angle, Value: o.Point.CA50, Limit: in.LatestCA50}.judged()
-	var first, last float64
-	for i := range in.Outcomes {
-		if o := &in.Outcomes[i]; o.Err == nil && o.Point.CA50 > in.BestCA50+late {
-			if first == 0 {
-				first = o.Speed
-			}
-			last = o.Speed
-		}
-	}
-	if first > 0 {
+	return o.Overpull.ShaftSpeed, true
+}
+
+// late reports whether the burn is later than best.
+func (in Input) late(o *boost.Outcome) bool { return o.Point.CA50 > in.BestCA50+lateBy }
+
+// tellLate adds where the burn has to be later than best.
+func (in Input) tellLate(f *Finding) {
+	if first, last, ok := in.where(in.late); ok {
 		f.Remark = fmt.Sprintf("later than the best, %s, at %s: knock or cylinder pressure costs torque there",
 			units.Format(in.BestCA50, units.Angle, units.Metric), span(first, last))
 		if f.Verdict == OK {
 			f.Verdict = Note
 		}
 	}
-	return f, true
 }
+
+// where returns the first and the last speed at which a mark holds. ok is false where it holds at none.
+func (in Input) where(m boost.Mark) (first, last float64, ok bool) {
+	for i := range in.Outcomes {
+		if o := &in.Outcomes[i]; o.Err == nil && m(o) {
+			if !ok {
+				first, ok = o.Speed, true
+			}
+			last = o.Speed
+		}
+	}
+	return first, last, ok
+}
+
+// unmetNotes are the remarks on a point that passes a limit because nothing is left to do about it.
+var unmetNotes = [...]airpath.Note{airpath.NoteKnockUnmet, airpath.NotePeakPressureUnmet, airpath.NoteSpeedUnmet, airpath.NoteInjectorUnmet,
+	airpath.NoteTorqueUnmet, airpath.NotePastSurge, airpath.NoteShortPulse}
 
 // unmet reports the limits that a point passes because nothing is left to do about it.
 func (in Input) unmet() []Finding {
 	var fs []Finding
-	for _, n := range []airpath.Note{airpath.NoteKnockUnmet, airpath.NotePeakPressureUnmet, airpath.NoteSpeedUnmet, airpath.NoteInjectorUnmet,
-		airpath.NoteTorqueUnmet, airpath.NotePastSurge, airpath.NoteShortPulse} {
-		var first, last float64
-		for i := range in.Outcomes {
-			if o := &in.Outcomes[i]; o.Err == nil && o.Point.Notes&n != 0 {
-				if first == 0 {
-					first = o.Speed
-				}
-				last = o.Speed
-			}
-		}
-		if first > 0 {
+	for _, n := range unmetNotes {
+		if first, last, ok := in.where(func(o *boost.Outcome) bool { return o.Point.Notes&n != 0 }); ok {
 			fs = append(fs, Finding{What: n.Texts()[0], Speed: first, Value: math.NaN(), Limit: math.NaN(), Verdict: Fail,
 				Remark: span(first, last)})
 		}

@@ -17,6 +17,9 @@ func newCheckCmd(s streams) *cobra.Command {
 choke margin, injector duty, cylinder pressure, knock, exhaust temperature, gearbox torque,
 piston speed, and whether the boost asked for can be had. Failed checks come first.
 
+The whole range of speeds is judged, not only the speeds of --rpm: between them the worst speed
+of every limit is looked for, and a point there that has no solution is named too.
+
 A boost that is not reached because the turbine has not spooled or the restrictor chokes is a
 note. A boost target that a limit forbids fails: the boost control would go past the limit.
 

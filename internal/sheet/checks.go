@@ -9,9 +9,10 @@ import (
 )
 
 // Judge returns the findings on a run: on its operating points and on what holds the boost, feeds, fires and fills the engine, as far
-// as the spec has the parts.
+// as the spec has the parts. The worst speed of each is looked for between the speeds asked for too.
 func (r *Run) Judge() ([]check.Finding, error) {
-	findings := r.judgePoints()
+	r = r.refined()
+	findings := check.Judge(r.limits())
 	held, ok, err := r.HeldGate()
 	if err != nil {
 		return nil, err
@@ -30,8 +31,8 @@ func (r *Run) Judge() ([]check.Finding, error) {
 	return findings, nil
 }
 
-// judgePoints returns the findings on the run's operating points.
-func (r *Run) judgePoints() []check.Finding {
+// limits returns the run's operating points with what they are judged by.
+func (r *Run) limits() check.Input {
 	t := r.Trim
 	c := t.Engine.Cylinder
 	in := check.Input{
@@ -61,7 +62,7 @@ func (r *Run) judgePoints() []check.Finding {
 			in.TurbineInlet = l
 		}
 	}
-	return check.Judge(in)
+	return in
 }
 
 // Checks returns the findings on the run as a table, the failed ones first.
@@ -93,7 +94,7 @@ func (r *Run) Checks(findings []check.Finding) table.Table {
 		table.Words("unit", "unit", func(f check.Finding) string { return table.Unit(f.Kind) }).InDetail(),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{"Judged at the speeds computed, the worst one named. Limits that the spec does not give are not judged."}
+	t.Notes = []string{"Judged over the whole range of these speeds: the worst speed is looked for between them too. Limits that the spec does not give are not judged."}
 	return t
 }
 

@@ -63,7 +63,7 @@ func (r *Run) voltageMargin(p *airpath.Point, voltage float64) (float64, error) 
 
 // leastMargin returns the least share of the coil's voltage that the gap leaves at full load, and where; nil where none is known.
 func (r *Run) leastMargin(voltage float64) (least float64, at *boost.Outcome) {
-	if r.coil() == nil || r.coil().RatedCurrent == 0 || r.Trim.Ignition.Gap == 0 {
+	if !r.sparks() {
 		return 0, nil
 	}
 	for i := range r.Outcomes {
@@ -76,6 +76,11 @@ func (r *Run) leastMargin(voltage float64) (least float64, at *boost.Outcome) {
 		}
 	}
 	return least, at
+}
+
+// sparks reports whether the trim has a coil of which the voltage is known, and a gap that it is for.
+func (r *Run) sparks() bool {
+	return r.coil() != nil && r.coil().RatedCurrent > 0 && r.Trim.Ignition.Gap > 0
 }
 
 // marginCell is a share of the coil's voltage left, which stands out when it is less than is kept back.
@@ -348,41 +353,71 @@ func (r *Run) judgeDwell(c *spark.Coil) []check.Finding {
 	return []check.Finding{f}
 }
 
-// judgeOctane tells the octane number that full load wants where knock cuts the boost or is not held.
-func (r *Run) judgeOctane() ([]check.Finding, error) {
+// An octaneNeed is the octane number that a full load wants at the latest phasing accepted.
+type octaneNeed struct {
+	octane float64
+	known  bool // it knocks there, and the number can be told
+}
+
+// octanes returns what computes the octane numbers that full loads want where knock cuts the boost or is not held; nil where the engine
+// cannot be set up for it.
+func (r *Run) octanes() *remembered[octaneNeed] {
 	setup := r.Engine.Setup
 	setup.Combustion.BestCA50 = setup.Combustion.LatestCA50
 	setup.Combustion.KnockLimit = freeOfKnock
 	latest, err := airpath.New(setup)
 	if err != nil {
-		return nil, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
+		return nil
 	}
-	octane := r.Engine.Fuel.KnockOctane()
-	f := check.Finding{What: "octane number for full load", Kind: units.Number, Value: octane, Floor: true, Verdict: check.Fail}
-	var first, last float64
-	for i := range r.Outcomes {
-		o := &r.Outcomes[i]
-		if o.Err != nil || o.Point.Limit != airpath.Knock && o.Point.Notes&airpath.NoteKnockUnmet == 0 {
-			continue
+	load := boost.FullLoad(latest, r.Trim.Boost.Target)
+	return remember(func(o *boost.Outcome) (need octaneNeed) {
+		if o.Point.Limit != airpath.Knock && o.Point.Notes&airpath.NoteKnockUnmet == 0 {
+			return need
 		}
 		integral, index := o.Point.KnockIntegral, o.Point.KnockOctane
 		if o.Point.Limit == airpath.Knock {
-			asked := boost.Sweep(latest, r.Trim.Boost.Target, []float64{o.Speed})[0]
+			asked := load(latest.NewSolver(), o.Speed)
 			if asked.Err != nil {
-				continue
+				return need
 			}
 			integral, index = asked.Point.KnockIntegral, asked.Point.KnockOctane
 		}
-		needed, _, err := spark.Knock{Octane: index, Integral: integral, Limit: r.Engine.Combustion.KnockLimit}.OctaneNeeded()
-		if err != nil {
+		var err error
+		need.octane, _, err = spark.Knock{Octane: index, Integral: integral, Limit: r.Engine.Combustion.KnockLimit}.OctaneNeeded()
+		need.octane += r.Engine.Fuel.KnockOctane() - index // as much more of the fuel's own number as of the index
+		need.known = err == nil
+		return need
+	})
+}
+
+// judgeOctane tells the octane number that full load wants where knock cuts the boost or is not held.
+func (r *Run) judgeOctane() ([]check.Finding, error) {
+	var needs *remembered[octaneNeed]
+	if r.at != nil {
+		needs = r.at.octane
+	} else {
+		needs = r.octanes()
+	}
+	if needs == nil {
+		return nil, fmt.Errorf("trim %q: the engine cannot be computed with the burn at its latest", r.Trim.Name)
+	}
+	f := check.Finding{What: "octane number for full load", Kind: units.Number, Value: r.Engine.Fuel.KnockOctane(), Floor: true, Verdict: check.Fail}
+	var first, last float64
+	for i := range r.Outcomes {
+		o := &r.Outcomes[i]
+		if o.Err != nil {
+			continue
+		}
+		need := needs.of(o)
+		if !need.known {
 			continue
 		}
 		if first == 0 {
 			first = o.Speed
 		}
 		last = o.Speed
-		if needed += octane - index; needed > f.Limit { // as much more of the fuel's own number as of the index
-			f.Limit, f.Speed = needed, o.Speed
+		if need.octane > f.Limit {
+			f.Limit, f.Speed = need.octane, o.Speed
 		}
 	}
 	if first == 0 {

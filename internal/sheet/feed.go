@@ -6,7 +6,6 @@ import (
 	"math"
 	"strings"
 
-	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/supply"
@@ -47,31 +46,52 @@ type supplied struct {
 
 func (s *supplied) liftMargin() float64 { return s.lift/s.demand - 1 }
 
+// A feeder is the fuel system that feeds full loads.
+type feeder struct {
+	run     *Run
+	liquid  supply.Liquid
+	err     error
+	lift    float64 // flow of the lift pumps, m³/s
+	liftErr error
+}
+
+func (r *Run) feeder() *feeder {
+	f := &feeder{run: r}
+	f.liquid, f.err = r.liquid()
+	if lift := r.Trim.Supply.Lift; lift != nil {
+		f.lift, _, f.liftErr = supply.FlowAt(lift.Pumps, lift.Pressure, lift.Voltage)
+	}
+	return f
+}
+
+// at returns the fuel system at one full load.
+func (f *feeder) at(o row) supplied {
+	s := supplied{row: o, err: f.err, lift: f.lift, liftErr: f.liftErr}
+	if o.Err != nil || f.err != nil {
+		return s
+	}
+	r, sup := f.run, f.run.Trim.Supply
+	s.demand = o.Point.FuelFlow / f.liquid.Density
+	s.asked = r.rail().AboveVenue(o.Point.ManifoldPressure, r.Trim.Venue.Pressure)
+	if s.op, s.err = sup.System.At(supply.State{Voltage: sup.Voltage, RailPressure: s.asked, Demand: s.demand, Liquid: f.liquid}); s.err != nil {
+		return s
+	}
+	if len(sup.System.Lines) > 0 {
+		s.line, s.err = sup.System.Lines[0].Flow(s.op.PumpFlow, f.liquid)
+	}
+	return s
+}
+
 // feed returns the fuel system at the run's full loads.
 func (r *Run) feed() []supplied {
 	all := make([]supplied, len(r.Outcomes))
-	liquid, err := r.liquid()
-	sup := r.Trim.Supply
-	var lift float64
-	var liftErr error
-	if sup.Lift != nil {
-		lift, _, liftErr = supply.FlowAt(sup.Lift.Pumps, sup.Lift.Pressure, sup.Lift.Voltage)
-	}
-	rail := r.rail()
+	f := r.feeder()
 	for i, o := range r.rows() {
-		s := &all[i]
-		s.row, s.err, s.lift, s.liftErr = o, err, lift, liftErr
-		if o.Err != nil || err != nil {
+		if r.at != nil && r.at.feed != nil && o.Err == nil {
+			all[i] = r.at.feed.of(o.Outcome)
 			continue
 		}
-		s.demand = o.Point.FuelFlow / liquid.Density
-		s.asked = rail.AboveVenue(o.Point.ManifoldPressure, r.Trim.Venue.Pressure)
-		if s.op, s.err = sup.System.At(supply.State{Voltage: sup.Voltage, RailPressure: s.asked, Demand: s.demand, Liquid: liquid}); s.err != nil {
-			continue
-		}
-		if len(sup.System.Lines) > 0 {
-			s.line, s.err = sup.System.Lines[0].Flow(s.op.PumpFlow, liquid)
-		}
+		all[i] = f.at(o)
 	}
 	return all
 }
@@ -263,12 +283,7 @@ func plainly(err error) string {
 }
 
 // thirstiest returns the full load that takes most fuel, or nil.
-func (r *Run) thirstiest() *boost.Outcome {
-	if i := boost.Highest(r.Outcomes, func(p *airpath.Point) float64 { return p.FuelFlow }); i >= 0 {
-		return &r.Outcomes[i]
-	}
-	return nil
-}
+func (r *Run) thirstiest() *boost.Outcome { return r.peak(fuelOf) }
 
 // A usage is what the engine takes from the tank.
 type usage struct {
@@ -363,7 +378,7 @@ func (r *Run) FuelUse() table.Table {
 	}
 	t := table.One("fuel use", r, fields...)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{fmt.Sprintf("Volumes at %s. Full load: the highest use at the speeds computed.", units.Format(feedTemperature(r.Trim), units.Temperature, units.Metric))}
+	t.Notes = []string{fmt.Sprintf("Volumes at %s. Full load: the highest use over the range of speeds.", units.Format(feedTemperature(r.Trim), units.Temperature, units.Metric))}
 	if use != nil {
 		t.Notes[0] += fmt.Sprintf(" Stage or lap: %s, %.0f s, %s of that.", name, use.Time, profileWords(use))
 	}

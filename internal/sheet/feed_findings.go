@@ -66,17 +66,41 @@ func (r *Run) pumpFindings() []check.Finding {
 // still pulls.
 const lightLoad = 40e3
 
-// lightPlane solves the run's speeds at light load, where an actuator's spring keeps the wastegate shut.
-func (r *Run) lightPlane() boost.Plane {
-	const shut = 100e5 // Pa, more than any compressor gives
-	speeds, held := make([]float64, len(r.Outcomes)), make([]float64, len(r.Outcomes))
-	for i := range r.Outcomes {
-		speeds[i] = r.Outcomes[i].Speed
-		if r.Trim.Actuator != nil {
-			held[i] = shut
+// lightStep is the step of engine speed, rad/s, in which light load is solved: its pulse runs as smoothly as the tables it comes from.
+const lightStep = 1500 * math.Pi / 30
+
+// spaced returns the first and the last of speeds that rise, and as many between as lie a step apart.
+func spaced(speeds []float64, step float64) []float64 {
+	var some []float64
+	for i, s := range speeds {
+		if i == 0 || i == len(speeds)-1 || s >= some[len(some)-1]+step*(1-1e-9) {
+			some = append(some, s)
 		}
 	}
-	return boost.SweepPlane(r.Engine, r.Trim.Boost.Target, held, speeds, []float64{lightLoad})
+	return some
+}
+
+// lightly is light load, where an actuator's spring keeps the wastegate shut.
+func (r *Run) lightly() boost.Load {
+	d := airpath.Demand{Target: lightLoad, Throttled: true}
+	if r.Trim.Actuator != nil {
+		d.HeldOutlet = 100e5 // more than any compressor gives
+	}
+	return func(v *airpath.Solver, speed float64) boost.Outcome {
+		o, d := boost.Outcome{Speed: speed, TargetBoost: math.NaN()}, d
+		d.Speed = speed
+		o.Point, o.Err = v.Solve(d)
+		return o
+	}
+}
+
+// wantedPulse returns the pulse of the primary injectors that the mixture wants, s, at a point of light load. It applies where the engine
+// takes that much and the rail pressure is above the manifold's.
+func wantedPulse(o *boost.Outcome) (pulse float64, applies bool) {
+	p := &o.Point
+	d := &p.Injection.Primary
+	return d.DeadTime + (p.FuelPerCycle-p.Injection.Secondary.Fuel)/d.MassFlow,
+		p.ManifoldPressure > lightLoad*(1-1e-6) && p.RailDifference > 0
 }
 
 // lightLoadFinding judges the primary pulse at light load, where an injector too large for it floods the engine. It harms
@@ -86,30 +110,22 @@ func (r *Run) lightLoadFinding() (check.Finding, bool) {
 	if in == nil || !(in.Staging.Primary.Injector.ShortestPulse > 0) {
 		return check.Finding{}, false
 	}
-	plane := r.lightPlane()
-	points := planePoints(&plane)
-	wanted := func(c planePoint) float64 {
-		d := &c.Point.Injection.Primary
-		return d.DeadTime + (c.Point.FuelPerCycle-c.Point.Injection.Secondary.Fuel)/d.MassFlow
+	m := check.Margin{
+		ID: "primary pulse at light load", Kind: units.Time, Limit: in.Staging.Primary.Injector.ShortestPulse, Floor: true, Of: wantedPulse,
 	}
-	least := -1
-	for i, c := range points {
-		if c.injected() && (least < 0 || wanted(c) < wanted(points[least])) {
-			least = i
-		}
-	}
+	light := r.lightly()
+	search := boost.Search{Engine: r.Engine, Load: light, Figures: []boost.Figure{m.Figure()}, Step: lightStep}
+	all := search.Refine(boost.SweepLoad(r.Engine, light, spaced(r.asked().speeds(), lightStep)))
+	least := boost.Worst(all, m.Figure().Of)
 	if least < 0 {
 		return check.Finding{}, false
 	}
-	c := points[least]
-	f := check.Finding{
-		What: "primary pulse at light load", Speed: c.speed, Kind: units.Time, Value: wanted(c),
-		Limit: in.Staging.Primary.Injector.ShortestPulse, Floor: true,
-		Remark: "at " + units.Format(lightLoad, units.Pressure, units.Metric) + " in the manifold",
-	}
-	if c.Point.Injection.Surplus > 0 {
+	p := &all[least].Point
+	f := check.Finding{What: m.ID, Speed: p.Speed, Kind: m.Kind, Limit: m.Limit, Floor: true, Remark: "at " + units.Format(lightLoad, units.Pressure, units.Metric) + " in the manifold"}
+	f.Value, _ = wantedPulse(&all[least])
+	if p.Injection.Surplus > 0 {
 		f.Verdict = check.Note
-		f.Remark += fmt.Sprintf(": the shortest pulse gives %.0f %% too much fuel there", 100*c.surplus())
+		f.Remark += fmt.Sprintf(": the shortest pulse gives %.0f %% too much fuel there", 100*p.Injection.Surplus/p.FuelPerCycle)
 	}
 	return f, true
 }
@@ -140,22 +156,26 @@ func (r *Run) tankFinding() (check.Finding, bool) {
 
 // sagFinding judges the injectors at the weakest battery. Past the whole cycle they cannot deliver, and the engine runs lean.
 func (r *Run) sagFinding() (check.Finding, bool) {
-	if r.Trim.Injection == nil || boost.Highest(r.Outcomes, func(p *airpath.Point) float64 { return p.FuelFlow }) < 0 {
+	var b *battery
+	if r.at != nil {
+		b = r.at.battery
+	} else {
+		b = r.battery()
+	}
+	if b == nil {
 		return check.Finding{}, false
 	}
-	all, _, why, err := r.sags()
-	if err != nil {
+	i := boost.Worst(r.Outcomes, func(o *boost.Outcome) (float64, bool) {
+		row, err := r.weakest(&o.Point, b)
+		return dutyOf(&row), err == nil
+	})
+	if i < 0 {
 		return check.Finding{}, false
 	}
-	end := len(all[0].rows) - 1
-	w := &all[0]
-	for i := range all {
-		if dutyOf(&all[i].rows[end]) > dutyOf(&w.rows[end]) {
-			w = &all[i]
-		}
-	}
+	speed := r.Outcomes[i].Speed
+	row, _ := r.weakest(&r.Outcomes[i].Point, b)
 	f := check.Finding{
-		What: "injector duty with the battery at " + volts(sagTo), Speed: w.speed, Kind: units.Fraction, Value: dutyOf(&w.rows[end]), Limit: 1,
+		What: "injector duty with the battery at " + volts(sagTo), Speed: speed, Kind: units.Fraction, Value: dutyOf(&row), Limit: 1,
 	}
 	switch allowed := r.allowedDuty(); {
 	case math.IsInf(f.Value, 1):
@@ -167,9 +187,9 @@ func (r *Run) sagFinding() (check.Finding, bool) {
 	case f.Value > allowed*(1+1e-4):
 		f.Verdict = check.Note
 		f.Remark = fmt.Sprintf("above the %.0f %% that the spec allows", allowed*100)
-	case why != nil: // judged with a rail that may not hold
+	case b.why != nil: // judged with a rail that may not hold
 		f.Verdict = check.Note
-		f.Remark = "the rail is taken to hold: " + plainly(why)
+		f.Remark = "the rail is taken to hold: " + plainly(b.why)
 	}
 	return f, true
 }

@@ -137,10 +137,10 @@ func TestFuelUseByHand(t *testing.T) {
 // found, and not above it.
 func TestSag(t *testing.T) {
 	r := solved(t, hillclimb, "open", 7500)
-	all, pumped, why, err := r.sags()
+	all, b, err := r.sags()
 	require.NoError(t, err)
-	require.NoError(t, why)
-	require.True(t, pumped)
+	require.NoError(t, b.why)
+	require.True(t, b.pumped)
 	p := &r.Outcomes[0].Point
 	assert.InDelta(t, 13.5, all[0].rows[1].Voltage, 1e-12)
 	assert.InEpsilon(t, p.Injection.Primary.Duty, all[0].rows[1].Injection.Primary.Duty, 1e-9)

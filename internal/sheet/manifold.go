@@ -6,7 +6,6 @@ import (
 	"math"
 
 	"bellmouth/internal/airpath"
-	"bellmouth/internal/boost"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/manifold"
 	"bellmouth/internal/numeric"
@@ -106,11 +105,11 @@ func (r *Run) band() (lo, hi float64, from string, ok bool) {
 			return hi * least, hi, "from where the widest upshift at the limiter lands, to the limiter", true
 		}
 	}
-	i := boost.Highest(r.Outcomes, torqueOf)
-	if i < 0 {
+	o := r.peak(torqueOf)
+	if o == nil {
 		return 0, 0, "", false
 	}
-	return math.Min(r.Outcomes[i].Speed, hi), hi, "from peak torque to the limiter: the spec gives no gears", true
+	return math.Min(o.Speed, hi), hi, "from peak torque to the limiter: the spec gives no gears", true
 }
 
 func torqueOf(p *airpath.Point) float64 { return p.Torque }
@@ -163,12 +162,12 @@ func (r *Run) tunedAt(s sounding) []table.Field[*Run] {
 			return table.Missing(noPoint)
 		}))
 	}
-	torque := boost.Highest(r.Outcomes, torqueOf)
+	torque := r.peak(torqueOf)
 	peak := func() (float64, bool) {
-		if torque < 0 {
+		if torque == nil {
 			return 0, false
 		}
-		return r.Outcomes[torque].Speed, true
+		return torque.Speed, true
 	}
 	lo, hi, from, ok := r.band()
 	speedOfSound := func() (float64, bool) {
@@ -250,8 +249,8 @@ func (r *Run) tuning(s sounding) (pipe, neck table.Table, err error) {
 		speed float64
 	}
 	var targets []target
-	if i := boost.Highest(r.Outcomes, torqueOf); i >= 0 {
-		targets = append(targets, target{"peak torque", r.Outcomes[i].Speed})
+	if o := r.peak(torqueOf); o != nil {
+		targets = append(targets, target{"peak torque", o.Speed})
 	}
 	lo, hi, _, ok := r.band()
 	if ok {

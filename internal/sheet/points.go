@@ -72,12 +72,6 @@ func boostTitle(forced bool) string {
 // Summary returns what the points come to: the highest torque and power, and what rules where. failed names the checks
 // that failed.
 func (r *Run) Summary(failed []string) table.Table {
-	highest := func(get func(*airpath.Point) float64) *boost.Outcome {
-		if i := boost.Highest(r.Outcomes, get); i >= 0 {
-			return &r.Outcomes[i]
-		}
-		return nil
-	}
 	const none = "no point has a solution"
 	at := func(key, title string, o *boost.Outcome, quantity units.Kind, get func(*boost.Outcome) float64) table.Field[*Run] {
 		return table.Cells(key, title, quantity, func(*Run) table.Cell {
@@ -87,11 +81,10 @@ func (r *Run) Summary(failed []string) table.Table {
 			return table.Num(get(o))
 		})
 	}
-	torque := highest(func(p *airpath.Point) float64 { return p.Torque })
-	power := highest(func(p *airpath.Point) float64 { return p.Power })
+	torque, power := r.peak(torqueOf), r.peak(powerOf)
 	speed := func(o *boost.Outcome) float64 { return o.Speed }
 	fields := []table.Field[*Run]{
-		table.Lists("ruled_by", "limited by", func(r *Run) []string { return r.spans(governing) }),
+		table.Lists("ruled_by", "limited by", func(r *Run) []string { return r.refined().spans(governing) }),
 		table.Lists("failed_checks", "checks failed", func(*Run) []string { return failed }),
 		at("peak_torque_nm", "peak torque", torque, units.Torque, func(o *boost.Outcome) float64 { return o.Point.Torque }),
 		at("peak_torque_rpm", "  at", torque, units.Speed, speed),

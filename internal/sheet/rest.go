@@ -20,7 +20,7 @@ type rest struct {
 // not found is left out: the wastegate is taken to open at will there.
 func (r *Run) rests() ([]rest, error) {
 	rests := make([]rest, len(r.Outcomes))
-	if !r.Forced() || r.Trim.Wastegate == nil || r.Trim.Actuator == nil || r.Trim.Control == nil {
+	if !r.holds() {
 		return rests, nil
 	}
 	g, err := r.gate()

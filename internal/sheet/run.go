@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
@@ -15,7 +16,12 @@ import (
 type Run struct {
 	Trim     *spec.Trim
 	Engine   *airpath.Engine
-	Outcomes []boost.Outcome
+	Outcomes []boost.Outcome // at the speeds asked for, in rising order
+
+	once sync.Once
+	fine *Run      // with what matters between the speeds; nil before it is asked for
+	grid *Run      // of a refined run: the one that it refines
+	at   *judgedAt // of a refined run: what is judged at its points
 }
 
 // Solve returns the operating points of a trim at the engine speeds, rad/s. command is what a missing section is missing for.
@@ -31,11 +37,16 @@ func Solve(command string, trim *spec.Trim, speeds []float64) (*Run, error) {
 	return &Run{Trim: trim, Engine: e, Outcomes: boost.Sweep(e, trim.Boost.Target, speeds)}, nil
 }
 
-// Unsolved returns the errors of the points that have no solution, each with the trim's name before it.
+// Unsolved returns the errors of the points that have no solution, each with the trim's name before it: of those at the speeds asked
+// for, and, once the run has been judged, of those met between.
 func (r *Run) Unsolved() []error {
+	outcomes := r.Outcomes
+	if r.fine != nil {
+		outcomes = r.fine.Outcomes
+	}
 	var errs []error
-	for i := range r.Outcomes {
-		if err := r.Outcomes[i].Err; err != nil {
+	for i := range outcomes {
+		if err := outcomes[i].Err; err != nil {
 			errs = append(errs, fmt.Errorf("trim %q, %w", r.Trim.Name, err))
 		}
 	}
@@ -50,45 +61,31 @@ const farAbove = 5e5
 
 // everything solves the trim once more at the same speeds, with a target out of reach.
 func (r *Run) everything() *Run {
+	return &Run{Trim: r.Trim, Engine: r.Engine, Outcomes: boost.Sweep(r.Engine, numeric.Constant(farAbove), r.speeds())}
+}
+
+// speeds returns the engine speeds of the run, rad/s.
+func (r *Run) speeds() []float64 {
 	speeds := make([]float64, len(r.Outcomes))
 	for i := range r.Outcomes {
 		speeds[i] = r.Outcomes[i].Speed
 	}
-	return &Run{Trim: r.Trim, Engine: r.Engine, Outcomes: boost.Sweep(r.Engine, numeric.Constant(farAbove), speeds)}
+	return speeds
 }
 
-// onset returns the lowest speed at which has holds, found to within a few rpm between the speeds computed, or none where it
-// holds at no speed. A point on the way that has no solution ends the search at the speed reached.
-func (r *Run) onset(has func(o *boost.Outcome) bool, none string) table.Cell {
-	const within = 5 * math.Pi / 30 // rad/s
-	below := -1
-	for i := range r.Outcomes {
-		o := &r.Outcomes[i]
-		if o.Err != nil {
-			continue
-		}
-		if !has(o) {
-			below = i
-			continue
-		}
-		hi := o.Speed
-		if below < 0 {
-			return table.Num(hi).Noted("or below: it does so at the lowest speed computed")
-		}
-		for lo := r.Outcomes[below].Speed; hi-lo > within; {
-			mid := boost.Sweep(r.Engine, r.Trim.Boost.Target, []float64{(lo + hi) / 2})[0]
-			switch {
-			case mid.Err != nil:
-				return table.Num(hi)
-			case has(&mid):
-				hi = mid.Speed
-			default:
-				lo = mid.Speed
-			}
-		}
-		return table.Num(hi)
+// onset returns the lowest speed at which a mark holds, found between the speeds asked for as closely as a refined run has it, or none
+// where it holds at no speed. The mark has to be one of the run's, or follow from the limits.
+func (r *Run) onset(has boost.Mark, none string) table.Cell {
+	all := r.refined().Outcomes
+	first := boost.First(all, has)
+	if first < 0 {
+		return table.Missing(none)
 	}
-	return table.Missing(none)
+	c := table.Num(all[first].Speed)
+	if boost.First(all[:first], func(*boost.Outcome) bool { return true }) < 0 {
+		return c.Noted("or below: it does so at the lowest speed computed")
+	}
+	return c
 }
 
 // rpm returns a speed of rotation in rpm, for words.

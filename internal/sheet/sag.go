@@ -40,9 +40,9 @@ func (r *Run) pumpDrop() float64 {
 	return math.Max(0, r.Trim.Injection.SupplyVoltage-r.Trim.Supply.Voltage)
 }
 
-// sag returns one full load as the battery weakens, with the rail as the pumps hold it, or as the regulator does where no
+// sag returns one full load as the battery weakens from a voltage, V, with the rail as the pumps hold it, or as the regulator does where no
 // pumps are given.
-func (r *Run) sag(p *airpath.Point, liquid supply.Liquid, pumped bool) (sagging, error) {
+func (r *Run) sag(p *airpath.Point, liquid supply.Liquid, pumped bool, from float64) (sagging, error) {
 	in := r.Trim.Injection
 	s := supply.Sag{
 		Rail: r.rail(), Staging: &in.Staging, ManifoldPressure: p.ManifoldPressure, VenuePressure: r.Trim.Venue.Pressure,
@@ -50,14 +50,14 @@ func (r *Run) sag(p *airpath.Point, liquid supply.Liquid, pumped bool) (sagging,
 	}
 	if pumped {
 		s.System, s.PumpDrop = &r.Trim.Supply.System, r.pumpDrop()
-		out, err := s.Over(sagFrom, sagTo, sagStep)
+		out, err := s.Over(from, sagTo, sagStep)
 		return sagging{speed: p.Speed, rows: out.Rows, breaks: out.Breaks}, err
 	}
-	return r.sagOfInjectors(&s, p.RailDifference)
+	return r.sagOfInjectors(&s, p.RailDifference, from)
 }
 
 // sagOfInjectors is supply.Sag.Over for a rail pressure that holds.
-func (r *Run) sagOfInjectors(s *supply.Sag, difference float64) (sagging, error) {
+func (r *Run) sagOfInjectors(s *supply.Sag, difference, from float64) (sagging, error) {
 	out := sagging{speed: s.Speed}
 	at := func(voltage float64) (supply.SagRow, error) {
 		row := supply.SagRow{Voltage: voltage, PressureDifference: math.Max(0, difference)}
@@ -78,7 +78,7 @@ func (r *Run) sagOfInjectors(s *supply.Sag, difference float64) (sagging, error)
 		return row.Delivered && row.Injection.Secondary.Duty > s.DutyLimit
 	}
 	for i := 0; ; i++ {
-		voltage := sagFrom - float64(i)*sagStep
+		voltage := from - float64(i)*sagStep
 		if voltage < sagTo-1e-9 {
 			break
 		}
@@ -122,17 +122,17 @@ func (r *Run) sagOfInjectors(s *supply.Sag, difference float64) (sagging, error)
 	return out, nil
 }
 
-// sags returns every solved full load as the battery weakens. pumped is false where there are no pumps to sag, or none that
-// the voltages can be judged with, in which case why says what is wrong with them.
-func (r *Run) sags() (all []sagging, pumped bool, why, err error) {
-	run := func(liquid supply.Liquid, pumped bool) ([]sagging, error) {
+// sags returns every solved full load as the battery weakens, and with which fuel and pumps: without those where there are none, or none
+// that the voltages can be judged with.
+func (r *Run) sags() (all []sagging, b *battery, err error) {
+	run := func(b *battery) ([]sagging, error) {
 		var all []sagging
 		for i := range r.Outcomes {
 			o := &r.Outcomes[i]
 			if o.Err != nil {
 				continue
 			}
-			s, err := r.sag(&o.Point, liquid, pumped)
+			s, err := r.sag(&o.Point, b.liquid, b.pumped, sagFrom)
 			if err != nil {
 				return nil, fmt.Errorf("%.0f rpm: %w", rpm(o.Speed), err)
 			}
@@ -143,20 +143,22 @@ func (r *Run) sags() (all []sagging, pumped bool, why, err error) {
 		}
 		return all, nil
 	}
+	var why error
 	if r.pumps() {
-		var liquid supply.Liquid
-		if liquid, why = r.liquid(); why == nil {
-			if all, why = run(liquid, true); why == nil {
-				return all, true, nil, nil
+		b = &battery{pumped: true}
+		if b.liquid, why = r.liquid(); why == nil {
+			if all, why = run(b); why == nil {
+				return all, b, nil
 			}
 		}
 	}
 	density, err := r.Trim.Fuel.Grade.DensityAt(r.Trim.Fuel.Temperature)
 	if err != nil {
-		return nil, false, why, err
+		return nil, nil, err
 	}
-	all, err = run(supply.Liquid{Density: density}, false)
-	return all, false, why, err
+	b = &battery{liquid: supply.Liquid{Density: density}, why: why}
+	all, err = run(b)
+	return all, b, err
 }
 
 // worstSag returns the full load that breaks at the highest voltage; where none breaks, the one with the highest duty in the end.
@@ -185,12 +187,12 @@ func (r *Run) Sag() (tables []table.Table, ok bool) {
 	if in == nil {
 		return nil, false
 	}
-	all, pumped, why, err := r.sags()
+	all, b, err := r.sags()
 	if err != nil {
 		return []table.Table{r.noSag(err)}, true
 	}
 	w := worstSag(all)
-	return []table.Table{r.sagTable(w, pumped, why), r.sagBreaks(all, pumped)}, true
+	return []table.Table{r.sagTable(w, b.pumped, b.why), r.sagBreaks(all, b.pumped)}, true
 }
 
 func (r *Run) noSag(err error) table.Table {

@@ -149,11 +149,12 @@ func (r *Run) Spread() (shares []float64, from string, err error) {
 // exhaustSpread reads the shares from exhaust temperatures, with the model's own slope at peak power: with the same fuel a
 // cylinder with more air is leaner by as much.
 func (r *Run) exhaustSpread(s *spec.Spread) (shares []float64, from string, err error) {
-	i := boost.Highest(r.Outcomes, powerOf)
+	grid := r.asked().Outcomes // a refined run has the shares of the one that it refines
+	i := boost.Highest(grid, powerOf)
 	if i < 0 {
 		return nil, "", nil
 	}
-	p := &r.Outcomes[i].Point
+	p := &grid[i].Point
 	one, err := r.Engine.SingleAt(p)
 	if err != nil {
 		return nil, "", err
@@ -189,11 +190,13 @@ type share struct {
 // false where the spec has no figures or no point is solved.
 func (r *Run) Cylinders() (t table.Table, ok bool, err error) {
 	shares, from, err := r.Spread()
-	i := boost.Highest(r.Outcomes, torqueOf)
-	if err != nil || shares == nil || i < 0 {
+	if err != nil || shares == nil {
 		return table.Table{}, false, err
 	}
-	o := &r.Outcomes[i]
+	o := r.peak(torqueOf)
+	if o == nil {
+		return table.Table{}, false, nil
+	}
 	rows, lambda, err := r.shareOut(o, shares)
 	if err != nil {
 		return table.Table{}, false, err
@@ -436,15 +439,14 @@ const tradeGain, tradePower = 20.0, 300.0 // hp
 // the same terms, at the speed of peak power. ok is false for a single cylinder and where no point is solved.
 func (r *Run) SpreadWorth() (t table.Table, ok bool, err error) {
 	n := r.Trim.Engine.Cylinders
-	i := boost.Highest(r.Outcomes, powerOf)
-	if n < 2 || i < 0 || !(r.Outcomes[i].Point.Power > 0) {
+	o := r.peak(powerOf)
+	if n < 2 || o == nil || !(o.Point.Power > 0) {
 		return table.Table{}, false, nil
 	}
 	shares, _, err := r.Spread()
 	if err != nil {
 		return table.Table{}, false, err
 	}
-	o := &r.Outcomes[i]
 	b, err := r.bench(o)
 	if err != nil {
 		return table.Table{}, false, fmt.Errorf("trim %q: %w", r.Trim.Name, err)

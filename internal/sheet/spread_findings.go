@@ -27,30 +27,33 @@ func (r *Run) CylinderFindings() ([]check.Finding, error) {
 	knock := worstCylinder{what: "knock integral of the worst cylinder", limit: t.Engine.Combustion.KnockLimit}
 	peak := worstCylinder{what: "pressure in the fullest cylinder", kind: units.Pressure, limit: t.Limits.PeakCylinderPressure}
 	var beyond []check.Finding // cylinders that the model does not know, the first speed of each
-	n := float64(len(shares))
 	for i := range r.Outcomes {
 		o := &r.Outcomes[i]
 		if o.Err != nil {
 			continue
 		}
-		one, err := r.Engine.SingleAt(&o.Point)
-		if err != nil {
-			return nil, fmt.Errorf("trim %q: %w", t.Name, err)
+		var runs cylinderRuns
+		if r.at != nil && r.at.cylinders != nil {
+			runs = r.at.cylinders.of(o)
+		} else {
+			runs = r.cylindersAt(o, shares)
+		}
+		if runs.err != nil {
+			return nil, fmt.Errorf("trim %q: %w", t.Name, runs.err)
 		}
 		lean.limit = leanest
 		if leanest == 0 {
 			lean.limit = o.Point.Lambda
 		}
-		for k, s := range shares {
-			lambda := n * s * o.Point.Lambda
-			lean.see(o, k, lambda)
-			res, err := one.Run(n*s, lambda, o.Point.CA50)
-			if err != nil {
-				beyond = unjudged(beyond, o, k, lambda, err)
+		for k := range runs.cylinders {
+			one := &runs.cylinders[k]
+			lean.see(o, k, one.lambda)
+			if one.err != nil {
+				beyond = unjudged(beyond, o, k, one.lambda, one.err)
 				continue
 			}
-			knock.see(o, k, res.KnockIntegral)
-			peak.see(o, k, res.PeakPressure)
+			knock.see(o, k, one.KnockIntegral)
+			peak.see(o, k, one.PeakPressure)
 		}
 	}
 	var fs []check.Finding
@@ -74,6 +77,34 @@ func (r *Run) CylinderFindings() ([]check.Finding, error) {
 		}
 	}
 	return fs, nil
+}
+
+// cylinderRuns are the cylinders of a point, with one fuel and one spark for all.
+type cylinderRuns struct {
+	cylinders []cylinderRun
+	err       error // why there are none
+}
+
+type cylinderRun struct {
+	airpath.SingleResult
+	lambda float64
+	err    error // why the model does not know it
+}
+
+// cylindersAt runs each cylinder at a point with its share of the air.
+func (r *Run) cylindersAt(o *boost.Outcome, shares []float64) cylinderRuns {
+	one, err := r.Engine.SingleAt(&o.Point)
+	if err != nil {
+		return cylinderRuns{err: err}
+	}
+	runs := cylinderRuns{cylinders: make([]cylinderRun, len(shares))}
+	n := float64(len(shares))
+	for k, s := range shares {
+		c := &runs.cylinders[k]
+		c.lambda = n * s * o.Point.Lambda
+		c.SingleResult, c.err = one.Run(n*s, c.lambda, o.Point.CA50)
+	}
+	return runs
 }
 
 // unjudged adds the finding that the model knows no cylinder that runs like this one, unless the cylinder has it already.

@@ -147,16 +147,25 @@ func (r *Run) Gate() (*Gate, error) {
 // HeldGate computes how the actuator holds the run's points, and no more: for Duty and Findings, at a hundredth of Gate's work. ok is
 // false without an actuator, or without a compressor.
 func (r *Run) HeldGate() (g *Gate, ok bool, err error) {
-	if !r.Forced() || r.Trim.Wastegate == nil || r.Trim.Actuator == nil || r.Trim.Control == nil {
+	if !r.holds() {
 		return nil, false, nil
 	}
 	if g, err = r.gate(); err != nil {
 		return nil, false, err
 	}
 	for i := range g.rows {
+		if o := &r.Outcomes[i]; r.at != nil && r.at.gate != nil && o.Err == nil {
+			g.rows[i] = r.at.gate.of(o)
+			continue
+		}
 		g.rows[i].hold()
 	}
 	return g, true, nil
+}
+
+// holds reports whether the trim says what holds the boost: a wastegate with its actuator and control.
+func (r *Run) holds() bool {
+	return r.Forced() && r.Trim.Wastegate != nil && r.Trim.Actuator != nil && r.Trim.Control != nil
 }
 
 // gate returns a Gate with nothing computed.
@@ -170,9 +179,14 @@ func (r *Run) gate() (*Gate, error) {
 		return nil, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
 	}
 	for i := range g.rows {
-		g.rows[i] = gateRow{Outcome: &r.Outcomes[i], gate: g, bore: math.NaN(), perDuty: math.NaN()}
+		g.rows[i] = g.row(&r.Outcomes[i])
 	}
 	return g, nil
+}
+
+// row returns one speed with nothing computed.
+func (g *Gate) row(o *boost.Outcome) gateRow {
+	return gateRow{Outcome: o, gate: g, bore: math.NaN(), perDuty: math.NaN()}
 }
 
 // spread does n pieces of work on all cores. Each core has a worker of its own, which is handed one piece after another:

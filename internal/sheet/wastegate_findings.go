@@ -24,7 +24,7 @@ func (g *Gate) Findings() []check.Finding {
 		if travel == nil || h.TravelMargin < travel.holding.TravelMargin {
 			travel = o
 		}
-		if h.Short == wastegate.NoSide && h.Authority >= 0 && (duty == nil || h.Authority < duty.holding.Authority) {
+		if o.regulates() && (duty == nil || h.Authority < duty.holding.Authority) {
 			duty = o
 		}
 	}
@@ -46,4 +46,9 @@ func (g *Gate) Findings() []check.Finding {
 		add(duty, "boost control duty left to its nearer end", units.Fraction, duty.holding.Authority, littleDuty, check.Note, 0, "little is left to regulate with")
 	}
 	return fs
+}
+
+// regulates reports whether the duty has somewhere to go from where it holds the point.
+func (o *gateRow) regulates() bool {
+	return o.holding.Short == wastegate.NoSide && o.holding.Authority >= 0
 }

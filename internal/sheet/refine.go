@@ -1,0 +1,235 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"sync"
+
+	"bellmouth/internal/airpath"
+	"bellmouth/internal/boost"
+	"bellmouth/internal/numeric"
+	"bellmouth/internal/supply"
+)
+
+// refined returns the run with what matters between its speeds besides: where a limit is nearest or furthest passed, where torque and
+// power peak, where limits begin and end, and points without a solution. What is judged and what is said of the whole range of
+// speeds is read from it; the tables over speed keep to the speeds asked for. It is computed once.
+func (r *Run) refined() *Run {
+	r.once.Do(func() {
+		if r.fine != nil {
+			return
+		}
+		c := r.judged()
+		fine := &Run{Trim: r.Trim, Engine: r.Engine, grid: r, at: c}
+		fine.fine = fine
+		search := boost.Search{
+			Engine: r.Engine, Load: boost.FullLoad(r.Engine, r.Trim.Boost.Target), Curves: []numeric.Curve{r.Trim.Boost.Target},
+			Figures: r.figures(c), Marks: r.marks(c),
+		}
+		fine.Outcomes = search.Refine(r.Outcomes)
+		r.fine = fine
+	})
+	return r.fine
+}
+
+// asked returns the run at the speeds asked for.
+func (r *Run) asked() *Run {
+	if r.grid != nil {
+		return r.grid
+	}
+	return r
+}
+
+// peak returns the refined outcome with the highest value of a figure; nil where no point has a solution.
+func (r *Run) peak(get func(p *airpath.Point) float64) *boost.Outcome {
+	all := r.refined().Outcomes
+	if i := boost.Highest(all, get); i >= 0 {
+		return &all[i]
+	}
+	return nil
+}
+
+// marks are what a table or a verdict names the speeds of.
+func (r *Run) marks(c *judgedAt) []boost.Mark {
+	ms := r.limits().Marks()
+	if r.Forced() {
+		ms = append(ms, reached)
+	}
+	if c.battery != nil && hasSecond(&r.Trim.Injection.Staging) {
+		ms = append(ms, func(o *boost.Outcome) bool { // with a weak battery the second set comes in elsewhere
+			row, err := r.weakest(&o.Point, c.battery)
+			return err == nil && row.Injection.Secondary.Pulse > 0
+		})
+	}
+	return ms
+}
+
+// figures are what is looked for between the speeds: everything that a verdict or the summary names the worst or the best of.
+func (r *Run) figures(c *judgedAt) []boost.Figure {
+	none := math.NaN()
+	fs := r.limits().Figures()
+	for _, get := range []func(p *airpath.Point) float64{torqueOf, powerOf, fuelOf} {
+		fs = append(fs, boost.Figure{Limit: none, Of: func(o *boost.Outcome) (float64, bool) { return get(&o.Point), true }})
+	}
+	add := func(limit float64, of func(o *boost.Outcome) (float64, bool)) {
+		fs = append(fs, boost.Figure{Limit: limit, Of: of, Costly: true})
+	}
+	if c.gate != nil {
+		held := func(get func(g *gateRow) (float64, bool)) func(o *boost.Outcome) (float64, bool) {
+			return func(o *boost.Outcome) (float64, bool) {
+				g := c.gate.of(o)
+				if g.holdErr != nil {
+					return 0, false
+				}
+				return get(&g)
+			}
+		}
+		add(0, held(func(g *gateRow) (float64, bool) { return -g.holding.ForceMargin, true }))
+		add(0, held(func(g *gateRow) (float64, bool) { return -g.holding.TravelMargin, true }))
+		add(-littleDuty, held(func(g *gateRow) (float64, bool) { return -g.holding.Authority, g.regulates() }))
+	}
+	if c.feed != nil {
+		fed := func(get func(s *supplied) float64) func(o *boost.Outcome) (float64, bool) {
+			return func(o *boost.Outcome) (float64, bool) {
+				s := c.feed.of(o)
+				if s.err != nil {
+					return math.Inf(1), true // it cannot be judged, which fails
+				}
+				return get(&s), true
+			}
+		}
+		add(0, fed(func(s *supplied) float64 { return -s.op.Margin }))
+		if r.Trim.Supply.Lift != nil {
+			add(0, fed(func(s *supplied) float64 { return -s.liftMargin() }))
+		}
+	}
+	if c.battery != nil {
+		add(1, func(o *boost.Outcome) (float64, bool) {
+			row, err := r.weakest(&o.Point, c.battery)
+			return dutyOf(&row), err == nil
+		})
+	}
+	if r.sparks() {
+		add(-kept, func(o *boost.Outcome) (float64, bool) {
+			m, err := r.voltageMargin(&o.Point, r.Trim.Ignition.SupplyVoltage)
+			return -m, err == nil
+		})
+	}
+	if c.octane != nil {
+		add(none, func(o *boost.Outcome) (float64, bool) {
+			n := c.octane.of(o)
+			return n.octane, n.known
+		})
+	}
+	if c.cylinders != nil {
+		worst := func(get func(res *airpath.SingleResult) float64) func(o *boost.Outcome) (float64, bool) {
+			return func(o *boost.Outcome) (most float64, any bool) {
+				runs := c.cylinders.of(o)
+				for k := range runs.cylinders {
+					if one := &runs.cylinders[k]; one.err == nil {
+						most, any = math.Max(most, get(&one.SingleResult)), true
+					}
+				}
+				return most, any
+			}
+		}
+		add(none, func(o *boost.Outcome) (float64, bool) { return o.Point.Lambda, true }) // a cylinder's is a constant share of it
+		add(r.Trim.Engine.Combustion.KnockLimit, worst(func(res *airpath.SingleResult) float64 { return res.KnockIntegral }))
+		if l := r.Trim.Limits.PeakCylinderPressure; l > 0 {
+			add(l, worst(func(res *airpath.SingleResult) float64 { return res.PeakPressure }))
+		}
+	}
+	return fs
+}
+
+func fuelOf(p *airpath.Point) float64 { return p.FuelFlow }
+
+// judgedAt computes what is judged at a point besides the point itself, each once. What the spec has no parts for is nil.
+type judgedAt struct {
+	gate      *remembered[gateRow]
+	feed      *remembered[supplied]
+	battery   *battery
+	octane    *remembered[octaneNeed]
+	cylinders *remembered[cylinderRuns]
+}
+
+// judged returns what computes it.
+func (r *Run) judged() *judgedAt {
+	var c judgedAt
+	if r.holds() {
+		if g, err := r.gate(); err == nil {
+			g.rows = nil
+			c.gate = remember(func(o *boost.Outcome) gateRow {
+				row := g.row(o)
+				row.hold()
+				return row
+			})
+		}
+	}
+	if r.pumps() && r.Trim.Injection != nil {
+		f := r.feeder()
+		c.feed = remember(func(o *boost.Outcome) supplied { return f.at(row{o, r}) })
+	}
+	c.battery = r.battery()
+	c.octane = r.octanes()
+	if shares, _, err := r.Spread(); err == nil && shares != nil {
+		c.cylinders = remember(func(o *boost.Outcome) cylinderRuns { return r.cylindersAt(o, shares) })
+	}
+	return &c
+}
+
+// remembered computes something of a point once, by its speed. It serves any number of goroutines.
+type remembered[T any] struct {
+	compute func(o *boost.Outcome) T
+	mu      sync.Mutex
+	known   map[float64]*once[T]
+}
+
+type once[T any] struct {
+	sync.Once
+	x T
+}
+
+func remember[T any](compute func(o *boost.Outcome) T) *remembered[T] {
+	return &remembered[T]{compute: compute, known: map[float64]*once[T]{}}
+}
+
+func (m *remembered[T]) of(o *boost.Outcome) T {
+	m.mu.Lock()
+	x := m.known[o.Speed]
+	if x == nil {
+		x = &once[T]{}
+		m.known[o.Speed] = x
+	}
+	m.mu.Unlock()
+	x.Do(func() { x.x = m.compute(o) })
+	return x.x
+}
+
+// A battery is a weak one's full loads: with which fuel, and whether its pumps sag with it.
+type battery struct {
+	liquid supply.Liquid
+	pumped bool
+	why    error // why the pumps cannot be judged; nil when they can, or there are none
+}
+
+// battery returns the weak battery's case as it is at the speeds asked for; nil without injectors or without a point.
+func (r *Run) battery() *battery {
+	if r.Trim.Injection == nil {
+		return nil
+	}
+	_, b, err := r.sags()
+	if err != nil {
+		return nil
+	}
+	return b
+}
+
+// weakest returns a full load with the battery at its weakest.
+func (r *Run) weakest(p *airpath.Point, b *battery) (supply.SagRow, error) {
+	s, err := r.sag(p, b.liquid, b.pumped, sagTo)
+	if err != nil {
+		return supply.SagRow{}, fmt.Errorf("%.0f rpm: %w", rpm(p.Speed), err)
+	}
+	return s.rows[len(s.rows)-1], nil
+}
