@@ -1,0 +1,41 @@
+package pulse
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"bellmouth/internal/numeric"
+)
+
+func BenchmarkSolve(b *testing.B) {
+	curve, err := numeric.NewCurve([]float64{0.3, 0.65, 1}, []float64{0.45, 0.72, 0.5})
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, n := range []int{1, 2, 3, 4, 5, 6} {
+		for _, bladed := range []bool{false, true} {
+			b.Run(fmt.Sprintf("cylinders=%d/bladed=%v", n, bladed), func(b *testing.B) {
+				m, err := New(invented(n))
+				if err != nil {
+					b.Fatal(err)
+				}
+				s := blown(n)
+				if bladed {
+					s.Efficiency, s.TipSpeed = curve, 300
+				}
+				b.ReportAllocs()
+				var r Result
+				for b.Loop() {
+					if r, err = m.Solve(&s, nil); err != nil {
+						b.Fatal(err)
+					}
+				}
+				b.ReportMetric(float64(r.Passes), "intervals")
+				if math.IsNaN(r.Power) {
+					b.Fatal("not a number")
+				}
+			})
+		}
+	}
+}
