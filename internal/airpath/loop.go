@@ -190,7 +190,7 @@ func (e *Engine) followExhaust(t *trial, s *flowState) {
 	h3 := t.exhaust.Enthalpy(t.t3)
 	taken := 0.0
 	if e.Turbine != nil {
-		taken = max(s.power, 0) / (e.Turbine.MechanicalEfficiency * s.exhaustFlow)
+		taken = e.Turbine.WorkFor(max(s.power, 0), s.shaft) / s.exhaustFlow
 	}
 	s.tailpipe = t.t3
 	if taken > 0 {
