@@ -30,7 +30,7 @@ func (v *Solver) point(target float64) Point {
 		KnockIntegral: v.res.KnockIntegral, PeakTemperature: v.res.PeakTemperature, EndGasPeak: v.res.EndGasPeak,
 		CylinderHeat: v.turn.cylinder * r.cycles, PortHeat: v.turn.port * r.cycles, FreshHeat: v.turn.fresh * r.cycles,
 		ExhaustBurned: v.b.residualBurned, FuelPerCycle: v.b.fuel,
-		Notes: r.held, Cycles: v.cycles, Passes: v.w.passes,
+		Pulse: v.w.t.pulse, Notes: r.held | v.pulseHeld, Cycles: v.cycles, Passes: v.w.passes,
 	}
 	if v.b.coolingCut {
 		p.Notes |= NoteCoolingCut

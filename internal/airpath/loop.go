@@ -46,6 +46,7 @@ type trial struct {
 	gammaExh  float64
 	expansion float64 // of the last evaluation: starts the next and sets the gas's mean temperature
 	tailpipe  float64
+	pulse     turbine.Pulse // held while the air path is solved
 }
 
 // follow evaluates the air path for an inlet coordinate (see inlet) and an outlet coordinate: ln(PR − 1) of the compressor, ln p2
@@ -210,6 +211,7 @@ func (e *Engine) followExhaust(t *trial, s *flowState) {
 	}
 	in := turbine.Inlet{
 		Gas: turbine.GasOf(&t.exhaust, t.t3, t.expansion), Temperature: t.t3, OutletPressure: s.p4, ShaftSpeed: s.shaft,
+		Pulse: t.pulse,
 	}
 	s.turbine, s.shaftOK = e.Turbine.ExpansionForPower(in, max(s.power, 0), t.expansion)
 	t.expansion = s.turbine.ExpansionRatio
@@ -219,6 +221,7 @@ func (e *Engine) followExhaust(t *trial, s *flowState) {
 	if e.Wastegate != nil {
 		s.nozzle = turbine.Nozzle{
 			Pressure: s.p3, Temperature: t.t3, OutletPressure: s.p4, Gamma: in.Gas.Gamma, GasConstant: in.Gas.GasConstant,
+			Pulse: t.pulse,
 		}
 		s.wastegateMax = e.Wastegate.MaxFlow(s.nozzle)
 	}

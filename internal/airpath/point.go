@@ -6,6 +6,7 @@ import (
 
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/injector"
+	"bellmouth/internal/turbine"
 )
 
 // A Point is a solved operating point. Pressures are absolute, Pa; temperatures K; flows and powers those of the whole engine.
@@ -42,8 +43,9 @@ type Point struct {
 	TurbineOutletPressure, TailpipeTemperature    float64
 	ExpansionRatio, TurbineEfficiency             float64
 	BladeSpeedRatio                               float64
-	TurbineFlow, TurbinePower                     float64 // of all turbines; power at the compressor
-	TurbineWork                                   float64 // taken from the gas, W
+	TurbineFlow, TurbinePower                     float64       // of all turbines; power at the compressor
+	TurbineWork                                   float64       // taken from the gas, W
+	Pulse                                         turbine.Pulse // factors of the exhaust's pulses at equal mean pressure; zero in a steady stream
 	WastegateFlow, WastegateMaxFlow               float64
 	WastegateFraction                             float64 // of the exhaust flow
 	WastegateLift                                 float64 // m
@@ -96,6 +98,8 @@ const (
 	NotePeakPressureUnmet                  // peak pressure limit exceeded although nothing more can be done
 	NoteSpeedUnmet                         // shaft speed limit exceeded although the wastegate is wide open
 	NoteInjectorUnmet                      // injector duty exceeded although the wastegate is wide open
+	NotePulsesUnknown                      // no exhaust pulses told at so little expansion: the turbine is taken as driven by the mean flow
+	NotePulsesUnsettled                    // pulses and operating point still move each other a little
 	NoteTorqueUnmet                        // gearbox torque exceeded although the wastegate is wide open
 	noteEnd
 )
@@ -122,6 +126,8 @@ var noteTexts = map[Note]string{
 	NotePeakPressureUnmet: "cylinder pressure limit exceeded: neither a later burn nor the wastegate mends it",
 	NoteSpeedUnmet:        "shaft speed limit exceeded: nothing is left that lowers the boost",
 	NoteInjectorUnmet:     "injector duty exceeded: nothing is left that lowers the boost",
+	NotePulsesUnknown:     "exhaust pulses not known at so little expansion: the turbine is taken as driven by the mean flow",
+	NotePulsesUnsettled:   "exhaust pulses and operating point were not brought together: the turbine's power is known to some per cent only",
 	NoteTorqueUnmet:       "gearbox torque exceeded: nothing is left that lowers the boost",
 }
 

@@ -14,6 +14,7 @@ import (
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/injector"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/pulse"
 	"bellmouth/internal/restrictor"
 	"bellmouth/internal/turbine"
 )
@@ -41,6 +42,7 @@ type Setup struct {
 	ExhaustLoss          float64 // k in Δp = k m² T/p after the turbine, Pa² s²/(kg² K)
 	Injection            *Injection
 	Limits               Limits
+	Pulses               *Pulses // nil: the turbine is driven by the exhaust's mean flow
 }
 
 // parts returns those of the parts it has that check themselves.
@@ -153,6 +155,9 @@ type Engine struct {
 	opening    float64 // at exhaust valve opening, m³
 	speedLimit float64 // of the shaft, rad/s
 	topSpeed   float64 // of the map's top line at the venue, rad/s
+
+	pulse       *pulse.Model // of one turbine entry; nil in a steady stream
+	pulseLarger float64      // that entry's size over the true one's
 }
 
 // New checks a Setup and makes it ready.
@@ -187,6 +192,11 @@ func New(s Setup) (*Engine, error) {
 	e.bottom = s.Cylinder.Displacement() + s.Cylinder.ClearanceVolume()
 	e.closing = s.Cylinder.Volume(s.Valves.InletClosingAngle())
 	e.opening = s.Cylinder.Volume(s.Valves.ExhaustOpeningAngle())
+	if s.Turbine != nil && s.Pulses != nil {
+		if e.pulse, e.pulseLarger, err = s.pulseModel(); err != nil {
+			return nil, err
+		}
+	}
 	if s.Compressor != nil {
 		e.topSpeed = s.Compressor.Map.UncorrectSpeed(s.Compressor.Map.TopSpeed(), s.Venue.Temperature)
 		e.speedLimit = e.topSpeed

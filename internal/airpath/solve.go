@@ -23,7 +23,10 @@ type Solver struct {
 	cap    float64 // manifold pressure to which knock or cylinder pressure hold the boost
 	mode   phasing
 	cycles int
-	jac    [3][2]float64 // of exhaust temperature, knock and peak pressure over exhaust temperature and the phasing's unknown
+	beat   beat
+	// pulseHeld is what there is to say of the pulses.
+	pulseHeld Note
+	jac       [3][2]float64 // of exhaust temperature, knock and peak pressure over exhaust temperature and the phasing's unknown
 }
 
 // NewSolver returns a Solver for the engine.
@@ -71,7 +74,7 @@ func (v *Solver) Solve(d Demand) (Point, error) {
 	if err := v.prepare(d.Speed); err != nil {
 		return Point{}, &PointError{Speed: d.Speed, Stage: "charge", Reason: err.Error()}
 	}
-	if err := v.balance(d.Target); err != nil {
+	if err := v.agree(d.Target); err != nil {
 		return Point{}, err
 	}
 	p := v.point(d.Target)
@@ -88,7 +91,7 @@ func (v *Solver) throttle(d Demand) bool {
 		return false
 	}
 	v.w.t.throttled, v.w.t.held = true, d.HeldOutlet
-	return v.balance(d.Target) == nil && v.w.s.throttle >= 0
+	return v.agree(d.Target) == nil && v.w.s.throttle >= 0
 }
 
 // prepare sets what the speed fixes and the first guesses.

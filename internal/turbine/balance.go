@@ -81,22 +81,22 @@ type search struct {
 	choked  float64 // flow function there over √(2/k)
 	scale   float64 // shaft power over η, ER ψ/√(2/k) and 1 − ER^(−k), W
 	tip     float64 // tip speed over √(2 cp T3)
+	pulse   Pulse
 }
 
 func (t *Turbine) search(in *Inlet) search {
 	g := in.Gas.Gamma
 	k := (g - 1) / g
 	heat := in.Gas.Cp * in.Temperature
-	_, pulse := in.Pulse.factors()
 	return search{
 		turbine: t, k: k, choke: (g - 1) / (g + 1), choked: gas.ChokedFlowFunction(g) / math.Sqrt(2/k),
-		scale: pulse * t.MechanicalEfficiency * float64(t.Count) * t.EffectiveArea * in.OutletPressure * heat * math.Sqrt(2/k) /
+		scale: t.MechanicalEfficiency * float64(t.Count) * t.EffectiveArea * in.OutletPressure * heat * math.Sqrt(2/k) /
 			math.Sqrt(in.Gas.GasConstant*in.Temperature),
-		tip: t.Wheel / 2 * in.ShaftSpeed / math.Sqrt(2*heat),
+		tip: t.Wheel / 2 * in.ShaftSpeed / math.Sqrt(2*heat), pulse: in.Pulse,
 	}
 }
 
-// power returns the power that the shafts get, W, at the logarithm L of the expansion ratio, the efficiency
+// power returns the power that the shafts get, W, at the logarithm L of the expansion ratio, the efficiency times the pulses' factor
 // there, and the slope of ln P over ln L with the efficiency held.
 //
 //	q = 1 − ER^(−k),  ER ψ = √(2/k) √q/(1−q) unchoked
@@ -110,6 +110,10 @@ func (s *search) power(l float64) (power, eta, slope float64) {
 		nozzle, rise = s.choked*math.Exp(l), 1
 	}
 	eta, _ = s.turbine.Efficiency.At(s.tip / math.Sqrt(q))
+	if s.pulse != (Pulse{}) {
+		_, factor := s.pulse.Factors(math.Exp(l))
+		eta *= factor
+	}
 	return s.scale * nozzle * eta * q, eta, l * (rise + s.k*(1-q)/q)
 }
 
@@ -126,8 +130,27 @@ func (t *Turbine) ExpansionForFlow(in Inlet, flow float64) (Operation, bool) {
 		return t.Operate(in, 1), flow <= 0
 	}
 	g := in.Gas.Gamma
-	pulse, _ := in.Pulse.factors()
-	psi := flow / pulse * math.Sqrt(in.Gas.GasConstant*in.Temperature) / (float64(t.Count) * t.EffectiveArea * in.OutletPressure)
+	factor, _ := in.Pulse.Factors(1)
+	if in.Pulse.ExpansionRatio > 1 {
+		// The factor moves with the answer: a fixed point that closes in, since it weakens as the expansion ratio grows.
+		plain := in
+		plain.Pulse = Pulse{}
+		er := in.Pulse.ExpansionRatio
+		for range 60 {
+			factor, _ = in.Pulse.Factors(er)
+			op, ok := t.ExpansionForFlow(plain, flow/factor)
+			if !ok {
+				er = MaxExpansionRatio
+				continue
+			}
+			if next := (er + op.ExpansionRatio) / 2; math.Abs(next-er) < 1e-13*er {
+				break
+			} else {
+				er = next
+			}
+		}
+	}
+	psi := flow / factor * math.Sqrt(in.Gas.GasConstant*in.Temperature) / (float64(t.Count) * t.EffectiveArea * in.OutletPressure)
 	er := pressureRatioFor(psi, g)
 	if !(er <= MaxExpansionRatio) {
 		return t.Operate(in, MaxExpansionRatio), false

@@ -145,15 +145,29 @@ type Inlet struct {
 }
 
 // A Pulse is how flow and power under the exhaust's pulses compare with those of a steady stream at the time-mean inlet pressure and
-// mass-mean inlet temperature, with which the expansion ratio and the temperature of an Inlet are meant then. They are held while the
-// expansion ratio changes. The zero Pulse is a steady stream.
+// mass-mean inlet temperature, with which the expansion ratio and the temperature of an Inlet are meant then. The zero Pulse is a steady
+// stream.
+//
+// The factors were found at one expansion ratio and are that there. At another they fade with the share that the pulses have in the
+// pressure over the nozzle, so that a search does not carry the strong pulses of a little boost to a high one:
+//
+//	f = F^√(2 x0/(x0 + x)),  x = ER − 1
+//
+// from F^√2 without expansion to 1. The form is ours: it moves the way to a state in which the factors are those of the state, and not the
+// state. While F is below 50 the power still rises with the expansion ratio.
 type Pulse struct {
-	Flow  float64 // mean flow over that at the time-mean pressure; 0 is 1
-	Power float64 // mean power over that at the time-mean pressure; 0 is 1
+	Flow           float64 // mean flow over that at the time-mean pressure; 0 is 1
+	Power          float64 // mean power over that at the time-mean pressure; 0 is 1
+	ExpansionRatio float64 // at which the two were found; 0 or 1: they hold at any
 }
 
-// factors returns both with 1 in the place of 0.
-func (p Pulse) factors() (flow, power float64) {
+// PulseWeight returns the exponent by which factors of pulses found at one expansion ratio go over into those at another.
+func PulseWeight(found, at float64) float64 {
+	return math.Sqrt(2 * (found - 1) / (found - 1 + math.Max(at-1, 0)))
+}
+
+// Factors returns the factors of flow and of power at an expansion ratio.
+func (p Pulse) Factors(expansionRatio float64) (flow, power float64) {
 	flow, power = p.Flow, p.Power
 	if flow == 0 {
 		flow = 1
@@ -161,14 +175,11 @@ func (p Pulse) factors() (flow, power float64) {
 	if power == 0 {
 		power = 1
 	}
+	if p.ExpansionRatio > 1 && (flow != 1 || power != 1) {
+		weight := PulseWeight(p.ExpansionRatio, expansionRatio)
+		flow, power = math.Exp(weight*math.Log(flow)), math.Exp(weight*math.Log(power))
+	}
 	return flow, power
-}
-
-// PassedFlow returns what a nozzle beside the turbine passes under pulses for what it would pass of the steady stream: both are
-// nozzles before the same pressure, so that their factor is one.
-func (p Pulse) PassedFlow(steady float64) float64 {
-	flow, _ := p.factors()
-	return flow * steady
 }
 
 // An Operation is one state of the turbine.
@@ -229,7 +240,7 @@ func (t *Turbine) Swallow(in Inlet, expansionRatio float64) float64 {
 		return 0
 	}
 	p3 := expansionRatio * in.OutletPressure
-	flow, _ := in.Pulse.factors()
+	flow, _ := in.Pulse.Factors(expansionRatio)
 	return flow * float64(t.Count) * t.EffectiveArea * p3 / math.Sqrt(in.Gas.GasConstant*in.Temperature) *
 		gas.FlowFunction(1/expansionRatio, in.Gas.Gamma)
 }
@@ -255,7 +266,7 @@ func (t *Turbine) Operate(in Inlet, expansionRatio float64) Operation {
 	}
 	op.Efficiency, held = t.Efficiency.At(op.BladeSpeedRatio)
 	op.EfficiencyHeld = held && t.Wheel > 0
-	flow, power := in.Pulse.factors()
+	flow, power := in.Pulse.Factors(expansionRatio)
 	op.SpecificWork = op.Efficiency * ideal * (power / flow)
 	op.Power = t.MechanicalEfficiency*op.MassFlow*op.SpecificWork - t.BearingPower(in.ShaftSpeed)
 	op.Choked = 1/expansionRatio <= gas.CriticalRatio(in.Gas.Gamma)
