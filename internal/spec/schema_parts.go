@@ -122,7 +122,7 @@ func (d *draft) turbineFields() []field {
 		{key: "entries", doc: "of one turbine's housing; two keep the cylinders apart in halves, each with half of the nozzle", into: &t.Entries,
 			min: "1", max: "2", fallback: "1", reason: "a single entry; common practice, no source", example: "1"},
 		{key: "pulses", doc: "whether the turbine is driven by the exhaust's pulses, computed from manifold and valves, or by its mean flow", into: &t.pulses,
-			choices: []string{pulsesComputed, pulsesNone}, fallback: pulsesComputed, reason: "what drives a turbine on an engine", example: pulsesComputed},
+			choices: []string{pulsesComputed, pulsesNone}, fallback: pulsesNone, reason: "the mean flow: what a turbine's effective area and efficiency are mostly stated for", example: pulsesNone},
 		{key: "manifold_volume", doc: "of ports, manifold and housings between the exhaust valves and the nozzles, all together; default: from cylinders and valves",
 			into: &t.ManifoldVolume, kind: units.Volume, min: "50 cm3", max: "100000 cm3", example: "2300 cm3"},
 		{key: "inlet_temperature_limit", doc: "highest gas temperature it stands", into: &t.InletTemperatureLimit,

@@ -37,16 +37,16 @@ func TestBearings(t *testing.T) {
 
 func TestPulses(t *testing.T) {
 	const turbine = "turbine:\n  effective_area: 7.5 cm2\n  efficiency: 0.7\n"
-	trim := trimOf(t, engine+turbine+"  pulses: none\n", BaseTrim)
+	trim := trimOf(t, engine+turbine, BaseTrim)
 	assert.False(t, trim.Turbine.Pulses)
 	assert.Equal(t, 1, trim.Turbine.Entries)
-	trim = trimOf(t, engine+turbine+"  entries: 2\n  manifold_volume: 2.5 L\n", BaseTrim)
+	trim = trimOf(t, engine+turbine+"  pulses: computed\n  entries: 2\n  manifold_volume: 2.5 L\n", BaseTrim)
 	assert.True(t, trim.Turbine.Pulses)
 	assert.Equal(t, 2, trim.Turbine.Entries)
 	assert.InEpsilon(t, 2.5e-3, trim.Turbine.ManifoldVolume, 1e-12)
 	// Hand calculation: five pipes of 300 mm with two heads of 30 mm, 14.137 cm², are 2.1206 L; the housing 15 · 7.5 cm²^1.5 is 0.3081 L.
 	const valves = "  valves: {inlet_count: 2, inlet_diameter: 34 mm, inlet_lift: 10 mm, inlet_closes: 58 deg, exhaust_count: 2, " +
 		"exhaust_diameter: 30 mm, exhaust_lift: 9.6 mm, exhaust_opens: 60 deg}\n"
-	trim = trimOf(t, engine+valves+turbine, BaseTrim)
+	trim = trimOf(t, engine+valves+turbine+"  pulses: computed\n", BaseTrim)
 	assert.InEpsilon(t, 2.4287e-3, trim.Turbine.ManifoldVolume, 1e-4)
 }
