@@ -39,3 +39,26 @@ func BenchmarkSolve(b *testing.B) {
 		}
 	}
 }
+
+// A solve that starts from the solution of a state 3 % off in pressure, as a round of the operating point does.
+func BenchmarkSolveFrom(b *testing.B) {
+	m, err := New(invented(5))
+	if err != nil {
+		b.Fatal(err)
+	}
+	near, far := blown(5), blown(5)
+	far.Pressure *= 1.03
+	var from Start
+	b.ReportAllocs()
+	for i := 0; b.Loop(); i++ {
+		s := &near
+		if i%2 == 1 {
+			s = &far
+		}
+		r, err := m.Solve(s, &from)
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.ReportMetric(float64(r.Passes), "intervals")
+	}
+}
