@@ -109,7 +109,7 @@ type sums struct {
 }
 
 // Solve returns the periodic state. from may be nil; else it is the first guess, unless it is of another kind of model or zero, and
-// holds the solution afterwards, which saves half of the time where the next State is near. It returns ErrState when the state is out of range and a *ConvergenceError when there is no
+// holds the solution afterwards, which saves an interval or two where the next State is near. It returns ErrState when the state is out of range and a *ConvergenceError when there is no
 // periodic state. It allocates nothing on success.
 //
 // Method: all cylinders do the same, one firing interval apart, so one interval of the entry is the cycle: what a cylinder is at
