@@ -40,7 +40,7 @@ func (v *Solver) point(target float64) Point {
 		KnockIntegral: v.res.KnockIntegral, KnockOctane: v.in.Knock.Octane(), PeakTemperature: v.res.PeakTemperature, EndGasPeak: v.res.EndGasPeak,
 		CylinderHeat: v.turn.cylinder * r.cycles, PortHeat: v.turn.port * r.cycles, FreshHeat: v.turn.fresh * r.cycles,
 		ExhaustBurned: v.b.residualBurned, FuelPerCycle: v.b.fuel,
-		Notes: r.held | r.mixtureIs | v.knocking, Cycles: v.cycles, Passes: v.w.passes,
+		Pulse: v.w.t.pulse, Notes: r.held | r.mixtureIs | v.knocking | v.pulseHeld, Cycles: v.cycles, Passes: v.w.passes,
 	}
 	if v.b.coolingCut {
 		p.Notes |= NoteCoolingCut

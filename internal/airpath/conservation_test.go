@@ -55,6 +55,11 @@ func closed(t *testing.T, v *Solver, p *Point, tag string) {
 		if p.CompressorPower > 1 {
 			relative(p.TurbinePower, p.CompressorPower, p.CompressorPower, "shaft power")
 		}
+		if tb := e.Turbine; p.CompressorPower > 1 {
+			bearings := (1-tb.MechanicalEfficiency)*p.TurbineWork + float64(tb.Count)*tb.BearingLoss*p.ShaftSpeed*p.ShaftSpeed
+			relative(p.TurbineWork, p.CompressorPower+bearings, p.TurbineWork, "turbine work = compressor + bearings")
+			relative(p.Energy.Bearings, bearings, p.TurbineWork, "bearings in the energy balance")
+		}
 		relative(p.TurbineFlow+p.WastegateFlow, p.ExhaustFlow, p.ExhaustFlow, "turbine + wastegate = exhaust")
 		drop := p.ExhaustFlow * (exhaust.Enthalpy(p.TurbineInletTemperature) - exhaust.Enthalpy(p.TailpipeTemperature))
 		relative(drop, p.TurbineWork, math.Max(drop, 1000), "turbine work = enthalpy drop")

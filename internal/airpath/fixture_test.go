@@ -218,6 +218,9 @@ func random(r *rand.Rand) Setup {
 		s.Turbine.Efficiency = must(numeric.NewCurve([]float64{0.2, 0.65, 1.1}, []float64{0.4, between(0.65, 0.78), 0.45}))
 		s.Turbine.Wheel = between(0.04, 0.07)
 	}
+	if count == 1 { // half of the engines lose power in the bearings with the square of the shaft speed
+		s.Turbine.MechanicalEfficiency, s.Turbine.BearingLoss = 1, turbine.DefaultBearingLoss(0.056*math.Sqrt(share))
+	}
 	s.Wastegate = nil
 	if r.IntN(5) > 0 {
 		s.Wastegate = &turbine.Wastegate{Bore: 0.038 * math.Sqrt(size) * between(0.5, 1.2), Lift: 0.009, Discharge: 0.72, Count: 1}

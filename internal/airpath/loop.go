@@ -46,6 +46,7 @@ type trial struct {
 	gammaExh  float64
 	expansion float64 // of the last evaluation: starts the next and sets the gas's mean temperature
 	tailpipe  float64
+	pulse     turbine.Pulse // held while the air path is solved
 }
 
 // follow evaluates the air path for an inlet coordinate (see inlet) and an outlet coordinate: ln(PR − 1) of the compressor, ln p2
@@ -174,7 +175,7 @@ func (e *Engine) followExhaust(t *trial, s *flowState) {
 	h3 := t.exhaust.Enthalpy(t.t3)
 	taken := 0.0
 	if e.Turbine != nil {
-		taken = max(s.power, 0) / (e.Turbine.MechanicalEfficiency * s.exhaustFlow)
+		taken = e.Turbine.WorkFor(max(s.power, 0), s.shaft) / s.exhaustFlow
 	}
 	s.tailpipe = t.t3
 	if taken > 0 {
@@ -194,6 +195,7 @@ func (e *Engine) followExhaust(t *trial, s *flowState) {
 	}
 	in := turbine.Inlet{
 		Gas: turbine.GasOf(&t.exhaust, t.t3, t.expansion), Temperature: t.t3, OutletPressure: s.p4, ShaftSpeed: s.shaft,
+		Pulse: t.pulse,
 	}
 	s.turbine, s.shaftOK = e.Turbine.ExpansionForPower(in, max(s.power, 0), t.expansion)
 	t.expansion = s.turbine.ExpansionRatio
@@ -203,6 +205,7 @@ func (e *Engine) followExhaust(t *trial, s *flowState) {
 	if e.Wastegate != nil {
 		s.nozzle = turbine.Nozzle{
 			Pressure: s.p3, Temperature: t.t3, OutletPressure: s.p4, Gamma: in.Gas.Gamma, GasConstant: in.Gas.GasConstant,
+			Pulse: t.pulse,
 		}
 		s.wastegateMax = e.Wastegate.MaxFlow(s.nozzle)
 	}

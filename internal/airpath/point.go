@@ -6,6 +6,7 @@ import (
 
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/injector"
+	"bellmouth/internal/turbine"
 )
 
 // A Point is a solved operating point. Pressures are absolute, Pa; temperatures K; flows and powers those of the whole engine.
@@ -45,8 +46,9 @@ type Point struct {
 	TurbineOutletPressure, TailpipeTemperature    float64
 	ExpansionRatio, TurbineEfficiency             float64
 	BladeSpeedRatio                               float64
-	TurbineFlow, TurbinePower                     float64 // of all turbines; power at the compressor
-	TurbineWork                                   float64 // taken from the gas, W
+	TurbineFlow, TurbinePower                     float64       // of all turbines; power at the compressor
+	TurbineWork                                   float64       // taken from the gas, W
+	Pulse                                         turbine.Pulse // factors of the exhaust's pulses at equal mean pressure; zero in a steady stream
 	WastegateFlow, WastegateMaxFlow               float64
 	WastegateFraction                             float64 // of the exhaust flow
 	WastegateLift                                 float64 // m
@@ -106,6 +108,8 @@ const (
 	NotePeakPressureUnmet                  // peak pressure limit exceeded although nothing more can be done
 	NoteSpeedUnmet                         // shaft speed limit exceeded although the wastegate is wide open
 	NoteInjectorUnmet                      // injector duty exceeded although the wastegate is wide open
+	NotePulsesUnknown                      // no exhaust pulses told at so little expansion: the turbine is taken as driven by the mean flow
+	NotePulsesUnsettled                    // pulses and operating point still move each other a little
 	NoteTorqueUnmet                        // gearbox torque exceeded although the wastegate is wide open
 	NoteFrictionSpeed                      // speed outside those the friction was fitted at
 	NoteFrictionBoost                      // boost, without which the friction was fitted
@@ -143,6 +147,8 @@ var noteTexts = map[Note]string{
 	NoteFrictionSpeed:     "friction extrapolated: its correlation was fitted at 600 to 6000 rpm",
 	NoteFrictionBoost:     "friction extrapolated: its correlation was fitted without boost",
 	NoteFrictionHeld:      "mean piston speed above 30 m/s: how gas pressure loads the rings is held from there on",
+	NotePulsesUnknown:     "exhaust pulses not known at so little expansion: the turbine is taken as driven by the mean flow",
+	NotePulsesUnsettled:   "exhaust pulses and operating point were not brought together: the turbine's power is known to some per cent only",
 	NoteTorqueUnmet:       "gearbox torque exceeded: nothing is left that lowers the boost",
 	NoteTwoStates:         "two steady states: coming from low boost the engine stays here, coming from more it stays at more",
 }

@@ -18,6 +18,7 @@ import (
 	"bellmouth/internal/injector"
 	"bellmouth/internal/knock"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/pulse"
 	"bellmouth/internal/restrictor"
 	"bellmouth/internal/turbine"
 )
@@ -46,6 +47,7 @@ type Setup struct {
 	ExhaustLoss          float64        // k in Δp = k m² T/p after the turbine, Pa² s²/(kg² K)
 	Injection            *Injection
 	Limits               Limits
+	Pulses               *Pulses // nil: the turbine is driven by the exhaust's mean flow
 }
 
 // parts returns those of the parts it has that check themselves.
@@ -154,6 +156,9 @@ type Engine struct {
 	knock        knock.Charge // the fuel's part of it
 	speedLimit   float64      // of the shaft, rad/s
 	topSpeed     float64      // of the map's top line at the venue, rad/s
+
+	pulse       *pulse.Model // of one turbine entry; nil in a steady stream
+	pulseLarger float64      // that entry's size over the true one's
 }
 
 // New checks a Setup and makes it ready.
@@ -192,6 +197,11 @@ func New(s Setup) (*Engine, error) {
 	e.inletLoss = s.Valves.InletLoss(s.Cylinder)
 	if err = e.prepareFuel(); err != nil {
 		return nil, err
+	}
+	if s.Turbine != nil && s.Pulses != nil {
+		if e.pulse, e.pulseLarger, err = s.pulseModel(); err != nil {
+			return nil, err
+		}
 	}
 	if s.Compressor != nil {
 		e.topSpeed = s.Compressor.Map.UncorrectSpeed(s.Compressor.Map.TopSpeed(), s.Venue.Temperature)

@@ -39,7 +39,10 @@ type Solver struct {
 	cap    float64 // manifold pressure to which knock or cylinder pressure hold the boost
 	mode   phasing
 	cycles int
-	jac    [3][2]float64 // of exhaust temperature, knock and peak pressure over exhaust temperature and the phasing's unknown
+	beat   beat
+	// pulseHeld is what there is to say of the pulses.
+	pulseHeld Note
+	jac       [3][2]float64 // of exhaust temperature, knock and peak pressure over exhaust temperature and the phasing's unknown
 }
 
 // NewSolver returns a Solver for the engine.
@@ -103,7 +106,7 @@ func (v *Solver) Solve(d Demand) (Point, error) {
 		sure, more = v.survey(v.asked(d.Target))
 	}
 	if !sure {
-		if err := v.climbUp(d.Target); err != nil {
+		if err := v.climbWithPulses(d.Target); err != nil {
 			return Point{}, err
 		}
 		p, more = v.point(d.Target), e.Turbine != nil
@@ -152,7 +155,7 @@ func (v *Solver) Alternatives(d Demand) (lower, upper Point, ok bool, err error)
 
 // quick solves by Newton's method from a guess.
 func (v *Solver) quick(target float64) (Point, error) {
-	if err := v.balance(target); err != nil {
+	if err := v.balanceWithPulses(target); err != nil {
 		return Point{}, err
 	}
 	p := v.point(target)
@@ -169,12 +172,12 @@ func (v *Solver) throttle(d Demand) bool {
 		return false
 	}
 	v.w.t.throttled, v.w.t.held = true, d.HeldOutlet
-	solved := v.balance(d.Target) == nil
+	solved := v.balanceWithPulses(d.Target) == nil
 	if solved && v.e.Turbine != nil {
 		solved, _ = v.survey(d.Target)
 	}
 	if !solved {
-		solved = v.climbUp(d.Target) == nil
+		solved = v.climbWithPulses(d.Target) == nil
 	}
 	return solved && v.w.s.throttle >= 0
 }

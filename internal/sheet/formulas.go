@@ -28,7 +28,7 @@ func Formulas() []formula.Entry {
 		e("over_shaft_limit", "Over shaft limit", "Whether the turbocharger would turn faster than its limit or the map's top line.", "shaft speed > min(speed_limit, top line)", ours, always),
 		e("past_surge", "Past surge", "Whether the compressor would be left of its surge line.", "surge margin < smallest accepted", ours, "within the compressor map"),
 		e("past_choke", "Past choke", "Whether the compressor would be beyond the choke end of its map, where its efficiency is a guess.", "choke margin < 0", ours, "within the compressor map"),
-		e("bearing_share", "Bearings", "Turbine work that does not reach the compressor, over fuel power.", "(1 − ηm) × turbine work/(ṁf LHV)", "first law over the whole engine, closed to 1e-6", always),
+		e("bearing_share", "Bearings", "Turbine work that does not reach the compressor, over fuel power.", "(turbine work − compressor power)/(ṁf LHV), bearings by the square of shaft speed or a share 1 − ηm", "first law over the whole engine, closed to 1e-6", always),
 		e("sensible_share", "Brought in", "Heat that air and fuel bring above 25 °C, over fuel power; negative when they are colder. The other shares add up to 1 and this.", "(ṁ (h − h(298.15 K)) + ṁf c (T − 298.15 K))/(ṁf LHV)", "first law over the whole engine, closed to 1e-6", always),
 		e("compressor_outlet_pressure_pa", "Compressor outlet", "Pressure behind the compressor, absolute: manifold pressure and the cooler's loss.", "p2 = pm + cooler loss", "solution of the whole air path", "steady full load"),
 		e("back_pressure_ratio", "Back pressure ratio", "Pressure before the turbine over manifold pressure, both absolute. Below 1 the gas exchange drives the engine; above, exhaust stays in the cylinder.", "p3/pm", ours, always),

@@ -70,6 +70,9 @@ func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
 	if c := trim.Compressor; c != nil {
 		s.Compressor = &airpath.Compressor{Map: c.Map, Count: c.Count, SpeedLimit: c.SpeedLimit}
 		s.Turbine = &trim.Turbine.Turbine
+		if t := trim.Turbine; t.Pulses && t.ManifoldVolume > 0 {
+			s.Pulses = &airpath.Pulses{Entries: t.Entries, Volume: t.ManifoldVolume}
+		}
 		s.Wastegate = trim.Wastegate
 		if trim.Cooler != nil {
 			s.Cooler = &trim.Cooler.Cooler

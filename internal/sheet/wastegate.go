@@ -473,7 +473,7 @@ func (g *Gate) nozzle(p *airpath.Point) (turbine.Nozzle, error) {
 	of := turbine.GasOf(&exhaust, p.TurbineInletTemperature, p.ExpansionRatio)
 	return turbine.Nozzle{
 		Pressure: p.TurbineInletPressure, Temperature: p.TurbineInletTemperature, OutletPressure: p.TurbineOutletPressure,
-		Gamma: of.Gamma, GasConstant: of.GasConstant,
+		Gamma: of.Gamma, GasConstant: of.GasConstant, Pulse: p.Pulse,
 	}, nil
 }
 

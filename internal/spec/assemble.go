@@ -11,6 +11,7 @@ import (
 	"bellmouth/internal/gas"
 	"bellmouth/internal/injector"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/turbine"
 	"bellmouth/internal/units"
 )
 
@@ -279,10 +280,7 @@ func (d *draft) assembleAir(dec *decoder) {
 		r := d.restrictor.Restrictor
 		d.Intake.Restrictor = &r
 	}
-	d.turbine.Count = max(d.compressor.Count, 1)
-	if dec.check("turbine", d.turbine.Validate) {
-		d.Trim.Turbine = &d.turbine
-	}
+	d.assembleTurbine(dec)
 	if dec.check("wastegate", d.wastegate.Validate) {
 		d.Trim.Wastegate = &d.wastegate
 	}
@@ -335,6 +333,51 @@ func (d *draft) assemblePipes(dec *decoder) {
 	*w = exhaust.Free(w.Thickness, exposure)
 	dec.check("exhaust", s.Validate)
 }
+
+func (d *draft) assembleTurbine(dec *decoder) {
+	t := &d.turbine
+	t.Count = max(d.compressor.Count, 1)
+	if !dec.ok("turbine") {
+		return
+	}
+	switch {
+	case dec.has("turbine.mechanical_efficiency"):
+	case dec.has("turbine.bearing_loss"):
+		t.MechanicalEfficiency = 1
+		t.BearingLoss = t.bearingPower / (t.bearingSpeed * t.bearingSpeed)
+	default:
+		t.MechanicalEfficiency = 1
+		if t.bearings == bearingsIncluded {
+			break
+		}
+		wheel, reason := t.Wheel, "by the size of the wheel; from memory and a course's figure, known to a factor of two"
+		if wheel == 0 {
+			wheel = math.Sqrt(4 * t.EffectiveArea / (math.Pi * nozzleOverWheel))
+			reason = "by the size of a wheel of " + units.Format(wheel, units.Length, units.Metric) + " that suits the effective area; known to a factor of two"
+		}
+		t.BearingLoss = turbine.DefaultBearingLoss(wheel)
+		const at = 100000 * math.Pi / 30
+		dec.standIn("turbine.bearing_loss", units.Format(t.BearingLoss*at*at, units.Power, units.Metric)+" at 100000 rpm", reason)
+	}
+	t.Pulses = t.pulses == pulsesComputed
+	if t.Pulses && t.ManifoldVolume == 0 && d.Engine.Cylinders > 0 && d.valves.ExhaustCount > 0 {
+		pipe := float64(d.valves.ExhaustCount) * math.Pi / 4 * d.valves.ExhaustDiameter * d.valves.ExhaustDiameter
+		housing := housingOverArea * t.EffectiveArea * math.Sqrt(t.EffectiveArea)
+		t.ManifoldVolume = float64(d.Engine.Cylinders)*primaryLength*pipe + float64(t.Count)*housing
+		dec.standIn("turbine.manifold_volume", units.Format(t.ManifoldVolume, units.Volume, units.Metric),
+			"pipes of 300 mm with the area of the exhaust valves' heads, and the housing; common practice, no source")
+	}
+	if dec.check("turbine", t.Validate) {
+		d.Trim.Turbine = &t.Turbine
+	}
+}
+
+// What stands in for the exhaust side where the spec does not say: common practice, no source.
+const (
+	nozzleOverWheel = 0.3 // effective area of a turbine over the disc of its wheel
+	primaryLength   = 0.3 // m, port and pipe of one cylinder
+	housingOverArea = 15  // volume of a housing over its effective area to the power 3/2
+)
 
 // fits checks that a loss is a small share of the pressure it is taken from: the form k ṁ² T/p holds for no more.
 func (d *draft) fits(dec *decoder, path string, l loss, pressure float64) bool {

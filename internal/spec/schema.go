@@ -23,7 +23,7 @@ type draft struct {
 	filter, cooling, back           loss
 	restrictor                      restrictorDraft
 	compressor                      compressorDraft
-	turbine                         Turbine
+	turbine                         turbineDraft
 	wastegate                       turbine.Wastegate
 	cooler                          Cooler
 	rail                            railDraft
@@ -42,6 +42,13 @@ type draft struct {
 	car wastegate.Car
 
 	venueRead func() // called when the section venue has been read
+}
+
+// A turbineDraft is a turbine with the bearings and pulses as the file says them.
+type turbineDraft struct {
+	Turbine
+	bearings, pulses           string
+	bearingPower, bearingSpeed float64 // the measured point
 }
 
 // A loss is a measured pressure loss, one point of a curve that is quadratic in flow.

@@ -105,6 +105,14 @@ func (d *draft) compressorFields() []field {
 	}
 }
 
+// What the values of turbine.bearings and turbine.pulses may be.
+const (
+	bearingsSeparate = "separate"
+	bearingsIncluded = "included"
+	pulsesComputed   = "computed"
+	pulsesNone       = "none"
+)
+
 func (d *draft) turbineFields() []field {
 	t := &d.turbine
 	return []field{
@@ -113,8 +121,20 @@ func (d *draft) turbineFields() []field {
 			kind: units.Fraction, min: "0.2", max: "0.95", required: true,
 			over: &axis{name: "blade-speed ratio", kind: units.Number, min: "0.05", max: "1.5", example: "{0.4: 0.60, 0.65: 0.74, 0.9: 0.60}"}, example: "0.70"},
 		{key: "wheel", doc: "tip diameter", into: &t.Wheel, kind: units.Length, min: "20 mm", max: "250 mm", example: "56 mm"},
-		{key: "mechanical_efficiency", doc: "share of its work that reaches the compressor", into: &t.MechanicalEfficiency,
-			kind: units.Fraction, min: "0.7", max: "1", fallback: "0.97", reason: "common practice, no source", example: "0.97"},
+		{key: "bearings", doc: "separate: beside the efficiency, with the square of shaft speed, by the wheel's size; included: the efficiency holds them already; default: " + bearingsSeparate + " ...",
+			into: &t.bearings, choices: []string{bearingsSeparate, bearingsIncluded}, group: "bearings", example: bearingsSeparate},
+		{key: "bearing_loss", doc: "... or one measured point of what the bearings of one turbocharger take, quadratic in shaft speed ...", group: "bearings", commented: true, fields: []field{
+			{key: "power", doc: "lost at that speed", into: &t.bearingPower, kind: units.Power, min: "1 W", max: "20 kW", required: true, example: "250 W"},
+			{key: "speed", doc: "of the shaft", into: &t.bearingSpeed, kind: units.Speed, min: "5000 rpm", max: "400000 rpm", required: true, example: "100000 rpm"},
+		}},
+		{key: "mechanical_efficiency", doc: "... or the share of its work that reaches the compressor, the same at all speeds", into: &t.MechanicalEfficiency,
+			kind: units.Fraction, min: "0.7", max: "1", group: "bearings", commented: true, example: "0.97"},
+		{key: "entries", doc: "of one turbine's housing; two keep the cylinders apart in halves, each with half of the nozzle", into: &t.Entries,
+			min: "1", max: "2", fallback: "1", reason: "a single entry; common practice, no source", example: "1"},
+		{key: "pulses", doc: "whether the turbine is driven by the exhaust's pulses, computed from manifold and valves, or by its mean flow", into: &t.pulses,
+			choices: []string{pulsesComputed, pulsesNone}, fallback: pulsesNone, reason: "the mean flow: what a turbine's effective area and efficiency are mostly stated for", example: pulsesNone},
+		{key: "manifold_volume", doc: "of ports, manifold and housings between the exhaust valves and the nozzles, all together; default: from cylinders and valves",
+			into: &t.ManifoldVolume, kind: units.Volume, min: "50 cm3", max: "100000 cm3", example: "2300 cm3"},
 		{key: "inlet_temperature_limit", doc: "highest gas temperature it stands", into: &t.InletTemperatureLimit,
 			kind: units.Temperature, min: "700 K", max: "1500 K", example: "1050 degC"},
 	}

@@ -14,11 +14,14 @@ const powerTolerance = 1e-9
 // power − Power.
 //
 // start is a first guess, such as the ratio found last time; any number will do. The power rises with the expansion
-// ratio throughout (see Validate), so the answer is the only one. A power of 0 or less wants no expansion.
+// ratio throughout (see Validate), also under pulses, whose factors are held, so the answer is the only one. A power of 0 or less
+// together with what the bearings take wants no expansion.
 // The flow is what the turbines swallow then; what the engine gives beyond it has to pass the wastegate.
 func (t *Turbine) ExpansionForPower(in Inlet, power, start float64) (Operation, bool) {
-	if !(power > 0) {
-		return t.Operate(in, 1), power <= 0
+	bearings := t.BearingPower(in.ShaftSpeed)
+	shaft := power + bearings // that the shafts have to get
+	if !(shaft > 0) {
+		return t.Operate(in, 1), shaft <= 0
 	}
 	search := t.search(&in)
 
@@ -34,7 +37,7 @@ func (t *Turbine) ExpansionForPower(in Inlet, power, start float64) (Operation, 
 	const limit = 60
 	for i := 1; i <= limit; i++ {
 		p, eta, slope := search.power(math.Exp(x))
-		f := math.Log(p / power)
+		f := math.Log(p / shaft)
 		if math.Abs(f) < powerTolerance {
 			op := t.Operate(in, math.Exp(math.Exp(x)))
 			op.Iterations = i
@@ -57,7 +60,7 @@ func (t *Turbine) ExpansionForPower(in Inlet, power, start float64) (Operation, 
 		if next >= top && hi == top {
 			if op := t.Operate(in, MaxExpansionRatio); !(op.Power > power) {
 				op.Iterations = i
-				return op, math.Abs(op.Power-power) <= powerTolerance*power
+				return op, math.Abs(op.Power-power) <= powerTolerance*shaft
 			}
 		}
 		if !(next > lo && next < hi) {
@@ -76,8 +79,9 @@ type search struct {
 	k       float64 // (γ−1)/γ
 	choke   float64 // 1 − ER^(−k) at choke
 	choked  float64 // flow function there over √(2/k)
-	scale   float64 // power over η, ER ψ/√(2/k) and 1 − ER^(−k), W
+	scale   float64 // shaft power over η, ER ψ/√(2/k) and 1 − ER^(−k), W
 	tip     float64 // tip speed over √(2 cp T3)
+	pulse   Pulse
 }
 
 func (t *Turbine) search(in *Inlet) search {
@@ -88,11 +92,11 @@ func (t *Turbine) search(in *Inlet) search {
 		turbine: t, k: k, choke: (g - 1) / (g + 1), choked: gas.ChokedFlowFunction(g) / math.Sqrt(2/k),
 		scale: t.MechanicalEfficiency * float64(t.Count) * t.EffectiveArea * in.OutletPressure * heat * math.Sqrt(2/k) /
 			math.Sqrt(in.Gas.GasConstant*in.Temperature),
-		tip: t.Wheel / 2 * in.ShaftSpeed / math.Sqrt(2*heat),
+		tip: t.Wheel / 2 * in.ShaftSpeed / math.Sqrt(2*heat), pulse: in.Pulse,
 	}
 }
 
-// power returns the power that reaches the compressors, W, at the logarithm L of the expansion ratio, the efficiency
+// power returns the power that the shafts get, W, at the logarithm L of the expansion ratio, the efficiency times the pulses' factor
 // there, and the slope of ln P over ln L with the efficiency held.
 //
 //	q = 1 − ER^(−k),  ER ψ = √(2/k) √q/(1−q) unchoked
@@ -106,6 +110,10 @@ func (s *search) power(l float64) (power, eta, slope float64) {
 		nozzle, rise = s.choked*math.Exp(l), 1
 	}
 	eta, _ = s.turbine.Efficiency.At(s.tip / math.Sqrt(q))
+	if s.pulse != (Pulse{}) {
+		_, factor := s.pulse.Factors(math.Exp(l))
+		eta *= factor
+	}
 	return s.scale * nozzle * eta * q, eta, l * (rise + s.k*(1-q)/q)
 }
 
@@ -113,15 +121,36 @@ func (s *search) power(l float64) (power, eta, slope float64) {
 // wastegate shut, and whether that ratio is at most MaxExpansionRatio. Where it is not, the state is that at
 // MaxExpansionRatio.
 //
-//	q = (γ−1)/(2γ) (m √(R T3)/(n A p4))²,  y = (1 + √(1+4q))/2,  ER = y^(γ/(γ−1))
+//	q = (γ−1)/(2γ) (m √(R T3)/(f n A p4))²,  y = (1 + √(1+4q))/2,  ER = y^(γ/(γ−1))
 //
-// which is the flow function solved for the upstream pressure; choked, ER is m √(R T3)/(n A p4) over ψ at choke.
+// which is the flow function solved for the upstream pressure; choked, ER is m √(R T3)/(f n A p4) over ψ at choke.
+// f is the pulses' factor of flow, 1 in a steady stream.
 func (t *Turbine) ExpansionForFlow(in Inlet, flow float64) (Operation, bool) {
 	if !(flow > 0) {
 		return t.Operate(in, 1), flow <= 0
 	}
 	g := in.Gas.Gamma
-	psi := flow * math.Sqrt(in.Gas.GasConstant*in.Temperature) / (float64(t.Count) * t.EffectiveArea * in.OutletPressure)
+	factor, _ := in.Pulse.Factors(1)
+	if in.Pulse.ExpansionRatio > 1 {
+		// The factor moves with the answer: a fixed point that closes in, since it weakens as the expansion ratio grows.
+		plain := in
+		plain.Pulse = Pulse{}
+		er := in.Pulse.ExpansionRatio
+		for range 60 {
+			factor, _ = in.Pulse.Factors(er)
+			op, ok := t.ExpansionForFlow(plain, flow/factor)
+			if !ok {
+				er = MaxExpansionRatio
+				continue
+			}
+			if next := (er + op.ExpansionRatio) / 2; math.Abs(next-er) < 1e-13*er {
+				break
+			} else {
+				er = next
+			}
+		}
+	}
+	psi := flow / factor * math.Sqrt(in.Gas.GasConstant*in.Temperature) / (float64(t.Count) * t.EffectiveArea * in.OutletPressure)
 	er := pressureRatioFor(psi, g)
 	if !(er <= MaxExpansionRatio) {
 		return t.Operate(in, MaxExpansionRatio), false

@@ -13,8 +13,8 @@ func Formulas() []formula.Entry {
 		{
 			Key: "expansion_ratio", Title: "expansion ratio",
 			Meaning: "Pressure before the turbine over that after it, where the turbine gives the compressor its power.",
-			Formula: "ER = p3/p4 from ηm n Cd A ER p4/√(R T3) ψ(1/ER, γ) η cp T3 (1 − ER^(−(γ−1)/γ)) = P",
-			Source:  naca + "; " + dixon, Range: "1 to 6; steady flow, the turbine as one nozzle",
+			Formula: "ER = p3/p4 from g ηm n Cd A ER p4/√(R T3) ψ(1/ER, γ) η cp T3 (1 − ER^(−(γ−1)/γ)) = P + n c N², g the pulses' power factor at equal mean pressure, 1 in a steady stream",
+			Source:  naca + "; " + dixon, Range: "1 to 6; the turbine as one nozzle",
 		},
 		{
 			Key: "blade_speed_ratio", Title: "blade speed ratio",
@@ -31,14 +31,21 @@ func Formulas() []formula.Entry {
 		{
 			Key: "turbine_flow_kg_s", Title: "turbine flow",
 			Meaning: "Exhaust that passes all turbines.",
-			Formula: "m = n Cd A p3/√(R T3) ψ(p4/p3, γ)",
-			Source:  naca + "; a turbine as one nozzle: " + watson, Range: "steady flow; choked or not",
+			Formula: "m = f n Cd A p3/√(R T3) ψ(p4/p3, γ), f the pulses' flow factor at equal mean pressure, 1 in a steady stream",
+			Source:  naca + "; a turbine as one nozzle: " + watson, Range: "choked or not",
 		},
 		{
 			Key: "turbine_power_w", Title: "turbine power",
 			Meaning: "Power that all turbines give their compressors.",
-			Formula: "P = ηm m η cp T3 (1 − ER^(−(γ−1)/γ)), cp and γ at the means of the expansion's temperatures",
+			Formula: "P = (g/f) ηm m η cp T3 (1 − ER^(−(γ−1)/γ)) − n c N², g/f the pulses' factors of power over flow, 1 in a steady stream; cp and γ at the means of the expansion's temperatures",
 			Source:  dixon, Range: "ER 1 to 6, where cp and γ so taken are within 0.03 % of the real gas",
+		},
+		{
+			Key: "bearing_power_w", Title: "bearing power",
+			Meaning: "Power that the bearings of all turbochargers take.",
+			Formula: "n c N², c as given or 2e-6 N m s (D/45 mm)³; with a mechanical efficiency in its place (1 − ηm) of the gas's work",
+			Source:  "the size of c between a course's 1e-6 N m s and figures from memory, known to a factor of two; scaling by Petroff's law",
+			Range:   "floating bearings in hot oil; ball bearings take about half",
 		},
 		{
 			Key: "wastegate_flow_kg_s", Title: "wastegate flow",

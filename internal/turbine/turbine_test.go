@@ -213,6 +213,109 @@ func TestTwoTurbinesShare(t *testing.T) {
 	assert.InEpsilon(t, 2*one.Operate(inlet(), 2.2).Power, two.Operate(inlet(), 2.2).Power, 1e-12)
 }
 
+// The factors of pulses multiply flow and power at one expansion ratio, by definition, and the searches find the way back.
+func TestPulseFactors(t *testing.T) {
+	for _, tb := range []turbine.Turbine{constant(), bladed(t)} {
+		steady, pulsed := inlet(), inlet()
+		pulsed.Pulse = turbine.Pulse{Flow: 0.9, Power: 1.08}
+		// Found at one expansion ratio they are that there, weaken above it and grow below.
+		found := turbine.Pulse{Flow: 0.8, Power: 1.3, ExpansionRatio: 1.8}
+		f, g := found.Factors(1.8)
+		assert.InEpsilon(t, 0.8, f, 1e-12)
+		assert.InEpsilon(t, 1.3, g, 1e-12)
+		f, g = found.Factors(1)
+		assert.InEpsilon(t, math.Pow(0.8, math.Sqrt2), f, 1e-12)
+		assert.InEpsilon(t, math.Pow(1.3, math.Sqrt2), g, 1e-12)
+		f, g = found.Factors(1e12)
+		assert.InDelta(t, 1, f, 1e-5)
+		assert.InDelta(t, 1, g, 1e-5)
+		fading := inlet()
+		fading.Pulse = found
+		lastPower, lastFlow := 0.0, 0.0
+		for er := 1.01; er < 6; er *= 1.07 {
+			op := tb.Operate(fading, er)
+			assert.Greater(t, op.Power, lastPower)
+			assert.Greater(t, op.MassFlow, lastFlow)
+			lastPower, lastFlow = op.Power, op.MassFlow
+			back, ok := tb.ExpansionForPower(fading, op.Power, 2)
+			assert.True(t, ok)
+			assert.InEpsilon(t, er-1, back.ExpansionRatio-1, 1e-8)
+			back, ok = tb.ExpansionForFlow(fading, op.MassFlow)
+			assert.True(t, ok)
+			assert.InEpsilon(t, er-1, back.ExpansionRatio-1, 1e-8)
+		}
+		last := 1.0
+		for _, er := range []float64{1.001, 1.1, 1.5, 1.85, 2.4, 4, 5.99} {
+			a, b := tb.Operate(steady, er), tb.Operate(pulsed, er)
+			assert.InEpsilon(t, 0.9*a.MassFlow, b.MassFlow, 1e-12)
+			assert.InEpsilon(t, 1.08*a.Power, b.Power, 1e-12)
+			assert.InEpsilon(t, b.Power/tb.MechanicalEfficiency, b.MassFlow*b.SpecificWork, 1e-12)
+			back, ok := tb.ExpansionForPower(pulsed, b.Power, 2)
+			assert.True(t, ok)
+			assert.InEpsilon(t, er-1, back.ExpansionRatio-1, 1e-8)
+			assert.Greater(t, back.ExpansionRatio, last)
+			last = back.ExpansionRatio
+			back, ok = tb.ExpansionForFlow(pulsed, b.MassFlow)
+			assert.True(t, ok)
+			assert.InEpsilon(t, er-1, back.ExpansionRatio-1, 1e-8)
+		}
+		// A valve beside the turbine passes what its share of the area says, in a steady stream and under pulses.
+		w := turbine.Wastegate{Bore: 0.04, Lift: 0.01, Discharge: 0.7, Count: 1}
+		for _, in := range []turbine.Inlet{steady, pulsed} {
+			n := turbine.Nozzle{
+				Pressure: 2 * in.OutletPressure, Temperature: in.Temperature, OutletPressure: in.OutletPressure, Gamma: in.Gas.Gamma,
+				GasConstant: in.Gas.GasConstant, Pulse: in.Pulse,
+			}
+			share := 0.7 * w.OpenArea(1) / (float64(tb.Count) * tb.EffectiveArea)
+			assert.InEpsilon(t, share*tb.Swallow(in, 2), w.MaxFlow(n), 1e-12)
+			lift, ok := w.LiftFor(n, w.MaxFlow(n)/2)
+			assert.True(t, ok)
+			assert.InEpsilon(t, 0.005, lift, 1e-9)
+		}
+	}
+}
+
+// Power balance of the shaft: what the gas gives is what compressors and bearings take.
+func TestBearings(t *testing.T) {
+	// Course value: a friction torque of 1e-6 N m per rad/s takes 110 W at 100 000 rpm and 355 W at 180 000 rpm.
+	const thousand = 1000 * math.Pi / 30
+	tb := constant()
+	tb.BearingLoss = 1e-6
+	assert.InDelta(t, 110, tb.BearingPower(100*thousand), 0.5)
+	assert.InDelta(t, 355, tb.BearingPower(180*thousand), 0.5)
+	// The default lies within what is quoted from memory for wheels of 40 mm to 50 mm: 0.2 kW to 0.5 kW and 0.6 kW to 1.5 kW, and
+	// within a factor of two to four of the course's.
+	tb.BearingLoss = turbine.DefaultBearingLoss(0.045)
+	assert.True(t, tb.BearingPower(100*thousand) > 200 && tb.BearingPower(100*thousand) < 500)
+	assert.True(t, tb.BearingPower(180*thousand) > 600 && tb.BearingPower(180*thousand) < 1500)
+	assert.True(t, tb.BearingLoss/1e-6 >= 2 && tb.BearingLoss/1e-6 <= 4)
+	assert.InEpsilon(t, 8*turbine.DefaultBearingLoss(0.03), turbine.DefaultBearingLoss(0.06), 1e-12)
+
+	for _, tb := range []turbine.Turbine{constant(), bladed(t)} {
+		tb.BearingLoss = 3e-6
+		in := inlet()
+		loss := float64(tb.Count) * 3e-6 * in.ShaftSpeed * in.ShaftSpeed
+		for _, er := range []float64{1.02, 1.3, 2.2, 5} {
+			op := tb.Operate(in, er)
+			assert.InEpsilon(t, tb.MechanicalEfficiency*op.MassFlow*op.SpecificWork, op.Power+loss, 1e-12)
+			assert.InEpsilon(t, op.MassFlow*op.SpecificWork, tb.WorkFor(op.Power, in.ShaftSpeed), 1e-12)
+			back, ok := tb.ExpansionForPower(in, op.Power, 2)
+			assert.True(t, ok)
+			assert.InEpsilon(t, er-1, back.ExpansionRatio-1, 1e-8)
+		}
+		// Compressors that take nothing leave the bearings to be driven, and those that give what the bearings take leave nothing.
+		op, ok := tb.ExpansionForPower(in, 0, 2)
+		assert.True(t, ok)
+		assert.InDelta(t, 0, op.Power, 1e-6*loss)
+		assert.Greater(t, op.ExpansionRatio, 1.0)
+		op, ok = tb.ExpansionForPower(in, -loss, 2)
+		assert.True(t, ok)
+		assert.Equal(t, 1.0, op.ExpansionRatio)
+		assert.InEpsilon(t, -loss, op.Power, 1e-12)
+		assert.Zero(t, tb.WorkFor(-2*loss, in.ShaftSpeed))
+	}
+}
+
 func TestGasOf(t *testing.T) {
 	// The products of burning a hydrocarbon of H/C 1.87 with the right amount of air, in moles, from its equation:
 	// CH1.87 + 1.4675 (O2 + 3.7274 N2 + 0.0445 Ar). The work of the real mixture comes from its enthalpy between the temperature before and
@@ -256,6 +359,7 @@ func TestTurbineRefusals(t *testing.T) {
 	}{
 		{func(x *turbine.Turbine) { x.EffectiveArea = math.NaN() }, "effective area is NaN m²; want more than 0"},
 		{func(x *turbine.Turbine) { x.MechanicalEfficiency = 1.1 }, "mechanical efficiency is 1.1; want more than 0 and at most 1"},
+		{func(x *turbine.Turbine) { x.BearingLoss = math.NaN() }, "bearing loss is NaN N m s; want 0 or more"},
 		{func(x *turbine.Turbine) { x.Count = 0 }, "turbine count is 0; want at least 1"},
 		{func(x *turbine.Turbine) { x.Efficiency = numeric.Curve{} }, "turbine efficiency is not given"},
 		{func(x *turbine.Turbine) { x.Efficiency = numeric.Constant(0) }, "turbine efficiency is 0; want more than 0 and at most 1"},

@@ -48,6 +48,7 @@ type Nozzle struct {
 	OutletPressure float64 // p4, Pa absolute
 	Gamma          float64
 	GasConstant    float64 // J/(kg K)
+	Pulse          Pulse   // of the exhaust before it; only its factor of flow counts
 }
 
 // flux returns the mass flow through a unit of effective area, kg/(s m²). The other way round nothing flows.
@@ -55,14 +56,15 @@ func (n Nozzle) flux() float64 {
 	if !(n.Pressure > n.OutletPressure) {
 		return 0
 	}
-	return n.Pressure / math.Sqrt(n.GasConstant*n.Temperature) * gas.FlowFunction(n.OutletPressure/n.Pressure, n.Gamma)
+	pulse, _ := n.Pulse.Factors(n.Pressure / n.OutletPressure)
+	return pulse * n.Pressure / math.Sqrt(n.GasConstant*n.Temperature) * gas.FlowFunction(n.OutletPressure/n.Pressure, n.Gamma)
 }
 
 // Flow returns the mass flow through all valves at a lift, kg/s.
 //
-//	m = Cd A p3/√(R T3) ψ(p4/p3, γ)
+//	m = f Cd A p3/√(R T3) ψ(p4/p3, γ)
 //
-// Source: de Saint-Venant and Wantzel, as in NACA Report 1135 (1953).
+// f is the pulses' factor of flow, 1 in a steady stream: a valve beside the turbine is a nozzle before the same pressure. Source: de Saint-Venant and Wantzel, as in NACA Report 1135 (1953).
 func (w Wastegate) Flow(n Nozzle, lift float64) float64 {
 	return w.Discharge * w.OpenArea(lift) * n.flux()
 }
