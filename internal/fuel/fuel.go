@@ -27,6 +27,10 @@ const (
 // DensityTemperature is the temperature, K, at which Density is stated, 20 °C.
 const DensityTemperature = 293.15
 
+// The temperatures, K, between which the density of the liquid is known. What converts −20 °C leaves a last digit below the
+// first of them, which belongs to the range.
+const coldestLiquid, hottestLiquid = 253.15, 333.15
+
 // A Fuel is a liquid fuel. Named, Blend, New and Override make it complete; a literal is not.
 type Fuel struct {
 	Name                     string
@@ -217,7 +221,7 @@ func (f Fuel) MixtureEnergy() float64 {
 // Linear from 20 °C with the fuel's own expansion β; within 0.3 % of the DIPPR fits of the pure components from 253 K to
 // 333 K. A temperature outside that range is an error.
 func (f Fuel) DensityAt(T float64) (float64, error) {
-	if err := gas.CheckRange("fuel temperature", T, 253.15, 333.15, "K"); err != nil {
+	if err := gas.CheckRange("fuel temperature", math.Round(T*1e9)/1e9, coldestLiquid, hottestLiquid, "K"); err != nil {
 		return 0, err
 	}
 	return f.Density * (1 - f.Expansion*(T-DensityTemperature)), nil
