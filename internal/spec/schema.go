@@ -119,7 +119,7 @@ func lookup(fields []field, path string) *field {
 }
 
 func flowField(into *float64, doc, example string) field {
-	return field{key: "flow", doc: doc, into: into, kind: units.MassFlow, min: "0.001 kg/s", max: "5 kg/s", required: true, example: example}
+	return field{key: "flow", doc: doc, into: into, kind: units.MassFlow, min: "0.001 kg/s", max: "20 kg/s", required: true, example: example}
 }
 
 func lossField(into *float64, min, example string) field {

@@ -130,7 +130,7 @@ func (d *draft) coolerFields() []field {
 	return []field{
 		{key: "effectiveness", doc: "share of the way from charge to coolant temperature", into: &c.Effectiveness,
 			kind: units.Fraction, min: "0", max: "1", required: true,
-			over: &axis{name: "mass flow", kind: units.MassFlow, min: "0 kg/s", max: "5 kg/s", example: "{0.05 kg/s: 0.90, 0.3 kg/s: 0.72}"}, example: "0.78"},
+			over: &axis{name: "mass flow", kind: units.MassFlow, min: "0 kg/s", max: "20 kg/s", example: "{0.05 kg/s: 0.90, 0.3 kg/s: 0.72}"}, example: "0.78"},
 		{key: "coolant_temperature", doc: "of the air or water that comes to it; default: the venue's", into: &c.CoolantTemperature,
 			kind: units.Temperature, min: "230 K", max: "400 K", example: "22 degC"},
 		{key: "loss", doc: "one measured point of the charge's pressure loss, quadratic in flow", fields: []field{
