@@ -22,8 +22,9 @@ race: ## the packages that use several goroutines, with the race detector
 fmt: ## fails when a file is not formatted
 	@files=$$(gofmt -l cmd internal); if [ -n "$$files" ]; then echo "not formatted:"; echo "$$files"; exit 1; fi
 
-vet:
+vet: ## and whether it builds where nobody tests it
 	$(GO) vet ./...
+	GOOS=windows CGO_ENABLED=0 $(GO) build -o /dev/null ./cmd/...
 
 lint: ## static analysis, at the version pinned in go.mod
 	$(GO) tool staticcheck ./...

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 
 	"github.com/spf13/cobra"
 
@@ -63,12 +64,16 @@ type streams struct {
 
 // Main runs the command line and returns the exit status: 0 well, 1 a check failed, 2 wrong input or usage, 3 no solution.
 func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	root := newRoot(streams{stdin, stdout, stderr})
+	out := &watched{w: stdout}
+	root := newRoot(streams{stdin, out, stderr})
 	root.SetArgs(args)
 	root.SetIn(stdin)
-	root.SetOut(stdout)
+	root.SetOut(out)
 	root.SetErr(stderr)
 	err := root.Execute()
+	if err == nil {
+		err = out.err // of the help, say, whose writer does not look
+	}
 	if err == nil {
 		return statusWell
 	}
@@ -87,6 +92,32 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return statusCheckFailed
 	}
 	return statusInput
+}
+
+// A watched writer keeps the first error, for what is written by those who do not look.
+type watched struct {
+	w   io.Writer
+	err error
+}
+
+func (w *watched) Write(p []byte) (int, error) {
+	n, err := w.w.Write(p)
+	if err != nil {
+		err = fmt.Errorf("writing standard output: %w", plainReason(err))
+		if w.err == nil {
+			w.err = err
+		}
+	}
+	return n, err
+}
+
+// plainReason takes the operation and the name, which is that of no file, off an error of the file system.
+func plainReason(err error) error {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err
+	}
+	return err
 }
 
 func newRoot(s streams) *cobra.Command {

@@ -42,7 +42,7 @@ func (o *outputOptions) flags(cmd *cobra.Command) {
 	f.SortFlags = false
 	f.StringVar(&o.format, "format", "table", "`FORMAT`: table or markdown; csv or json, always in SI")
 	f.StringVar(&o.units, "units", "metric", "`UNITS`: metric (bar, g/s), imperial (psi, lb/min) or si")
-	f.StringVarP(&o.output, "output", "o", "", "write to `FILE`, whole or not at all, not over one that exists")
+	f.StringVarP(&o.output, "output", "o", "", "write to `FILE`, whole or not at all, not over one that exists; - is\nstandard output")
 	f.BoolVar(&o.force, "force", false, "let --output replace a file")
 }
 
@@ -67,6 +67,12 @@ func (o *options) planeFlags(cmd *cobra.Command) {
 	o.outputOptions.flags(cmd)
 }
 
+// toStandardOutput reports whether the output goes there rather than to a file.
+func (o *outputOptions) toStandardOutput() bool { return o.output == "" || o.output == standardOutput }
+
+// standardOutput is the name that stands for standard output where a file may be named.
+const standardOutput = "-"
+
 // check finds what is wrong with the flags before anything is computed.
 func (o *outputOptions) check() error {
 	if !slices.Contains(formats, o.format) {
@@ -80,7 +86,7 @@ func (o *outputOptions) check() error {
 
 // mayWrite refuses to write over a file that exists, unless forced. A device or a pipe is no file to lose.
 func mayWrite(path string, force bool) error {
-	if path == "" || force {
+	if path == "" || path == standardOutput || force {
 		return nil
 	}
 	info, err := os.Stat(path)
@@ -123,7 +129,7 @@ func (o *options) load() (*spec.Spec, []*spec.Trim, error) {
 // sparesInput refuses to write over what was read: the spec or a compressor map, forced or not.
 func (o *options) sparesInput(s *spec.Spec) error {
 	out, err := os.Stat(o.output)
-	if o.output == "" || err != nil {
+	if o.toStandardOutput() || err != nil {
 		return nil
 	}
 	inputs := []string{o.spec}

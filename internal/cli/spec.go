@@ -32,11 +32,11 @@ func newSpecNewCmd(s streams) *cobra.Command {
 		Short: "Write a spec to start from, every key explained",
 		Long: `new writes a spec with every key and what it means, and beside it ` + spec.TemplateMapName + `, a
 compressor map to start from. Their figures are invented: replace them by your own. Without
-FILE the spec goes to standard output, and no map is written.`,
+FILE, or with -, the spec goes to standard output, and no map is written.`,
 		Example: "  bellmouth spec new engine.yaml",
 		Args:    usageArgs(cobra.MaximumNArgs(1)),
 		RunE: func(_ *cobra.Command, args []string) error {
-			if len(args) == 0 {
+			if len(args) == 0 || args[0] == standardOutput {
 				_, err := s.out.Write(spec.Template())
 				return err
 			}

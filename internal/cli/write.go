@@ -22,7 +22,7 @@ func (o *outputOptions) write(s streams, doc table.Document) error {
 	if err != nil {
 		return err
 	}
-	if o.output != "" {
+	if !o.toStandardOutput() {
 		err = render.WriteFile(o.output, draw)
 	} else {
 		var b bytes.Buffer // so that one write goes out, and none when something fails
@@ -62,7 +62,7 @@ func (o *outputOptions) renderer(s streams, doc table.Document) (draw func(io.Wr
 		return func(w io.Writer) error { return render.Markdown(w, doc, render.Options{System: system}) }, notes, nil
 	}
 	opts := render.Options{System: system}
-	if o.output == "" {
+	if o.toStandardOutput() {
 		opts.Color, opts.Width = terminal(s.out)
 	}
 	return func(w io.Writer) error { return render.Text(w, doc, opts) }, notes, nil
@@ -73,6 +73,9 @@ const widest = 100
 
 // terminal tells whether colour may be used and how wide the output may be, 0 for the default.
 func terminal(w io.Writer) (color bool, width int) {
+	if watching, ok := w.(*watched); ok {
+		w = watching.w
+	}
 	f, ok := w.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return false, 0

@@ -64,6 +64,7 @@ func (f Fuel) Charge(air gas.Air, lambda float64) (Charge, error) {
 	reactants := dry.Scaled(c.DryAirFraction / dry.Mass())
 	reactants[gas.H2O] += c.WaterFraction / gas.H2O.MolarMass()
 	n := c.FuelFraction / f.MolarMass
+	reactants[gas.N2] += n * f.Nitrogen / 2 // of the fuel, which leaves as the air's does
 	c.Products, err = burn(reactants, n*f.Carbon, n*f.Hydrogen, n*f.Oxygen, lambda >= 1)
 	if err != nil {
 		return Charge{}, fmt.Errorf("fuel %s at lambda %.3g: %w", f.Name, lambda, err)

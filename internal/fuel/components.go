@@ -15,24 +15,36 @@ const (
 	toluene
 	alcohol     // ethanol
 	woodAlcohol // methanol
+	nitromethane
+	methane
+	hydrogen
 	componentCount
 )
+
+// A substance is the data of a component.
+type substance struct {
+	name                     string
+	carbon, hydrogen, oxygen float64
+	nitrogen                 float64
+	gas, unrated             bool
+	liquid, gaseous          float64    // heat of formation at 298.15 K, J/mol
+	density                  [4]float64 // ρ = C1/C2^(1 + (1 − T/C3)^C4)
+	heatCapacity             float64    // J/(kg K)
+	ron, mon                 float64
+	low, high                gas.Fit
+}
 
 // components holds the pure substances.
 //
 // Heats of formation, liquid and gas, and the fits of the vapour: NASA/TP-2002-211556, whose liquid and gaseous figures also
 // give the heat of evaporation. Liquid density: DIPPR equation 105 as in Perry's Chemical Engineers' Handbook, 8th ed., table
 // 2-32, kmol/m³. Liquid heat capacity near 298 K and octane numbers: handbook values, from memory (isooctane and
-// n-heptane define the octane scale).
-var components = [componentCount]struct {
-	name                     string
-	carbon, hydrogen, oxygen float64
-	liquid, gaseous          float64    // heat of formation at 298.15 K, J/mol
-	density                  [4]float64 // ρ = C1/C2^(1 + (1 − T/C3)^C4)
-	heatCapacity             float64    // J/(kg K)
-	ron, mon                 float64
-	low, high                gas.Fit
-}{
+// n-heptane define the octane scale). Nitromethane: heat of formation of the liquid and heat of evaporation at 298.15 K from
+// the CRC Handbook of Chemistry and Physics, density by the same equation and table, all from memory; its vapour by the
+// seven coefficients of Burcat and Ruscic, ANL-05/20 (2005), from memory, which meet each other at 1000 K.
+// Methane and hydrogen are gases and have no liquid's figures. An octane number of none of those three is known: they are
+// unrated, since methane and hydrogen lie off the scale and nitromethane ignites of itself in ways that the scale does not rank.
+var components = [componentCount]substance{
 	isooctane: {
 		name: "isooctane", carbon: 8, hydrogen: 18, oxygen: 0,
 		liquid: -259160, gaseous: -224010,
@@ -73,11 +85,29 @@ var components = [componentCount]struct {
 		low:  gas.Fit{-241664.2886, 4032.14719, -20.46415436, 0.0690369807, -7.59893269e-05, 4.59820836e-08, -1.158706744e-11, -44332.6117, 140.014219},
 		high: gas.Fit{3411570.76, -13455.00201, 22.61407623, -0.002141029179, 3.73005054e-07, -3.49884639e-11, 1.366073444e-15, 56360.8156, -127.7814279},
 	},
+	nitromethane: {
+		name: "nitromethane", carbon: 1, hydrogen: 3, oxygen: 2, nitrogen: 1, unrated: true,
+		liquid: -112600, gaseous: -74330,
+		density: [4]float64{1.3728, 0.23793, 588.15, 0.29601}, heatCapacity: 1747,
+		low:  gas.Fit{0, 0, 3.54053638, 1.86559899e-03, 4.44946580e-05, -5.87057133e-08, 2.30684496e-11, -1.11385976e+04, 10.6884657},
+		high: gas.Fit{0, 0, 6.73034758, 1.09601272e-02, -4.05357875e-06, 6.67102246e-10, -4.04686823e-14, -1.29143475e+04, -10.1800883},
+	},
+	methane: {
+		name: "methane", carbon: 1, hydrogen: 4, gas: true, unrated: true,
+		liquid: -74600, gaseous: -74600,
+		low:  gas.Fit{-176685.0998, 2786.18102, -12.0257785, 0.0391761929, -3.61905443e-05, 2.026853043e-08, -4.97670549e-12, -23313.1436, 89.0432275},
+		high: gas.Fit{3730042.76, -13835.01485, 20.49107091, -0.001961974759, 4.72731304e-07, -3.72881469e-11, 1.623737207e-15, 75320.6691, -121.9124889},
+	},
+	hydrogen: {
+		name: "hydrogen", hydrogen: 2, gas: true, unrated: true,
+		low:  gas.Fit{40783.2321, -800.918604, 8.21470201, -0.01269714457, 1.753605076e-05, -1.20286027e-08, 3.36809349e-12, 2682.484665, -30.43788844},
+		high: gas.Fit{560812.801, -837.150474, 2.975364532, 0.001252249124, -3.74071619e-07, 5.9366252e-11, -3.6069941e-15, 5339.82441, -2.202774769},
+	},
 }
 
 func (k component) molarMass() float64 {
 	c := &components[k]
-	return formulaMass(c.carbon, c.hydrogen, c.oxygen)
+	return formulaMass(c.carbon, c.hydrogen, c.oxygen, c.nitrogen)
 }
 
 // vapour returns a kilogram of the substance's vapour.
@@ -99,16 +129,20 @@ func (k component) fuel() (Fuel, error) {
 	if err != nil {
 		return Fuel{}, err
 	}
-	rho := k.densityAt(DensityTemperature)
 	f := Fuel{
-		Name: c.name, Carbon: c.carbon, Hydrogen: c.hydrogen, Oxygen: c.oxygen, MolarMass: M,
+		Name: c.name, Carbon: c.carbon, Hydrogen: c.hydrogen, Oxygen: c.oxygen, Nitrogen: c.nitrogen, MolarMass: M,
+		Gaseous: c.gas, Unrated: c.unrated,
 		LowerHeatingValue:  (c.liquid - c.carbon*formationCO2 - c.hydrogen/2*formationH2O) / M,
-		Density:            rho,
-		Expansion:          (k.densityAt(DensityTemperature-0.5) - k.densityAt(DensityTemperature+0.5)) / rho,
 		LatentHeat:         (c.gaseous - c.liquid) / M,
 		LiquidHeatCapacity: c.heatCapacity,
 		RON:                c.ron, MON: c.mon,
 		vapour: v,
 	}
+	if c.gas { // its enthalpy over temperature, where a liquid's is asked for
+		f.LiquidHeatCapacity = v.Cp(gas.ReferenceTemperature)
+		return f.anchored(), nil
+	}
+	f.Density = k.densityAt(DensityTemperature)
+	f.Expansion = (k.densityAt(DensityTemperature-0.5) - k.densityAt(DensityTemperature+0.5)) / f.Density
 	return f.anchored(), nil
 }

@@ -16,19 +16,19 @@ func Formulas() []formula.Entry {
 			Key: "stoichiometric_air_fuel_ratio", Title: "stoichiometric air-fuel ratio",
 			Meaning: "Mass of dry air that burns a kilogram of the fuel completely.",
 			Formula: "AFR = (C + H/4 − O/2)/0.209476 · 28.96512 g/mol/M",
-			Source:  heywood + ", section 3.4; atomic masses of IUPAC 2021, dry air of the US Standard Atmosphere 1976", Range: "fuels of C, H and O",
+			Source:  heywood + ", section 3.4; atomic masses of IUPAC 2021, dry air of the US Standard Atmosphere 1976", Range: "fuels of C, H, O and N",
 		},
 		{
 			Key: "lower_heating_value_j_kg", Title: "lower heating value",
 			Meaning: "Heat released by a kilogram of liquid fuel burned completely at 298.15 K, the water left as vapour.",
 			Formula: "LHV = (nCO2 393510 + nH2O 241826 + hf)/M; blends by mass",
-			Source:  pureSource, Range: "10 MJ/kg to 50 MJ/kg",
+			Source:  pureSource, Range: "liquids 10 MJ/kg to 50 MJ/kg, and about 13.1 MJ for each kilogram of oxygen (Huggett 1980)",
 		},
 		{
 			Key: "mixture_energy_j_kg", Title: "mixture energy",
 			Meaning: "Heat released per kilogram of dry air at stoichiometric mixture: what the engine's air is worth with this fuel.",
 			Formula: "LHV/AFR",
-			Source:  "definition", Range: "fuels of C, H and O",
+			Source:  "definition", Range: "fuels of C, H, O and N",
 		},
 		{
 			Key: "fuel_density_kg_m3", Title: "fuel density",
@@ -73,8 +73,8 @@ func Formulas() []formula.Entry {
 		{
 			Key: "molar_mass_kg_mol", Title: "molar mass",
 			Meaning: "Mass of a mole of the mean fuel molecule. It matters only to the volume of the vapour.",
-			Formula: "12.011 C + 1.008 H + 15.999 O, g/mol; of a bare ratio, that of the surrogate with the same H/C and O/C",
-			Source:  "atomic masses of IUPAC 2021", Range: "fuels of C, H and O",
+			Formula: "12.011 C + 1.008 H + 15.999 O + 14.007 N, g/mol; of a bare ratio, that of the surrogate with the same H/C and O/C",
+			Source:  "atomic masses of IUPAC 2021", Range: "fuels of C, H, O and N",
 		},
 		{
 			Key: "lambda", Title: "lambda",

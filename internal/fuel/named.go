@@ -2,6 +2,7 @@ package fuel
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -30,9 +31,17 @@ func Names() []string {
 	return names
 }
 
+// LiquidNames returns the names of Names that are those of liquids.
+func LiquidNames() []string {
+	return slices.DeleteFunc(Names(), func(name string) bool {
+		return slices.ContainsFunc(components[:], func(c substance) bool { return c.gas && c.name == name })
+	})
+}
+
 // Named returns the fuel of that name.
 //
-// isooctane, n-heptane, toluene, ethanol and methanol are pure substances from published data. pump95, pump98 and race102 are
+// isooctane, n-heptane, toluene, ethanol, methanol, nitromethane, methane and hydrogen are pure substances from published data,
+// the last two of them gases. pump95, pump98 and race102 are
 // generic grades with typical figures, e10 and e85 generic petrol with 10 % and 85 % ethanol by volume: common practice, no
 // source. A delivery differs; Override takes its own figures. An unknown name is an *UnknownError.
 func Named(name string) (Fuel, error) {

@@ -74,6 +74,48 @@ func TestWriteFileThroughLink(t *testing.T) {
 	assert.NotZero(t, info.Mode()&os.ModeSymlink, "the link is still one")
 }
 
+// TestWriteFileThroughDanglingLink: the file that the link waits for is made, and the link stays.
+func TestWriteFileThroughDanglingLink(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, os.Mkdir(filepath.Join(dir, "there"), 0o755))
+	link := filepath.Join(dir, "link")
+	require.NoError(t, os.Symlink(filepath.Join("there", "second"), link))
+	require.NoError(t, os.Symlink("target", filepath.Join(dir, "there", "second")))
+	require.NoError(t, render.WriteFile(link, words("new")))
+	for _, l := range []string{link, filepath.Join(dir, "there", "second")} {
+		info, err := os.Lstat(l)
+		require.NoError(t, err)
+		assert.NotZero(t, info.Mode()&os.ModeSymlink, "%s is still a link", l)
+	}
+	got, err := os.ReadFile(filepath.Join(dir, "there", "target"))
+	require.NoError(t, err)
+	assert.Equal(t, "new", string(got))
+
+	lost := filepath.Join(dir, "lost")
+	require.NoError(t, os.Symlink(filepath.Join("nowhere", "target"), lost))
+	assert.ErrorContains(t, render.WriteFile(lost, words("new")), "writing "+lost+": directory ")
+	round := filepath.Join(dir, "round")
+	require.NoError(t, os.Symlink("round", round))
+	assert.EqualError(t, render.WriteFile(round, words("new")), "writing "+round+": its symbolic links lead round in a circle")
+}
+
+// TestWriteFileNamesTheUsersFile: the disk's error is about a file that the user has never heard of.
+func TestWriteFileNamesTheUsersFile(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "out.csv")
+	err := render.WriteFile(path, func(w io.Writer) error {
+		f, ok := w.(*os.File)
+		require.True(t, ok)
+		require.NoError(t, f.Close()) // so that the write fails in the system's own way
+		return words("x")(w)
+	})
+	assert.EqualError(t, err, "writing "+path+": file already closed")
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	assert.Empty(t, entries, "nothing is left behind")
+	require.NoError(t, os.Chmod(dir, 0o755))
+}
+
 func TestWriteFileToADevice(t *testing.T) {
 	require.NoError(t, render.WriteFile(os.DevNull, words("gone")))
 	info, err := os.Stat(os.DevNull)

@@ -23,7 +23,7 @@ import (
 type Options struct {
 	System units.System
 	Color  bool // text only; whether to is the caller's decision, from the terminal and NO_COLOR
-	Width  int  // text only; columns of the terminal: 0 for 100, and at least 80
+	Width  int  // text only; columns of the terminal: 0 for 100, and at least 40
 }
 
 const (

@@ -11,7 +11,7 @@ import (
 
 const (
 	defaultWidth   = 100
-	narrowestWidth = 80 // two columns of the longest numbers fit in it
+	narrowestWidth = 40 // two columns of the longest numbers fit in it
 	indent         = 2
 	gap            = 2
 	onlyForScripts = "Only in CSV and JSON: "
@@ -71,10 +71,10 @@ func (p *page) table(t table.Table, system units.System) {
 			name := heading(t) + ": " + Clean(g.title)
 			p.paragraph("", name, boldStyle)
 			p.end()
-			p.blocks(name, lay(g.columns, g.rows, system, &notes))
+			p.blocks(name, lay(g.columns, g.rows, system, &notes, p.half()))
 		}
 	default:
-		p.blocks(heading(t), lay(columns, t.Rows, system, &notes))
+		p.blocks(heading(t), lay(columns, t.Rows, system, &notes, p.half()))
 	}
 	if len(notes.notes)+len(t.Notes)+len(left) > 0 {
 		p.end()
@@ -104,7 +104,7 @@ func (p *page) blocks(name string, stacks []stack) {
 
 // tall prints one record as lines of title, value and unit.
 func (p *page) tall(columns []shown, row []table.Cell, system units.System, notes *notebook) {
-	const widestTitle = 40
+	widestTitle := min(40, p.half())
 	figures := make([]figure, len(columns))
 	titles, numbers := 0, 0
 	for i, c := range columns {
@@ -114,20 +114,22 @@ func (p *page) tall(columns []shown, row []table.Cell, system units.System, note
 			numbers = max(numbers, width(figures[i].body))
 		}
 	}
+	const narrowestTitle = 8
+	for i, c := range columns {
+		if f := &figures[i]; f.number {
+			if f.unit == "" {
+				f.unit = c.unit.Name
+			}
+			titles = min(titles, max(narrowestTitle, p.width-indent-gap-numbers-width(f.suffix())))
+		}
+	}
 	room := p.width - indent - titles - gap
 	for i, c := range columns {
 		f := figures[i]
 		title := wrap(Clean(c.Title), titles)
 		var body []string
 		if f.number {
-			unit := f.unit
-			if unit == "" {
-				unit = c.unit.Name
-			}
-			if unit != "" {
-				unit = " " + unit
-			}
-			body = []string{spaces(numbers-width(f.body)) + f.body + unit + f.mark}
+			body = []string{spaces(numbers-width(f.body)) + f.body + f.suffix()}
 		} else {
 			body = wrap(f.body+f.mark, room)
 			if f.body == missing { // a gap among numbers stands where their last digits do
@@ -163,12 +165,13 @@ type stack struct {
 	width  int // as decided
 }
 
-// lay returns the columns as they would stand with all the room there is.
-func lay(columns []shown, rows [][]table.Cell, system units.System, notes *notebook) []stack {
-	const (
-		longestWord = 24 // of words and titles: longer ones are broken
-		comfortable = 20 // a column of sentences does not get narrower than this
-	)
+// half returns the room that each of two columns has side by side.
+func (p *page) half() int { return (p.width - indent - gap) / 2 }
+
+// lay returns the columns as they would stand with all the room there is. No column asks for more than half, the room of one of
+// two, unless a number does.
+func lay(columns []shown, rows [][]table.Cell, system units.System, notes *notebook, half int) []stack {
+	comfortable := min(20, half) // a column of sentences does not get narrower than this
 	stacks := make([]stack, len(columns))
 	for i, c := range columns {
 		stacks[i] = stack{title: Clean(c.Title), unit: c.unit.Name, right: rightAligned(rows, c.index), cells: make([]figure, len(rows))}
@@ -185,6 +188,7 @@ func lay(columns []shown, rows [][]table.Cell, system units.System, notes *noteb
 				s.suffix = max(s.suffix, width(f.suffix()))
 			}
 		}
+		longestWord := max(min(24, half-s.suffix), 1) // of words and titles: longer ones are broken
 		for _, f := range s.cells {
 			body := width(f.body) + s.suffix
 			if !s.right {

@@ -198,6 +198,29 @@ func TestTextFits(t *testing.T) {
 	}
 }
 
+// On a terminal narrower than a page the text keeps to it too, with numbers as engines have them.
+func TestTextFitsNarrow(t *testing.T) {
+	long := strings.Repeat("longword", 6)
+	tab := table.Table{Name: "points " + long, Trim: "open", Notes: []string{"a note " + long}, Columns: []table.Column{
+		{Key: "rpm", Title: "speed of the engine", Quantity: units.Speed}, {Key: "what", Title: "limited by " + long, Quantity: units.Number},
+		{Key: "p", Title: "pressure in the manifold", Quantity: units.Pressure}, {Key: "flow", Title: "flow", Quantity: units.VolumeFlow},
+	}}
+	for i := range 3 {
+		tab.Rows = append(tab.Rows, []table.Cell{table.Num(1e4), table.Text("restrictor, " + long), table.Num(3e5).Noted("doubt " + long), table.Num(1e-4 * float64(i))})
+	}
+	tall := tab
+	tall.Layout = table.Tall
+	doc := table.Document{Tables: []table.Table{tab, tall}, Cautions: []string{"mind " + long}}
+	for limit := 40; limit < 80; limit++ {
+		got := text(t, doc, render.Options{Width: limit})
+		assert.Contains(t, got, "95493")
+		for line := range strings.Lines(got) {
+			require.LessOrEqual(t, runewidth.StringWidth(strings.TrimSuffix(line, "\n")), limit, "%s\nin\n%s", line, got)
+		}
+	}
+	assert.NotEqual(t, text(t, doc, render.Options{Width: 50}), text(t, doc, render.Options{Width: 80}))
+}
+
 // randomDocument also returns words that have to be found in its text: each stands alone in a cell.
 func randomDocument(random *rand.Rand) (doc table.Document, words []string) {
 	pieces := []string{"boost", "a", "temperature", "漢字漢字漢字", "e\u0301", "\x1b[31m", "no\u200bspace", "", "👍",

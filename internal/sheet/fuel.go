@@ -64,6 +64,22 @@ func (r *Run) Fuel() table.Table {
 func FuelProperties(trim *spec.Trim) table.Table {
 	f := trim.Fuel
 	g := f.Grade
+	octane := func(key, title string, number float64) table.Field[*spec.Fuel] {
+		return table.Cells(key, title, units.Number, func(*spec.Fuel) table.Cell {
+			if g.Unrated {
+				return table.Missing("the fuel has no octane number")
+			}
+			return table.Num(number)
+		}).WithDigits(1)
+	}
+	byCarbon := func(key, title string, atoms float64) table.Field[*spec.Fuel] {
+		return table.Cells(key, title, units.Number, func(*spec.Fuel) table.Cell {
+			if g.Carbon == 0 {
+				return table.Missing("the fuel has no carbon")
+			}
+			return table.Num(atoms / g.Carbon)
+		})
+	}
 	t := table.One("fuel properties", f,
 		table.Words("fuel", "fuel", func(*spec.Fuel) string { return g.Name }),
 		table.Number("stoichiometric_air_fuel_ratio", "AFR at lambda 1", units.Number, func(*spec.Fuel) float64 {
@@ -80,18 +96,28 @@ func FuelProperties(trim *spec.Trim) table.Table {
 			return table.Num(d)
 		}).WithDigits(0),
 		table.Number("fuel_temperature_k", "  at", units.Temperature, func(*spec.Fuel) float64 { return f.Temperature }),
-		table.Number("research_octane", "RON", units.Number, func(*spec.Fuel) float64 { return g.RON }).WithDigits(1),
-		table.Number("motor_octane", "MON", units.Number, func(*spec.Fuel) float64 { return g.MON }).WithDigits(1),
+		octane("research_octane", "RON", g.RON),
+		octane("motor_octane", "MON", g.MON),
 		table.Cells("knock_octane", "octane in the knock delay", units.Number, func(*spec.Fuel) table.Cell {
 			if f.KnockOctane == 0 {
 				return table.Missing("octane index, which follows the charge from between RON and MON to above RON; command spark has it")
 			}
 			return table.Num(f.KnockOctane)
 		}).WithDigits(1),
-		table.Number("hydrogen_carbon_ratio", "hydrogen to carbon", units.Number, func(*spec.Fuel) float64 { return g.Hydrogen / g.Carbon }).WithDigits(2),
-		table.Number("oxygen_carbon_ratio", "oxygen to carbon", units.Number, func(*spec.Fuel) float64 { return g.Oxygen / g.Carbon }).WithDigits(3),
+		byCarbon("hydrogen_carbon_ratio", "hydrogen to carbon", g.Hydrogen).WithDigits(2),
+		byCarbon("oxygen_carbon_ratio", "oxygen to carbon", g.Oxygen).WithDigits(3),
 	)
 	t.Trim = trim.Name
+	if g.Gaseous {
+		// The volume of a mole is the same for fuel and air.
+		air := gas.DryAir()
+		share := g.VapourShare(g.StoichiometricAirFuelRatio(air))
+		t.Notes = append(t.Notes, fmt.Sprintf("A gas: injected into the port it takes %.1f %% of the charge's volume at lambda 1, and the air has the rest. "+
+			"engine.volumetric_efficiency is of the air, so it has to be that with this fuel running; nothing is taken off it here. Injectors and fuel supply are those of liquids and are not computed.", share*100))
+	}
+	if g.Unrated {
+		t.Notes = append(t.Notes, "The knock delay was fitted to petrol's reference fuels, and the burn angle that the spec does not give is petrol's: with this fuel both are guesses.")
+	}
 	return t
 }
 

@@ -146,6 +146,24 @@ func (r *Run) Spread() (shares []float64, from string, err error) {
 	return shares, from, nil
 }
 
+// An unreadSpread says why the spec's exhaust temperatures tell no shares of the air. Whether they do hangs on the solved point,
+// so that it is a doubt about the result rather than a fault of the spec.
+type unreadSpread struct {
+	at     int // of the outcome they were taken as of
+	reason string
+}
+
+func (e *unreadSpread) Error() string {
+	return "manifold.spread.exhaust_temperature tells no shares of the air: " + e.reason
+}
+
+// unread returns the doubt that an error of Spread is, or nil.
+func unread(err error) *unreadSpread {
+	var doubt *unreadSpread
+	errors.As(err, &doubt)
+	return doubt
+}
+
 // exhaustSpread reads the shares from exhaust temperatures, with the model's own slope at peak power: with the same fuel a
 // cylinder with more air is leaner by as much.
 func (r *Run) exhaustSpread(s *spec.Spread) (shares []float64, from string, err error) {
@@ -160,18 +178,25 @@ func (r *Run) exhaustSpread(s *spec.Spread) (shares []float64, from string, err 
 		return nil, "", err
 	}
 	const step = 0.01 // of the air: about what a cylinder differs by
+	ends := [2]float64{1 - step, 1 + step}
+	if p.Lambda*ends[0] < fuel.LowestLambda { // to one side alone at the end of what the model knows
+		ends[0] = 1
+	}
+	if p.Lambda*ends[1] > fuel.HighestLambda {
+		ends[1] = 1
+	}
 	var t [2]float64
-	for k, more := range [2]float64{1 - step, 1 + step} {
+	for k, more := range ends {
 		res, err := one.Run(more, p.Lambda*more, p.CA50)
 		if err != nil {
-			return nil, "", fmt.Errorf("trim %q: %w", r.Trim.Name, err)
+			return nil, "", &unreadSpread{at: i, reason: "the model has no slope there: " + err.Error()}
 		}
 		t[k] = res.ExhaustTemperature
 	}
-	slope := (t[1] - t[0]) / (2 * step * p.Lambda)
+	slope := (t[1] - t[0]) / ((ends[1] - ends[0]) * p.Lambda)
 	shares, err = manifold.AirSharesFromExhaust(s.ExhaustTemperature, manifold.ExhaustResponse{Lambda: p.Lambda, Slope: slope})
 	if err != nil {
-		return nil, "", fmt.Errorf("trim %q: manifold.spread.exhaust_temperature: %w", r.Trim.Name, err)
+		return nil, "", &unreadSpread{at: i, reason: err.Error()}
 	}
 	return shares, fmt.Sprintf("exhaust temperature by cylinder, taken as of full load at %.0f rpm, where the model's rises by %.0f K for 0.01 of lambda", rpm(p.Speed), slope/100), nil
 }
@@ -190,6 +215,9 @@ type share struct {
 // false where the spec has no figures or no point is solved.
 func (r *Run) Cylinders() (t table.Table, ok bool, err error) {
 	shares, from, err := r.Spread()
+	if unread(err) != nil {
+		return table.Table{}, false, nil // SpreadWorth tells
+	}
 	if err != nil || shares == nil {
 		return table.Table{}, false, err
 	}
@@ -370,6 +398,9 @@ func (b *bench) evenly(cylinders int) (manifold.Running, error) {
 // SpreadCost returns what the uneven air costs at full load over engine speed. ok is false where the spec has no figures of it.
 func (r *Run) SpreadCost() (t table.Table, ok bool, err error) {
 	shares, _, err := r.Spread()
+	if unread(err) != nil {
+		return table.Table{}, false, nil // SpreadWorth tells
+	}
 	if err != nil || shares == nil {
 		return table.Table{}, false, err
 	}
@@ -444,7 +475,8 @@ func (r *Run) SpreadWorth() (t table.Table, ok bool, err error) {
 		return table.Table{}, false, nil
 	}
 	shares, _, err := r.Spread()
-	if err != nil {
+	doubt := unread(err)
+	if err != nil && doubt == nil {
 		return table.Table{}, false, err
 	}
 	b, err := r.bench(o)
@@ -501,6 +533,8 @@ func (r *Run) SpreadWorth() (t table.Table, ok bool, err error) {
 		if ownErr == nil {
 			notes = append(notes, fmt.Sprintf("In the trade's terms the spec's own spread costs %.1f hp of %.0f hp.", math.Round(cost/even.Power*tradePower*10)/10+0, tradePower))
 		}
+	} else if doubt != nil {
+		notes = append(notes, fmt.Sprintf("At %.0f rpm %s. What the spec's own spread costs is left out.", rpm(o.Speed), doubt))
 	} else {
 		notes = append(notes, "The spec has no manifold.spread: what its own costs is left out.")
 	}

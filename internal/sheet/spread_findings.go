@@ -18,6 +18,12 @@ import (
 // mixture, knock and cylinder pressure. Without a section manifold.spread there is nothing to judge.
 func (r *Run) CylinderFindings() ([]check.Finding, error) {
 	shares, _, err := r.Spread()
+	if doubt := unread(err); doubt != nil {
+		return []check.Finding{{
+			What: "share of the air of each cylinder", Speed: r.Outcomes[doubt.at].Speed, Value: math.NaN(), Limit: math.NaN(), Verdict: check.Note,
+			Remark: "not judged: " + doubt.Error(),
+		}}, nil
+	}
 	if err != nil || shares == nil {
 		return nil, err
 	}

@@ -168,8 +168,22 @@ func TestSpreadRoutes(t *testing.T) {
 	m.Spread = &spec.Spread{ExhaustTemperature: []float64{1000, 1300, 1300, 1300, 1300}}
 	trim := *even.Trim
 	trim.Manifold = &m
-	_, _, err = (&Run{Trim: &trim, Engine: even.Engine, Outcomes: even.Outcomes}).Spread()
-	assert.ErrorContains(t, err, `trim "capped": manifold.spread.exhaust_temperature: cylinder 1`)
+	r := &Run{Trim: &trim, Engine: even.Engine, Outcomes: even.Outcomes}
+	_, _, err = r.Spread()
+	assert.ErrorContains(t, err, "manifold.spread.exhaust_temperature tells no shares of the air: cylinder 1")
+	// They are a doubt about the result, not the end of it.
+	_, ok, err := r.Cylinders()
+	assert.NoError(t, err)
+	assert.False(t, ok)
+	worth, ok, err := r.SpreadWorth()
+	require.NoError(t, err)
+	assert.True(t, ok)
+	assert.Contains(t, strings.Join(worth.Notes, "\n"), "tells no shares of the air: cylinder 1")
+	findings, err := r.CylinderFindings()
+	require.NoError(t, err)
+	require.Len(t, findings, 1)
+	assert.Equal(t, check.Note, findings[0].Verdict)
+	assert.Contains(t, findings[0].Remark, "not judged")
 }
 
 // TestWorthIsItsCost: the spread that is said to cost so much costs so much when it is the spec's own.

@@ -2,6 +2,7 @@ package spec
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"strings"
 
@@ -197,7 +198,7 @@ func (d *draft) assembleFuel(dec *decoder) {
 			dec.fail(at, dec.given[at], "wants %s of the fuel beside it", strings.Join(lacking, ", "))
 			return
 		}
-		over.Name, over.Carbon, over.Hydrogen, over.Oxygen = "formula", f.carbon, f.hydrogen, f.oxygen
+		over.Name, over.Carbon, over.Hydrogen, over.Oxygen, over.Nitrogen = "formula", f.carbon, f.hydrogen, f.oxygen, f.nitrogen
 		f.Grade, err = fuel.New(over)
 	case dec.has("fuel.blend"):
 		at = "fuel.blend"
@@ -220,11 +221,22 @@ func (d *draft) assembleFuel(dec *decoder) {
 	if err == nil && at != "fuel.formula" && over != (fuel.Definition{}) {
 		f.Grade, err = f.Grade.Override(over)
 	}
+	var contradiction *fuel.ContradictionError
+	if errors.As(err, &contradiction) && d.contradicts(dec, contradiction) {
+		return
+	}
+	if err == nil && f.Grade.Gaseous {
+		err = d.meteredAsLiquid(dec, at)
+	}
 	if err != nil {
 		dec.fail(at, dec.given[at], "cannot be used: %s", err)
 		return
 	}
 	f.KnockOctane = f.Grade.Octane
+	if f.Grade.Unrated && f.KnockOctane == 0 {
+		dec.fail(at, dec.given[at], "holds a fuel without an octane number, which the knock delay goes by; want fuel.knock_octane beside it, the number of the petrol that knocks alike")
+		return
+	}
 	for _, number := range []float64{f.Grade.KnockOctane(), f.Grade.MON} {
 		if f.KnockOctane == 0 && !(number >= leastOctane && number <= mostOctane) {
 			dec.fail(at, dec.given[at], "has the octane number %s, for which the knock delay is not known; want %v to %v, or fuel.knock_octane beside it",
@@ -264,6 +276,33 @@ func (d *draft) assembleMixture(dec *decoder) bool {
 		m.Speeds, m.Rows = append(m.Speeds, r.at), append(m.Rows, curve)
 	}
 	return true
+}
+
+// contradicts reports a figure that the fuel's formula does not allow, at the key that gives it. It reports whether there is one.
+func (d *draft) contradicts(dec *decoder, e *fuel.ContradictionError) bool {
+	path, kind, why := "fuel.heating_value", units.SpecificEnergy, "about 13.1 MJ for each kilogram of oxygen that it takes"
+	if e.Figure == "density" {
+		path, kind, why = "fuel.density", units.Density, "a liquid without oxygen and nitrogen"
+	}
+	n := dec.given[path]
+	if n == nil {
+		return false
+	}
+	step := math.Pow(10, math.Floor(math.Log10(e.High))-2) // three digits, inside the range
+	e.Low, e.High = math.Ceil(e.Low/step)*step, math.Floor(e.High/step)*step
+	dec.fail(path, n, "is %s, which contradicts the formula %s; want %s to %s (%s)",
+		shown(n.text), e.Formula, dec.inUnitOf(path, kind, e.Low), dec.inUnitOf(path, kind, e.High), why)
+	return true
+}
+
+// meteredAsLiquid returns an error for a fuel that is a gas where the spec has what is known for liquids alone.
+func (d *draft) meteredAsLiquid(dec *decoder, at string) error {
+	for _, section := range []string{"injection", "supply"} {
+		if dec.has(section) {
+			return fmt.Errorf("%s is a gas, and the section %s is that of a liquid; want %s: none beside it", d.fuel.Grade.Name, section, section)
+		}
+	}
+	return nil
 }
 
 // coefficient returns k of Δp = k ṁ² T/p from one measured point; pressure and temperature are those before the loss.

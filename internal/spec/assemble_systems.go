@@ -95,6 +95,12 @@ func (d *draft) assembleSupply(dec *decoder) {
 	if dec.bad["supply"] {
 		return
 	}
+	if d.Trim.Fuel != nil {
+		if _, err := supply.LiquidOf(d.Trim.Fuel.Grade, out.Temperature); err != nil {
+			dec.fail("supply", dec.given["supply"], "cannot be computed: %s", err)
+			return
+		}
+	}
 	d.Trim.Supply = &out
 }
 

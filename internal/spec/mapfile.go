@@ -37,7 +37,7 @@ type mapColumn struct {
 // mapColumns are the columns of a compressor map file, in any order there.
 var mapColumns = [...]mapColumn{
 	{"speed", units.Speed, "5000 rpm", "400000 rpm", false, "one of a speed of rotation, such as speed [rpm]"},
-	{"flow", units.MassFlow, "0.001 kg/s", "5 kg/s", false, "one of a mass flow, such as flow [kg/s]"},
+	{"flow", units.MassFlow, "0.001 kg/s", "20 kg/s", false, "one of a mass flow, such as flow [kg/s]"},
 	{"pressure ratio", units.Number, "0.5", "10", true, "none"},
 	{"efficiency", units.Fraction, "0.01", "1", true, "none, or [%]"},
 }

@@ -5,9 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"regexp"
-	"strconv"
-	"strings"
 	"unicode"
 	"unicode/utf8"
 
@@ -149,43 +146,6 @@ func checkText(file string, data []byte) error {
 		i += size
 	}
 	return nil
-}
-
-var (
-	yamlLine = regexp.MustCompile(`^line (\d+): `)
-	// yamlEarly matches what the YAML parser, other than its scanner, reports: with lines counted from 0, and none for 0.
-	yamlEarly    = regexp.MustCompile(`^did not find expected (<|node content|'-' indicator|key|',')`)
-	yamlNoAnchor = regexp.MustCompile(`^unknown anchor '(.*)' referenced$`)
-)
-
-// syntaxError turns what the YAML parser reports into a problem with a line. A tab in the indentation is the usual cause,
-// and the parser's words do not name it.
-func syntaxError(file string, data []byte, err error) error {
-	if errors.Is(err, errDocuments) {
-		return whole(file, 0, 0, "%s", err)
-	}
-	text := strings.TrimPrefix(err.Error(), "yaml: ")
-	line := 0
-	if m := yamlLine.FindStringSubmatch(text); m != nil {
-		line, _ = strconv.Atoi(m[1])
-		text = text[len(m[0]):]
-		if yamlEarly.MatchString(text) {
-			line++
-		}
-	} else if m := yamlNoAnchor.FindStringSubmatch(text); m != nil {
-		if at := bytes.Index(data, []byte("*"+m[1])); at >= 0 {
-			line = 1 + bytes.Count(data[:at], []byte("\n"))
-		}
-	} else if err != errUnreadable {
-		line = 1
-	}
-	for i, l := range strings.SplitAfter(string(data), "\n") {
-		indent := l[:len(l)-len(strings.TrimLeft(l, " \t"))]
-		if tab := strings.IndexByte(indent, '\t'); tab >= 0 && strings.TrimSpace(l) != "" {
-			return whole(file, i+1, tab+1, "is not YAML: a tab indents this line; want spaces")
-		}
-	}
-	return whole(file, line, 0, "is not YAML: %s", shown(text))
 }
 
 type converter struct {

@@ -161,7 +161,7 @@ func lookup(fields []field, path string) *field {
 }
 
 func flowField(into *float64, doc, example string) field {
-	return field{key: "flow", doc: doc, into: into, kind: units.MassFlow, min: "0.001 kg/s", max: "5 kg/s", required: true, example: example}
+	return field{key: "flow", doc: doc, into: into, kind: units.MassFlow, min: "0.001 kg/s", max: "20 kg/s", required: true, example: example}
 }
 
 func lossField(into *float64, min, example string) field {
@@ -218,7 +218,7 @@ func (d *draft) engineFields() []field {
 			{key: "best_ca50", doc: "crank angle at 50 % burned that gives best torque, after top dead centre", into: &e.Combustion.BestCA50,
 				kind: units.Angle, min: "0 deg", max: "20 deg", fallback: "8 deg", reason: "common practice, no source", example: "8 deg"},
 			{key: "latest_ca50", doc: "latest crank angle at 50 % burned that is accepted to keep clear of knock", into: &e.Combustion.LatestCA50,
-				kind: units.Angle, min: "5 deg", max: "60 deg", fallback: "28 deg", reason: "common practice, no source", example: "28 deg"},
+				kind: units.Angle, min: "5 deg", max: "40 deg", fallback: "28 deg", reason: "common practice, no source", example: "28 deg"},
 			{key: "efficiency", doc: "share of the fuel's available heat that is released", into: &e.Combustion.Efficiency,
 				kind: units.Fraction, min: "50 %", max: "100 %", fallback: "0.97", reason: "Heywood (1988), fig. 3-9: 95 to 98 % in spark-ignition engines, quoted from memory", example: "0.97"},
 			{key: "knock_limit", doc: "Livengood-Wu integral of the mean cycle at which its fastest cycles begin to knock", into: &e.Combustion.KnockLimit,

@@ -12,6 +12,7 @@ type fuelDraft struct {
 	kind                          string
 	blend                         []share
 	carbon, hydrogen, oxygen      float64
+	nitrogen                      float64
 	heatingValue, density, latent float64 // 0 when not given
 	ron, mon, knockOctane         float64 // 0 when not given
 	Fuel
@@ -39,15 +40,16 @@ func (d *draft) fuelFields() []field {
 	f := &d.fuel
 	return []field{
 		{key: "kind", doc: "a fuel by name ...", into: &f.kind, choices: fuel.Names(), required: true, group: "fuel", example: "pump98"},
-		{key: "blend", doc: "... or shares by volume ...", into: &f.blend, kind: units.Fraction, min: "0 %", max: "100 %", choices: fuel.Names(),
+		{key: "blend", doc: "... or shares by volume ...", into: &f.blend, kind: units.Fraction, min: "0 %", max: "100 %", choices: fuel.LiquidNames(),
 			required: true, group: "fuel", commented: true, example: "{isooctane: 60 %, toluene: 30 %, ethanol: 10 %}"},
 		{key: "formula", doc: "... or the atoms of its mean molecule, in any proportion; the figures below are wanted with it", required: true, group: "fuel", commented: true, fields: []field{
 			{key: "carbon", doc: "atoms", into: &f.carbon, min: "0.1", max: "30", required: true, example: "1"},
 			{key: "hydrogen", doc: "atoms", into: &f.hydrogen, min: "0.1", max: "70", required: true, example: "1.87"},
 			{key: "oxygen", doc: "atoms", into: &f.oxygen, min: "0", max: "10", fallback: "0", reason: "a hydrocarbon", example: "0"},
+			{key: "nitrogen", doc: "atoms", into: &f.nitrogen, min: "0", max: "5", fallback: "0", reason: "a fuel of carbon, hydrogen and oxygen", example: "0"},
 		}},
 		{key: "heating_value", doc: "lower, of the liquid; overrides the grade's", into: &f.heatingValue, kind: units.SpecificEnergy, min: "10 MJ/kg", max: "50 MJ/kg", with: "fuel", commented: true, example: "42.8 MJ/kg"},
-		{key: "density", doc: "at 20 degC; overrides the grade's", into: &f.density, kind: units.Density, min: "600 kg/m3", max: "950 kg/m3", with: "fuel", commented: true, example: "748 kg/m3"},
+		{key: "density", doc: "at 20 degC; overrides the grade's", into: &f.density, kind: units.Density, min: "600 kg/m3", max: "1300 kg/m3", with: "fuel", commented: true, example: "748 kg/m3"},
 		{key: "latent_heat", doc: "at 25 degC; overrides the grade's", into: &f.latent, kind: units.SpecificEnergy, min: "150 kJ/kg", max: "1300 kJ/kg", with: "fuel", commented: true, example: "350 kJ/kg"},
 		{key: "ron", doc: "research octane number; overrides the grade's", into: &f.ron, min: "60", max: "130", with: "fuel", commented: true, example: "98"},
 		{key: "mon", doc: "motor octane number; overrides the grade's", into: &f.mon, min: "40", max: "130", with: "fuel", commented: true, example: "88"},
@@ -158,7 +160,7 @@ func (d *draft) coolerFields() []field {
 	return []field{
 		{key: "effectiveness", doc: "share of the way from charge to coolant temperature", into: &c.Effectiveness,
 			kind: units.Fraction, min: "0", max: "1", required: true,
-			over: &axis{name: "mass flow", kind: units.MassFlow, min: "0 kg/s", max: "5 kg/s", example: "{0.05 kg/s: 0.90, 0.3 kg/s: 0.72}"}, example: "0.78"},
+			over: &axis{name: "mass flow", kind: units.MassFlow, min: "0 kg/s", max: "20 kg/s", example: "{0.05 kg/s: 0.90, 0.3 kg/s: 0.72}"}, example: "0.78"},
 		{key: "coolant_temperature", doc: "of the air or water that comes to it; default: the venue's", into: &c.CoolantTemperature,
 			kind: units.Temperature, min: "230 K", max: "400 K", example: "22 degC"},
 		{key: "loss", doc: "one measured point of the charge's pressure loss, quadratic in flow", fields: []field{

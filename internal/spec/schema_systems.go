@@ -127,7 +127,7 @@ func (d *draft) supplyFields() []field {
 			{key: "loss", doc: "of pressure at that flow", into: &s.filter.loss, kind: units.PressureDifference, min: "0 bar", max: "5 bar", required: true, example: "0.1 bar"},
 			{key: "linear_share", doc: "of that loss which goes with the flow, in the medium; the rest, in the ports, goes with its square", into: &s.filter.linear,
 				kind: units.Fraction, min: "0 %", max: "100 %", fallback: "50 %", reason: "between a fine element and a strainer; common practice, no source", example: "60 %"},
-			{key: "tested_with", doc: "the fuel of the measurement; default: the spec's own", into: &s.filter.fuel, choices: fuel.Names(), example: "pump95"},
+			{key: "tested_with", doc: "the fuel of the measurement; default: the spec's own", into: &s.filter.fuel, choices: fuel.LiquidNames(), example: "pump95"},
 			{key: "test_temperature", doc: "of the fuel of the measurement", into: &s.filter.temperature, kind: units.Temperature, min: "-20 degC", max: "60 degC",
 				fallback: "20 degC", reason: "common practice, no source", example: "20 degC"},
 		}},

@@ -79,6 +79,8 @@ func readFile(path string, regular bool) ([]byte, error) {
 		return nil, errors.New("is a directory; want a file")
 	case regular && !info.Mode().IsRegular():
 		return nil, errors.New("is not a regular file")
+	case info.Mode()&(fs.ModeDevice|fs.ModeSocket|fs.ModeIrregular) != 0:
+		return nil, errors.New("is a device, which may never answer; want a file")
 	case info.Size() > maxFile:
 		return nil, fmt.Errorf("is %.1f MiB large; want at most 1 MiB", float64(info.Size())/(1<<20))
 	}

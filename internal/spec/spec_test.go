@@ -269,10 +269,10 @@ func TestLoadFiles(t *testing.T) {
 	_, err = Load(large)
 	assert.EqualError(t, err, large+": is 50.0 MiB large; want at most 1 MiB")
 
-	// A file without an end or a size is read up to the limit.
+	// A device may have no end, or never answer.
 	if _, err := os.Stat("/dev/zero"); err == nil {
 		_, err = Load("/dev/zero")
-		assert.EqualError(t, err, "/dev/zero: is larger than a spec may be, 1 MiB")
+		assert.EqualError(t, err, "/dev/zero: is a device, which may never answer; want a file")
 	}
 
 	path := filepath.Join(dir, "a.yaml")

@@ -40,7 +40,7 @@ func LiquidOf(f fuel.Fuel, T float64) (Liquid, error) {
 	if err != nil {
 		return Liquid{}, err
 	}
-	mass := f.Carbon*12.011 + f.Hydrogen*1.008 + f.Oxygen*15.999
+	mass := f.Carbon*12.011 + f.Hydrogen*1.008 + f.Oxygen*15.999 + f.Nitrogen*14.007
 	oxygen := f.Oxygen * 15.999 / mass
 	var l float64
 	switch {

@@ -242,8 +242,15 @@ func convert(text string, v float64, name string, k Kind) (float64, error) {
 		}
 		return 0, &Error{text, k, "has no unit; want " + wanted(k)}
 	}
-	if k == Area && name == "AWG" {
+	switch {
+	case k != Area:
+	case name == "AWG":
 		return gaugeArea(text, v)
+	case name == "/0 AWG" || name == "/0AWG": // the other way to write 0, 00, 000 and 0000
+		if number, _ := Split(text); len(number) != 1 || number < "1" || number > "4" {
+			return 0, &Error{text, k, badGauge}
+		}
+		return wireArea(1 - v), nil
 	}
 	u, ok := find(name, k)
 	if !ok {
@@ -261,6 +268,8 @@ func convert(text string, v float64, name string, k Kind) (float64, error) {
 	return si, nil
 }
 
+const badGauge = "is no wire gauge; want 0000, 000, 00, 0 (or 4/0 to 1/0) or a whole number from 1 to 40"
+
 // gaugeArea returns the cross-section, m², of a wire of American Wire Gauge n.
 func gaugeArea(text string, n float64) (float64, error) {
 	number, _ := Split(text)
@@ -273,10 +282,15 @@ func gaugeArea(text string, n float64) (float64, error) {
 		n = math.NaN()
 	}
 	if !(n >= -3 && n <= 40) || n != math.Trunc(n) {
-		return 0, &Error{text, Area, "is no wire gauge; want 0000, 000, 00, 0 or a whole number from 1 to 40"}
+		return 0, &Error{text, Area, badGauge}
 	}
+	return wireArea(n), nil
+}
+
+// wireArea returns the cross-section, m², of a round wire of American Wire Gauge n, as gaugeDiameter has it.
+func wireArea(n float64) float64 {
 	d := gaugeDiameter(n)
-	return math.Pi / 4 * d * d, nil
+	return math.Pi / 4 * d * d
 }
 
 // wanted says what would do: "a length in mm, cm, m".
@@ -322,7 +336,7 @@ func meaning(name string) string {
 		}
 		return "a pressure"
 	}
-	if name == "AWG" {
+	if name == "AWG" || name == "/0 AWG" {
 		return kinds[Area].noun
 	}
 	var found []string

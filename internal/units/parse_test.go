@@ -71,6 +71,8 @@ func TestParse(t *testing.T) {
 		{"1.6 ms", units.Time, 1.6e-3}, {"95 s", units.Time, 95}, {"50 µs", units.Time, 50e-6},
 		{"50 \u03bcs", units.Time, 50e-6}, {"50 us", units.Time, 50e-6}, {"2 min", units.Time, 120}, {"1 h", units.Time, 3600},
 		{"180 deg", units.Angle, math.Pi}, {"180°", units.Angle, math.Pi}, {"1 rad", units.Angle, 1},
+		{"18 degR", units.TemperatureDifference, 10}, {"540 degR", units.Temperature, 300}, {"540 °R", units.Temperature, 300},
+		{"50 Hz", units.Speed, 100 * math.Pi}, {"50 rev/s", units.Speed, 100 * math.Pi},
 		{"60 rpm", units.Speed, 2 * math.Pi}, {"60 rev/min", units.Speed, 2 * math.Pi}, {"3 rad/s", units.Speed, 3},
 		{"24 m/s", units.Velocity, 24}, {"36 km/h", units.Velocity, 10},
 		{"2 g", units.Acceleration, 19.6133}, {"9 m/s2", units.Acceleration, 9}, {"9 m/s²", units.Acceleration, 9},
@@ -136,7 +138,7 @@ func TestParseImperial(t *testing.T) {
 		{"1 inH2O", units.Pressure, 2.490889e2}, {"1 kgf/cm2", units.Pressure, 9.80665e4},
 		{"1 lb/min", units.MassFlow, 7.559873e-3}, {"1 lb/h", units.MassFlow, 1.259979e-4},
 		{"1 CFM", units.VolumeFlow, 4.719474e-4}, {"1 ft3/min", units.VolumeFlow, 4.719474e-4},
-		{"1 lb/ft3", units.Density, 1.601846e1}, {"1 lbf", units.Force, 4.448222},
+		{"1 lb/ft3", units.Density, 1.601846e1}, {"1 lb/US gal", units.Density, 1.198264e2}, {"1 lb/imp gal", units.Density, 9.977637e1}, {"1 lbf", units.Force, 4.448222},
 		{"1 lbf ft", units.Torque, 1.355818}, {"1 ft lbf", units.Torque, 1.355818}, {"1 lb ft", units.Torque, 1.355818},
 		{"1 lbf in", units.Torque, 1.129848e-1}, {"1 kgf m", units.Torque, 9.80665},
 		{"1 hp", units.Power, 7.456999e2}, {"1 PS", units.Power, 7.354988e2},
@@ -154,15 +156,17 @@ func TestParseWireGauge(t *testing.T) {
 	area := func(inches float64) float64 { return math.Pi / 4 * math.Pow(inches*0.0254, 2) }
 	for text, want := range map[string]float64{
 		"0000 AWG": area(0.46), "36 AWG": area(0.005),
+		"1/0 AWG": area(0.3249), "2/0 AWG": area(0.3648), "3/0 AWG": area(0.4096), "4/0 AWG": area(0.46), "2/0AWG": area(0.3648),
 		"0 AWG": area(0.3249), "00 AWG": area(0.3648), "000 AWG": area(0.4096), "10 AWG": area(0.1019), // as printed there
 	} {
 		got, err := units.Parse(text, units.Area)
 		require.NoError(t, err, text)
 		assert.InDelta(t, want, got, 5e-4*want, "%s: a diameter of four digits", text)
 	}
-	for _, text := range []string{"41 AWG", "-1 AWG", "10.5 AWG", "00000 AWG", "001 AWG", "00.0 AWG", "1e9 AWG"} {
+	for _, text := range []string{"41 AWG", "-1 AWG", "10.5 AWG", "00000 AWG", "001 AWG", "00.0 AWG", "1e9 AWG",
+		"0/0 AWG", "5/0 AWG", "-2/0 AWG", "02/0 AWG", "2.0/0 AWG"} {
 		_, err := units.Parse(text, units.Area)
-		assert.ErrorContains(t, err, "is no wire gauge; want 0000, 000, 00, 0 or a whole number from 1 to 40", text)
+		assert.ErrorContains(t, err, "is no wire gauge; want 0000, 000, 00, 0 (or 4/0 to 1/0) or a whole number from 1 to 40", text)
 	}
 }
 

@@ -1,0 +1,109 @@
+package spec_test
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gopkg.in/yaml.v3"
+
+	"bellmouth/internal/cli"
+	"bellmouth/internal/fuel"
+	"bellmouth/internal/spec"
+)
+
+// TestAcceptedIsComputed puts every value of the file format at each end of its range. What spec check accepts, every
+// calculation takes: it may find no solution, but nothing wrong with its input.
+func TestAcceptedIsComputed(t *testing.T) {
+	const input = 2 // exit status of wrong input
+	const exhausts = "{1: 905 degC, 2: 921 degC, 3: 926 degC, 4: 919 degC, 5: 902 degC}"
+	text, err := os.ReadFile("../../examples/hillclimb.yaml")
+	require.NoError(t, err)
+	chart, err := os.ReadFile("../../examples/hillclimb-compressor.csv")
+	require.NoError(t, err)
+	folder := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(folder, "hillclimb-compressor.csv"), chart, 0o600))
+	read := func(text string) (v any) {
+		require.NoError(t, yaml.Unmarshal([]byte(text), &v), text)
+		return v
+	}
+	run := func(args ...string) (int, string) {
+		var out, errs bytes.Buffer
+		return cli.Main(args, strings.NewReader(""), &out, &errs), errs.String()
+	}
+	var group sync.WaitGroup
+	slots := make(chan struct{}, 2)
+	var count struct {
+		sync.Mutex
+		accepted, refused int
+	}
+	edges := spec.Edges()
+	for _, e := range edges {
+		if strings.HasPrefix(e.Path, "fuel.lambda") { // a cylinder leaner or richer than the end of the range, read from its exhaust
+			edges = append(edges, spec.Edge{Path: "manifold.spread.exhaust_temperature", Value: exhausts, With: &spec.Edge{Path: e.Path, Value: e.Value}})
+		}
+	}
+	for _, name := range fuel.Names() {
+		edges = append(edges, spec.Edge{Path: "fuel.kind", Value: name, With: &spec.Edge{Path: "fuel.knock_octane", Value: "110"}})
+	}
+	for i, e := range edges {
+		var doc map[string]any
+		require.NoError(t, yaml.Unmarshal(text, &doc))
+		doc["trims"] = map[string]any{"capped": doc["trims"].(map[string]any)["capped"]}
+		spec.SetEdge(doc, e, read(e.Value), read)
+		if e.With != nil {
+			spec.SetEdge(doc, *e.With, read(e.With.Value), read)
+		}
+		gas := e.Path == "fuel.kind" && !slices.Contains(fuel.LiquidNames(), e.Value)
+		if gas { // it has neither
+			delete(doc, "injection")
+			delete(doc, "supply")
+		}
+		changed, err := yaml.Marshal(doc)
+		require.NoError(t, err)
+		slots <- struct{}{}
+		group.Go(func() {
+			defer func() { <-slots }()
+			file := filepath.Join(folder, strings.ReplaceAll(e.Path, ".", "-")+"-"+string(rune('a'+i%26))+".yaml")
+			if !assert.NoError(t, os.WriteFile(file, changed, 0o600)) {
+				return
+			}
+			status, message := run("spec", "check", file)
+			count.Lock()
+			if status == 0 {
+				count.accepted++
+			} else {
+				count.refused++
+			}
+			count.Unlock()
+			if status != 0 {
+				assert.Equal(t, input, status, "%v: %s", e, message)
+				assert.Regexp(t, `^\S+\.yaml:\d+:\d+: \S+ `, message, "%v", e)
+				return
+			}
+			speeds := "3000:6000:3000"
+			if e.Path == "engine.limiter" {
+				speeds = "1000"
+			}
+			// What the sheet leaves to the commands that look closer takes turns, for time.
+			closer := [][]string{{"fuel", "--plane", "--pressure", "1.5"}, {"boost", "--by-gear", "--by-pedal"}, {"spark", "--pressure", "1.5"}, {"manifold"}}
+			commands := [][]string{{"sheet"}}
+			if i%3 == 0 && !gas {
+				commands = append(commands, closer[i/3%len(closer)])
+			}
+			for _, command := range commands {
+				args := append(command[:len(command):len(command)], file, "--rpm", speeds)
+				status, message := run(args...)
+				assert.NotEqual(t, input, status, "%v accepted; %s: %s", e, command[0], message)
+			}
+		})
+	}
+	group.Wait()
+	assert.Greater(t, count.accepted, 300, "of %d refused", count.refused)
+}
