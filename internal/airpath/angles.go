@@ -75,6 +75,12 @@ func (e *Engine) stateAngles(r *regime) error {
 			return err
 		}
 		left = remainder{rel.Mass, rel.Temperature}
+		turn, err := e.exhaustAfter(&s, &b, &res, &rel, statedTemperature, statedRemainder)
+		if err != nil {
+			return err
+		}
+		r.exhaust = turn.t3
+		r.tied = tie{rel.Mass * rel.Temperature / back, rel.Temperature - turn.t3}
 	}
 	mid, spark := e.flames(&s, &b, statedCA50, s.stated)
 	var err error

@@ -31,6 +31,8 @@ type regime struct {
 
 	stated    angles // of the condition that the spec's angles are stated for
 	base      bases
+	exhaust   float64 // temperature at the turbine in that condition, K: starts the search for others
+	tied      tie     // and its remainder
 	held      Note // of the speed
 	mixtureIs Note // of the mixture
 }

@@ -424,7 +424,7 @@ func (v *Solver) begin(target float64) {
 	v.w.t.target = target
 	v.w.t.expansion, v.w.t.tailpipe = 1.1, 900
 	v.cap = math.Inf(1)
-	v.b, v.tied = breath{residualBurned: v.e.Combustion.Efficiency}, tie{}
+	v.b, v.tied, v.angles = breath{residualBurned: v.e.Combustion.Efficiency}, v.r.tied, v.r.stated
 	v.w.known, v.w.slope = false, 0
 	v.t3, v.ca50 = 1000, v.e.Combustion.BestCA50
 }

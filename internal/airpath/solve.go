@@ -60,9 +60,6 @@ const (
 	quiet = 0.3
 )
 
-// firstDrop is how much hotter than the trial exhaust the residual gas of the first cycle is taken, K: it has not been through port and primary.
-const firstDrop = 120
-
 // A Demand is what is asked of the engine.
 type Demand struct {
 	Speed  float64 // rad/s
@@ -210,9 +207,9 @@ func (v *Solver) prepare(speed float64) error {
 	v.w.passes, v.cycles = 0, 0
 	v.w.slope, v.w.s, v.early = 0, flowState{}, false
 	v.w.known = false
-	v.t3 = 1200
+	v.t3 = r.exhaust
 	v.b = breath{residualBurned: v.e.Combustion.Efficiency}
-	v.tied = tie{}
+	v.tied, v.angles = r.tied, r.stated
 	v.toMode(atBest)
 	v.ca50 = v.e.Combustion.BestCA50
 	v.cap = math.Inf(1)
@@ -310,9 +307,6 @@ func (v *Solver) runCycle() error {
 		}
 	}
 	var err error
-	if v.tied.share == 0 {
-		v.tied, v.angles = tie{e.Cylinder.ClearanceVolume() / v.r.charge.Burned.GasConstant(), firstDrop}, v.r.stated
-	}
 	v.left = v.tied.remainder(s.p3, v.t3)
 	if v.b, err = e.breathe(&v.r, s.flow, s.pm, s.tm, v.left, v.ca50, v.burn); err != nil {
 		return v.fail("inlet", err.Error(), 0, 0)

@@ -16,6 +16,7 @@ type stage struct {
 	burned      float64     // burned mass fraction mix is made for
 	temperature float64
 	pressure    float64
+	cv          float64 // heat capacity at constant volume, J/(kg K)
 	film        float64 // heat transfer coefficient × area / ω, J/(K rad)
 	fixedW      float64 // Woschni's velocity without combustion, m/s
 	burningW    float64 // its combustion term over the pressure difference, m/(s Pa)
@@ -69,25 +70,34 @@ func (m *Model) Run(in *Input, out *Result) error {
 
 		midTheta := n.theta + h/2
 		midBurned := s.burnedAt(midTheta)
-		s.evaluate(energy-h/2*(w1+q1), t1+slope*h/2, midBurned, n.midVolume, n.midArea, n.midMotored, midTheta)
+		s.evaluate(energy-h/2*(w1+q1), t1+slope*h/2, midBurned, n.midVolume)
 		w2 := s.pressure * n.midSlope
+		s.film = s.filmAt(s.pressure, s.temperature, n.midArea, n.midMotored, midTheta)
 		q2 := s.film * (s.temperature - m.wall)
-		s.evaluate(energy-h/2*(w2+q2), s.temperature, midBurned, n.midVolume, n.midArea, n.midMotored, midTheta)
+		s.evaluate(energy-h/2*(w2+q2), s.temperature, midBurned, n.midVolume)
 		w3 := s.pressure * n.midSlope
 		q3 := s.film * (s.temperature - m.wall)
 		midP, midFilm := s.pressure, s.film
+		midHeat := in.Mass * s.cv * s.temperature
 
 		endBurned := s.burnedAt(next.theta)
-		s.evaluate(energy-h*(w3+q3), 2*s.temperature-t1, endBurned, next.volume, next.area, next.motored, next.theta)
+		s.evaluate(energy-h*(w3+q3), 2*s.temperature-t1, endBurned, next.volume)
 		w4 := s.pressure * next.slope
+		// The film at the end of the trial step is that of the next step's start too: they differ by the integration's own error.
+		s.film = s.filmAt(s.pressure, s.temperature, next.area, next.motored, next.theta)
 		q4 := s.film * (s.temperature - m.wall)
+
+		// The trial state in the middle is of first order only. The formula's own value there is of third (Hairer, Nørsett and Wanner,
+		// Solving Ordinary Differential Equations I, §II.6): what its energy differs by, heats the gas in the same volume.
+		ahead := h/2*(w2+q2) - h*(5./24*(w1+q1)+1./6*(w2+q2+w3+q3)-1./24*(w4+q4))
+		midP *= 1 + ahead/midHeat
 
 		dw := h / 6 * (w1 + 2*(w2+w3) + w4)
 		dq := h / 6 * (q1 + 2*(q2+q3) + q4)
 		energy -= dw + dq
 		work += dw
 		heat += dq
-		s.evaluate(energy, s.temperature, endBurned, next.volume, next.area, next.motored, next.theta)
+		s.evaluate(energy, s.temperature, endBurned, next.volume)
 		if s.bad {
 			return ErrState
 		}
@@ -95,9 +105,10 @@ func (m *Model) Run(in *Input, out *Result) error {
 		k.advance(&s, n.theta, h, midP, midFilm, out)
 
 		if in.SparkAngle >= n.theta && in.SparkAngle < next.theta {
-			// Nothing burns yet, and what the walls take over a part of a step does not count.
+			// Nothing burns yet; the walls take what they take at the step's start.
 			v := m.cylinder.Volume(in.SparkAngle)
-			out.SparkPressure = p1 * math.Exp(s.unburned.Gamma(t1)*math.Log(n.volume/v))
+			gamma := s.unburned.Gamma(t1)
+			out.SparkPressure = p1 * math.Exp(gamma*math.Log(n.volume/v)-(gamma-1)*q1*(in.SparkAngle-n.theta)/(p1*n.volume))
 			out.SparkTemperature = t1 * out.SparkPressure * v / (p1 * n.volume)
 		}
 		if s.temperature > out.PeakTemperature {
@@ -162,8 +173,8 @@ func (s *stage) burnedAt(theta float64) float64 {
 	return s.in.FinalBurned - (s.in.FinalBurned-s.in.InitialBurned)*math.Exp(-wiebeA*y*y*y)
 }
 
-// evaluate sets temperature, pressure and film for an internal energy, J, in a volume.
-func (s *stage) evaluate(energy, guess, burned, volume, area, motored, theta float64) {
+// evaluate sets temperature and pressure for an internal energy, J, in a volume.
+func (s *stage) evaluate(energy, guess, burned, volume float64) {
 	if burned != s.burned {
 		s.mix = gas.Mix(s.in.Unburned, s.in.Burned, burned)
 		s.burned = burned
@@ -171,7 +182,8 @@ func (s *stage) evaluate(energy, guess, burned, volume, area, motored, theta flo
 	u, t := energy/s.in.Mass, guess
 	for range 20 {
 		cp, h := s.mix.CpEnthalpy(t)
-		dt := (u - h + s.mix.GasConstant()*t) / (cp - s.mix.GasConstant())
+		s.cv = cp - s.mix.GasConstant()
+		dt := (u - h + s.mix.GasConstant()*t) / s.cv
 		t += dt
 		if !(t > 200 && t < 6000) {
 			s.bad = true
@@ -185,7 +197,6 @@ func (s *stage) evaluate(energy, guess, burned, volume, area, motored, theta flo
 	}
 	s.temperature = t
 	s.pressure = s.in.Mass * s.mix.GasConstant() * t / volume
-	s.film = s.filmAt(s.pressure, t, area, motored, theta)
 }
 
 // filmAt returns Woschni's coefficient × area over the crank's speed, J/(K rad).
@@ -199,7 +210,9 @@ func (s *stage) filmAt(p, t, area, motored, theta float64) float64 {
 			w += s.burningW * dp
 		}
 	}
-	return s.m.htcFactor * area / s.in.Speed * math.Exp(0.8*math.Log(p*w*1e-3)-0.55*math.Log(t))
+	// (p w)^0.8 T^−0.55 with one logarithm: (p w/T)^0.55 (p w)^¼.
+	x := p * w * 1e-3
+	return s.m.htcFactor * area / s.in.Speed * math.Exp(0.55*math.Log(x/t)) * math.Sqrt(math.Sqrt(x))
 }
 
 // An endGas follows the unburned gas: compressed with the rest and losing its share of the wall heat, it adds up the time it has
@@ -225,8 +238,12 @@ func (k *endGas) advance(s *stage, theta, h, midP, midFilm float64, out *Result)
 	}
 	logMid, logEnd := math.Log(midP), math.Log(s.pressure)
 	loss := midFilm * k.kappa / (s.in.Mass * s.unburned.GasConstant())
-	tMid := math.Exp(k.logT + k.kappa*(logMid-k.logP) - h/2*loss*(1-s.m.wall/k.temperature))
+	half := k.kappa*(logMid-k.logP) - h/2*loss*(1-s.m.wall/k.temperature)
+	tMid := math.Exp(k.logT + half)
+	// κ so far is that of the last step's middle. Over the first half of this one it is a quarter of that and three of this middle's.
+	last := k.kappa
 	k.kappa = s.unburned.GasConstant() / s.unburned.Cp(tMid)
+	tMid *= 1 + 0.75*(k.kappa-last)*(logMid-k.logP)
 	loss = midFilm * k.kappa / (s.in.Mass * s.unburned.GasConstant())
 	k.logT += k.kappa*(logEnd-k.logP) - h*loss*(1-s.m.wall/tMid)
 	k.temperature = math.Exp(k.logT)

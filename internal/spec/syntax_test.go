@@ -31,7 +31,7 @@ func TestSyntaxPlaces(t *testing.T) {
 		{"tab", "  limiter: 7800 rpm", "\tlimiter: 7800 rpm", "\tlimiter", "a tab indents this line; want spaces"},
 		{"too deep", "  stroke: 82 mm", "    stroke: 82 mm", "stroke: 82 mm", "a second colon or a key below a value"},
 		{"too shallow", "    inlet_lift: 10.2 mm", "   inlet_lift: 10.2 mm", "inlet_lift", "this does not line up with the keys above"},
-		{"too shallow, far below", "  gap: 0.6 mm", " gap: 0.6 mm", "gap: 0.6", "this does not line up with the keys above"},
+		{"too shallow, far below", "  gap: 0.5 mm", " gap: 0.5 mm", "gap: 0.5", "this does not line up with the keys above"},
 		{"no colon", "  rod: 144 mm", "  rod 144 mm", "rod 144", "a line without a colon; want key: value"},
 		{"no colon, below a section", "  wheelbase: 2.55 m", "  wheelbase 2.55 m", "wheelbase 2.55", "a line without a colon; want key: value"},
 		{"two colons", "  mass: 1080 kg", "  mass: kg: 1080", "mass: kg", "a second colon or a key below a value"},
