@@ -17,12 +17,12 @@ type Solver struct {
 	res  cycle.Result
 	turn turnOver
 
+	want    float64 // manifold pressure asked for, Pa
 	governs Limit   // of the state found
-	choke   float64 // what limits that count on the map only are measured against, see flowState.rising,
-	onMap   float64 // from this outlet coordinate on
-	nearest step    // to the map on the way up
+	nearest float64 // highest bound of the relative limits on the way up
 
-	early bool // the phasing is at its best, whatever the knock
+	early   bool // the phasing is at its best, whatever the knock
+	endless bool // on the way up the boost did not come to rest
 
 	t3     float64 // trial exhaust temperature
 	ca50   float64
@@ -71,6 +71,7 @@ func (v *Solver) Solve(d Demand) (Point, error) {
 	if math.IsInf(d.Target, 1) && e.Compressor != nil {
 		return Point{}, &PointError{Speed: d.Speed, Stage: "demand", Reason: "no boost target"}
 	}
+	v.want = d.Target
 	if d.Throttled && v.throttle(d) {
 		return v.point(d.Target), nil
 	}
