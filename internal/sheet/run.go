@@ -57,10 +57,12 @@ func (r *Run) everything() *Run {
 	return &Run{Trim: r.Trim, Engine: r.Engine, Outcomes: boost.Sweep(r.Engine, numeric.Constant(farAbove), speeds)}
 }
 
+// onsetWithin is how closely an onset is found, rad/s.
+const onsetWithin = 5 * math.Pi / 30
+
 // onset returns the lowest speed at which has holds, found to within a few rpm between the speeds computed, or none where it
 // holds at no speed. A point on the way that has no solution ends the search at the speed reached.
 func (r *Run) onset(has func(o *boost.Outcome) bool, none string) table.Cell {
-	const within = 5 * math.Pi / 30 // rad/s
 	below := -1
 	for i := range r.Outcomes {
 		o := &r.Outcomes[i]
@@ -75,7 +77,7 @@ func (r *Run) onset(has func(o *boost.Outcome) bool, none string) table.Cell {
 		if below < 0 {
 			return table.Num(hi).Noted("or below: it does so at the lowest speed computed")
 		}
-		for lo := r.Outcomes[below].Speed; hi-lo > within; {
+		for lo := r.Outcomes[below].Speed; hi-lo > onsetWithin; {
 			mid := boost.Sweep(r.Engine, r.Trim.Boost.Target, []float64{(lo + hi) / 2})[0]
 			switch {
 			case mid.Err != nil:
