@@ -33,8 +33,8 @@ type regime struct {
 	base      bases
 	exhaust   float64 // temperature at the turbine in that condition, K: starts the search for others
 	tied      tie     // and its remainder
-	held      Note // of the speed
-	mixtureIs Note // of the mixture
+	held      Note    // of the speed
+	mixtureIs Note    // of the mixture
 }
 
 // regimeAt returns the regime of a speed with full load's mixture. before is one of the same engine, or the zero regime: what it holds of the

@@ -41,9 +41,9 @@ type limitEntry struct {
 	bound func(e *Engine, t *trial, s *flowState) float64 // of the air path alone
 	cycle func(v *Solver) float64                         // of air path and cycle; nil for those above
 
-	// onMap limits count once they have been kept on the way up: next to no boost every compressor is past the choke end of its
-	// map, and leaves it behind. Where the map is never reached the boost ends where it comes nearest.
-	onMap bool
+	// relative limits count from where the way up has come nearest to keeping them: next to no boost every compressor is past the
+	// choke end of its map, and leaves it behind; where the map is never reached the boost ends where it comes nearest.
+	relative bool
 
 	// passage limits are a place that all the air has to pass. Where it is choked and the wastegate wide open, the passage
 	// names the point and not the wastegate: no lower boost would give more air.
@@ -79,12 +79,12 @@ var limits = [limitCount]limitEntry{
 		},
 	},
 	Choke: {
-		name: "compressor choke", side: upper, onMap: true,
+		name: "compressor choke", side: upper, relative: true,
 		bound: func(e *Engine, _ *trial, s *flowState) float64 {
 			if e.Compressor == nil {
 				return math.Inf(1)
 			}
-			return s.op.ChokeMargin
+			return s.op.ChokeMargin + chokeScatter
 		},
 	},
 	ShaftSpeed: {
@@ -126,6 +126,10 @@ var limits = [limitCount]limitEntry{
 	},
 	Throttle: {name: "throttle", side: apart},
 }
+
+// chokeScatter is the share of the flow by which the choke end of a line is passed before it limits the boost: measured choke sides are
+// vertical to within it (see compressor.NewMap), and along such a side no place is choked more than another.
+const chokeScatter = 0.005
 
 // boundCount is the number of limits that one evaluation of the air path decides, without the cycle.
 const boundCount = int(Injector) + 1

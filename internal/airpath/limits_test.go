@@ -193,9 +193,38 @@ func TestOverpull(t *testing.T) {
 	assert.Less(t, o.CompressorInlet, p.CompressorInlet)
 	assert.Greater(t, o.OutletTemperature, p.OutletTemperature)
 	assert.Greater(t, o.PressureRatio, p.PressureRatio)
+	assert.False(t, o.AtTarget)
 	again, err := v.Solve(demand(&s, 6500*rpm, 160e3))
 	require.NoError(t, err)
 	assert.InEpsilon(t, p.Power, again.Power, 1e-6, "the solver is as it was")
+
+	// A target between the two is where it stops.
+	between := (p.ManifoldPressure + o.ManifoldPressure) / 2
+	_, err = v.Solve(Demand{Speed: 6500 * rpm, Target: between})
+	require.NoError(t, err)
+	stopped, err := v.Overpull()
+	require.NoError(t, err)
+	assert.True(t, stopped.AtTarget)
+	assert.InEpsilon(t, between, stopped.ManifoldPressure, 1e-6)
+	assert.Less(t, stopped.ShaftSpeed, o.ShaftSpeed)
+
+	// The same air sucked at harder is hotter: what the latest burn just keeps at the point, it no longer keeps here.
+	late := invented()
+	late.Combustion.LatestCA50, late.Combustion.KnockLimit = p.CA50, p.KnockIntegral*1.001
+	e, err = New(late)
+	require.NoError(t, err)
+	v = e.NewSolver()
+	_, err = v.Solve(demand(&late, 6500*rpm, 160e3))
+	require.NoError(t, err)
+	assert.False(t, o.KnockUnmet)
+	knocking, err := v.Overpull()
+	require.NoError(t, err)
+	assert.True(t, knocking.KnockUnmet)
+	assert.Greater(t, knocking.KnockIntegral, late.Combustion.KnockLimit)
+
+	e, err = New(s)
+	require.NoError(t, err)
+	v = e.NewSolver()
 	_, err = v.Solve(demand(&s, 2500*rpm, 160e3))
 	require.NoError(t, err)
 	_, err = v.Overpull()

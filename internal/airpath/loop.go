@@ -41,6 +41,7 @@ type trial struct {
 	target    float64 // manifold pressure asked for, Pa; +Inf: none
 	throttled bool    // a throttle before the manifold takes what pressure there is beyond the target
 	held      float64 // compressor outlet pressure that the wastegate holds then, Pa; 0: it is wide open
+	shut      bool    // the wastegate is held shut, whatever limit but the target is passed
 	t3        float64 // exhaust temperature at the turbine, K
 	exhaust   gas.Mixture
 	gammaExh  float64

@@ -1,10 +1,6 @@
 package airpath
 
-import (
-	"math"
-
-	"bellmouth/internal/compressor"
-)
+import "bellmouth/internal/compressor"
 
 // An Overpull is what a choked restrictor does to the turbocharger when the wastegate is held shut because the boost asked for
 // is out of reach: the same air, but sucked at harder, hotter, and with the shaft faster.
@@ -18,36 +14,42 @@ type Overpull struct {
 	OverSpeed         bool    // above the shaft's speed limit or the map's top line
 	PastSurge         bool
 	PastChoke         bool // where the map ends; the compressor would stall the shaft's rise somewhere here
+	AtTarget          bool // the boost asked for is reached there, and the wastegate opens; else the turbine's power ends
+	KnockIntegral     float64
+	KnockUnmet        bool // over its limit even at the latest phasing
 }
 
-// Overpull returns the state that the last point solved would reach with the wastegate shut: the flow that of the choked throat,
-// the pressure behind it such that the compressor takes all the power the turbine gives. Phasing stays as it is.
+// Overpull returns the state that the last point solved would reach with the wastegate shut: further up the same way, the flow that of the
+// choked throat, to where the compressor takes all the power the turbine gives or the boost asked for is reached. The burn is as late as
+// knock asks for.
 // The last point has to be one that the restrictor limits; no such state, or one that is not found, is a *PointError.
 func (v *Solver) Overpull() (Overpull, error) {
-	if v.e.Restrictor == nil || v.e.Turbine == nil || !(v.w.s.bounds[Restrictor] < 1e-6) {
+	if v.e.Restrictor == nil || v.e.Turbine == nil || v.w.t.throttled || !(v.w.s.bounds[Restrictor] < 1e-6) {
 		return Overpull{}, v.fail("restrictor", "does not limit the last point", 0, 0)
 	}
 	saved := *v
 	defer func() { *v = saved }()
-	v.w.known, v.w.active = false, Spool
-	for range 20 {
-		v.w.t.t3 = v.t3
-		if !v.w.newton(settleTolerance) || v.w.s.bounds[Restrictor] > 1e-6 {
-			return Overpull{}, v.fail("restrictor", "no state with the wastegate shut", math.Abs(v.w.s.filling), v.w.passes)
+	v.w.t.shut, v.w.t.target = true, v.want
+	v.w.s.bounds[Target] = targetBound(v.e, &v.w.t, &v.w.s)
+	here := v.remember()
+	if here.rise > 0 {
+		a, b, found, err := v.next(here, 1)
+		switch {
+		case err != nil:
+			return Overpull{}, err
+		case !found:
+			return Overpull{}, v.fail("restrictor", "no state with the wastegate shut", 0, 0)
 		}
-		if err := v.runCycle(); err != nil {
+		if err := v.rest(a, b); err != nil {
 			return Overpull{}, err
 		}
-		if change := v.turn.t3 - v.t3; math.Abs(change) > 1e-5*v.t3 {
-			v.t3 += change
-			continue
-		}
-		s := &v.w.s
-		return Overpull{
-			ShaftSpeed: s.shaft, CompressorInlet: s.p1, PressureRatio: s.p2 / s.p1, OutletTemperature: s.t2, ManifoldPressure: s.pm,
-			AboveTopLine: s.op.Region&compressor.AboveTopLine != 0,
-			OverSpeed:    s.bounds[ShaftSpeed] < 0, PastSurge: s.bounds[Surge] < 0, PastChoke: s.bounds[Choke] < 0,
-		}, nil
 	}
-	return Overpull{}, v.fail("restrictor", "no agreement with the wastegate shut", math.Abs(v.turn.t3-v.t3)/v.t3, v.cycles)
+	s := &v.w.s
+	return Overpull{
+		ShaftSpeed: s.shaft, CompressorInlet: s.p1, PressureRatio: s.p2 / s.p1, OutletTemperature: s.t2, ManifoldPressure: s.pm,
+		AboveTopLine: s.op.Region&compressor.AboveTopLine != 0,
+		OverSpeed:    s.bounds[ShaftSpeed] < 0, PastSurge: s.bounds[Surge] < 0, PastChoke: s.op.Region&compressor.PastChoke != 0,
+		AtTarget: v.governs == Target, KnockIntegral: v.res.KnockIntegral,
+		KnockUnmet: v.knockRoom() < -1e-4,
+	}, nil
 }

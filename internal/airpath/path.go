@@ -1,6 +1,7 @@
 package airpath
 
 import (
+	"errors"
 	"math"
 
 	"bellmouth/internal/gas"
@@ -18,7 +19,6 @@ type step struct {
 	x, inlet float64
 	rise     float64
 	by       Limit
-	choke    float64 // least bound of the limits that count on the map only
 	t3, ca50 float64
 }
 
@@ -142,22 +142,23 @@ func (w *settler) lost() bool {
 
 // remember records the present state.
 func (v *Solver) remember() step {
-	n := step{x: v.w.x[1], inlet: v.w.x[0], choke: v.w.s.bounds[Choke], t3: v.t3, ca50: v.ca50}
+	n := step{x: v.w.x[1], inlet: v.w.x[0], t3: v.t3, ca50: v.ca50}
 	n.rise, n.by = v.rising()
 	return n
 }
 
-// rising is flowState.rising of the present state, which knows from where on the limits on the map count.
-func (v *Solver) rising() (rise float64, by Limit) {
-	if v.w.x[1] < v.onMap {
-		return v.w.s.rising(&v.w.t, math.Inf(1))
-	}
-	return v.w.s.rising(&v.w.t, v.choke)
-}
+// rising is flowState.rising of the present state.
+func (v *Solver) rising() (rise float64, by Limit) { return v.w.s.rising(&v.w.t, v.nearest) }
 
 // goTo takes a remembered state as the first guess.
 func (v *Solver) goTo(n *step) {
 	v.w.x[0], v.t3, v.ca50 = n.inlet, n.t3, n.ca50
+	if t := &v.w.t; !(t.expansion >= 1 && t.tailpipe > 0) { // left behind by a place where there is no state
+		t.expansion, t.tailpipe = 1.5, 0.9*n.t3
+	}
+	if !(v.b.residualBurned > 0) {
+		v.b.residualBurned = v.e.Combustion.Efficiency
+	}
 }
 
 const (
@@ -179,6 +180,7 @@ func (v *Solver) look(x float64, from *step) (step, bool, error) {
 func (v *Solver) next(from step, sign float64) (a, b step, found bool, err error) {
 	const apart = 0.02
 	before, last := from, from
+	early, nearest := v.nearest, v.nearest // as they were at the two
 	for i := range v.e.pathLength() {
 		x := v.e.pathAt(i)
 		if x < from.x+apart {
@@ -191,25 +193,26 @@ func (v *Solver) next(from step, sign float64) (a, b step, found bool, err error
 		if sign*now.rise <= 0 {
 			return last, now, true, nil
 		}
-		if now.choke >= 0 && x < v.onMap {
-			v.onMap = x // the choke end counts from here on
-			now = v.remember()
-		}
-		if v.nearest.choke < now.choke {
-			v.nearest = now
-		}
-		if last.x > from.x && last.x != v.onMap && sign*last.rise < tangent && sign*last.rise <= sign*before.rise && last.rise*sign <= sign*now.rise {
+		through := max(v.nearest, v.w.s.bounds[Choke]) // this place
+		if last.x > from.x && !limits[last.by].relative && sign*last.rise < tangent && sign*last.rise <= sign*before.rise && last.rise*sign <= sign*now.rise {
+			v.nearest = early
 			if a, b, ok := v.dip(before, last, now, sign); ok {
 				return a, b, true, nil
 			}
 		}
+		early, v.nearest = nearest, through
+		nearest = through
 		before, last = last, now
 	}
 	return last, last, false, nil
 }
 
-// edge looks for the change of sign between a place and one that lies beyond what is known, by halving.
+// edge looks for the change of sign between a place and one that lies beyond what is known, by halving. Without one the solver is left at
+// the last place known.
 func (v *Solver) edge(last step, x, sign float64, failure error) (a, b step, found bool, err error) {
+	if failure != nil && math.IsNaN(v.w.s.filling) {
+		failure = nil // no state at all
+	}
 	for x-last.x > 1e-3 {
 		now, known, err := v.look((last.x+x)/2, &last)
 		switch {
@@ -220,6 +223,9 @@ func (v *Solver) edge(last step, x, sign float64, failure error) (a, b step, fou
 		default:
 			last = now
 		}
+	}
+	if failure == nil {
+		_, _, failure = v.look(last.x, &last)
 	}
 	return last, last, false, failure
 }
@@ -258,26 +264,42 @@ func (v *Solver) dip(a, b, c step, sign float64) (from, to step, found bool) {
 func (v *Solver) rest(a, b step) error {
 	v.goTo(&a)
 	var failure error
-	root, err := numeric.FindRoot(func(x float64) float64 {
+	rise := func(x float64) float64 {
 		if err := v.agree(x, t3Tolerance); err != nil {
 			failure = err
 			return math.NaN()
 		}
 		rise, _ := v.rising()
 		return rise
-	}, a.x, b.x, 1e-10)
+	}
+	lo, hi := a.x, b.x
+	root, err := numeric.FindRoot(rise, lo, hi, 1e-10)
+	// The ends were known to the tolerance of the way only: a rest next to one may lie just beyond it.
+	const aside = 0.02
+	for range 6 {
+		var bracket *numeric.BracketError
+		if failure != nil || !errors.As(err, &bracket) {
+			break
+		}
+		if bracket.FHi > 0 {
+			lo, hi = hi, hi+aside
+		} else {
+			lo, hi = lo-aside, lo
+		}
+		root, err = numeric.FindRoot(rise, lo, hi, 1e-10)
+	}
 	if failure != nil {
 		return failure
 	}
 	if err != nil {
-		return v.fail("air path", "ROOT "+err.Error(), math.Abs(b.rise), v.w.passes)
+		return v.fail("air path", "flow and pressure do not agree", math.Abs(b.rise), v.w.passes)
 	}
 	if err := v.agree(root.X, t3Tolerance); err != nil {
 		return err
 	}
-	rise, by := v.rising()
-	if !(math.Abs(rise) < 1e-6 && math.Abs(v.w.s.filling) < 1e-6) {
-		return v.fail("air path", "the flow jumps where the boost would come to rest", math.Abs(rise), v.w.passes)
+	left, by := v.rising()
+	if !(math.Abs(left) < 1e-6 && math.Abs(v.w.s.filling) < 1e-6) {
+		return v.fail("air path", "the flow jumps where the boost would come to rest", math.Abs(left), v.w.passes)
 	}
 	v.name(by)
 	return nil
@@ -308,9 +330,10 @@ func (v *Solver) name(by Limit) {
 // not keep the limits, the way is followed at best phasing too, and the state that is less far beyond them is taken.
 func (v *Solver) climbUp(target float64) error {
 	v.early = false
+	v.endless = false
 	failure := v.climbOnce(target)
-	if failure == nil && v.mode != unhelpable {
-		return nil
+	if failure == nil && v.mode != unhelpable || failure != nil && !v.endless {
+		return failure
 	}
 	least := math.Inf(-1)
 	if failure == nil {
@@ -327,85 +350,22 @@ func (v *Solver) climbUp(target float64) error {
 
 func (v *Solver) climbOnce(target float64) error {
 	v.begin(target)
-	from := step{x: v.e.lowestPlace(), inlet: v.e.inletFor(1e-3), rise: 1, t3: 1000, ca50: v.e.Combustion.BestCA50, choke: math.Inf(-1)}
-	v.choke, v.onMap, v.nearest = 0, math.Inf(1), from
+	from := step{x: v.e.lowestPlace(), inlet: v.e.inletFor(1e-3), rise: 1, t3: 1000, ca50: v.e.Combustion.BestCA50}
+	v.nearest = math.Inf(-1)
 	a, b, found, err := v.next(from, 1)
-	off := v.nearest.choke < 0 && !v.w.t.throttled && v.e.Compressor != nil
 	switch {
-	case off && !found && v.nearest.x < a.x:
-		return v.restNearest(a)
 	case err != nil:
 		return err
 	case !found:
 		return v.ends(&a)
 	}
-	if err := v.rest(a, b); err != nil {
-		return err
-	}
-	if here := v.remember(); off && here.choke < 0 && here.choke < v.nearest.choke {
-		return v.restNearest(here)
-	}
-	return nil
-}
-
-// restNearest takes the boost to rest where the compressor comes nearest to its map, or, where the wastegate does not hold it there, at the
-// next place where it does.
-func (v *Solver) restNearest(after step) error {
-	const golden = 0.381966
-	b := v.nearest
-	a, c := b.x-0.3, after.x
-	for i := range v.e.pathLength() {
-		if x := v.e.pathAt(i); x < b.x-1e-9 {
-			a = x
-		} else if x > b.x+1e-9 {
-			c = min(c, x)
-			break
-		}
-	}
-	for c-a > 1e-5 {
-		x := b.x + golden*(c-b.x)
-		left := b.x-a > c-b.x
-		if left {
-			x = b.x - golden*(b.x-a)
-		}
-		v.goTo(&b)
-		if err := v.agree(x, t3Tolerance); err != nil {
-			return err
-		}
-		now := v.remember()
-		switch higher := now.choke > b.choke; {
-		case higher && left:
-			b, c = now, b.x
-		case higher:
-			a, b = b.x, now
-		case left:
-			a = x
-		default:
-			c = x
-		}
-	}
-	v.choke, v.onMap = b.choke, b.x
-	v.goTo(&b)
-	if err := v.agree(b.x, t3Tolerance); err != nil {
-		return err
-	}
-	if rise, by := v.rising(); rise < 1e-6 {
-		v.name(by)
-		return nil
-	}
-	at, to, found, err := v.next(v.remember(), 1)
-	if err != nil {
-		return err
-	}
-	if !found {
-		return v.ends(&at)
-	}
-	return v.rest(at, to)
+	return v.rest(a, b)
 }
 
 // ends tells why the boost does not come to rest: a is the last place that the parts are known for.
 func (v *Solver) ends(a *step) error {
 	by := &limits[a.by]
+	v.endless = true
 	switch {
 	case a.by == Creep && v.e.Wastegate == nil:
 		return v.fail("turbine", "without a wastegate the boost runs away, beyond what map and turbine are known for", 0, 0)
@@ -432,13 +392,14 @@ func (v *Solver) begin(target float64) {
 // A course is the exhaust temperature along the way up, for a look at it without cycles: known at the present state and at one of hardly
 // any boost, both at best phasing and, where the present state burns late, with the retard that knock asked for since it set in.
 //
-//	T3 = T0 + (T1 − T0) s + a retard,  retard = −room/c within 0 and the present one
+//	T3 = T0 + (T1 − T0) s + a retard,  retard = −room/c within 0 and the greatest
 //	s = (PR − 1 share of the way),  room over ln PR a straight line
 type course struct {
 	lowX, span     float64 // ln(PR − 1) of the low state; PR − 1 from there to the present one
 	low, high      float64 // T3 at best phasing, K
 	perRadian      float64 // a, K/rad
-	retard         float64 // at the present state, rad
+	slope          float64 // c, of the room over the retard, 1/rad
+	latest         float64 // retard there is, rad
 	lowRoom        float64 // ln(limit/knock integral), or that of the peak pressure, at the low state
 	highRoom       float64 // the same at the present one, at best phasing
 	lowRatio, more float64 // ln PR of the low state, and from there to the present one
@@ -451,11 +412,10 @@ func (c *course) at(x float64) (t3, doubt float64) {
 	s := max((up-math.Exp(c.lowX))/c.span, 0)
 	t3 = c.low + (c.high-c.low)*min(s, 1.3)
 	doubt = c.spread * min(1, 4*math.Abs(s*(1-s)))
-	if c.retard > 0 {
+	if c.more > 0 {
 		share := (math.Log1p(up) - c.lowRatio) / c.more
 		room := c.lowRoom + (c.highRoom-c.lowRoom)*share
-		late := c.retard * min(max(room/c.highRoom, 0), 1)
-		t3 += c.perRadian * late
+		t3 += c.perRadian * min(max(-room/c.slope, 0), c.latest)
 		doubt += c.bend * min(1, 4*math.Abs(s*(1-s)))
 	}
 	return t3, doubt
@@ -479,20 +439,23 @@ func (v *Solver) course() (c course, ok bool) {
 			perRadian = a
 		}
 	}
-	c.retard = v.ca50 - v.e.Combustion.BestCA50
-	c.perRadian = perRadian / 0.95
-	c.high = t3 - c.perRadian*c.retard
+	retard, room := v.ca50-v.e.Combustion.BestCA50, min(v.knockRoom(), v.peakRoom())
+	c.perRadian, c.slope, c.latest = perRadian/0.95, slope, v.e.Combustion.LatestCA50-v.e.Combustion.BestCA50
+	c.high = t3 - c.perRadian*retard
 	v.ca50, v.t3 = v.e.Combustion.BestCA50, c.high
 	v.warm()
 	if v.w.x[1] = low; !v.w.fill(scanTolerance) || v.runCycle() != nil {
 		return c, false
 	}
 	c.low = v.t3 + (v.turn.t3-v.t3)/0.95
-	c.lowRoom, c.highRoom = min(v.knockRoom(), v.peakRoom()), -slope*c.retard
+	c.lowRoom, c.highRoom = min(v.knockRoom(), v.peakRoom()), min(room, 0)-slope*retard
+	if retard == 0 {
+		c.highRoom = room
+	}
 	c.lowRatio = math.Log1p(math.Exp(low))
 	c.more = math.Log1p(math.Exp(x)) - c.lowRatio
 	c.spread = 0.75*math.Abs(c.high-c.low)/c.high + 0.003
-	c.bend = 0.25 * c.perRadian * c.retard / c.high
+	c.bend = 0.25 * c.perRadian * retard / c.high
 	return c, true
 }
 
@@ -502,9 +465,9 @@ func (v *Solver) course() (c course, ok bool) {
 func (v *Solver) survey(target float64) (sure, more bool) {
 	saved := *v
 	sure, more = v.lookAlong(target)
-	onMap := v.onMap
+	nearest := v.nearest
 	*v = saved
-	v.choke, v.onMap = 0, onMap
+	v.nearest = nearest
 	return sure, more
 }
 
@@ -513,13 +476,21 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 	x := v.w.x[1]
 	v.w.t.target = target
 	here := v.w.s.bounds[Choke]
+	nearest := math.NaN()
+	if limits[v.governs].relative {
+		nearest = math.Inf(1)
+	}
+	v.w.s.bounds[Target] = targetBound(v.e, &v.w.t, &v.w.s)
+	if rise, _ := v.w.s.rising(&v.w.t, nearest); !(math.Abs(rise) < 1e-5) || v.mode == cutting && v.ca50 < v.e.Combustion.LatestCA50 {
+		return false, true // Newton's method has taken one limit for another
+	}
 	c, ok := v.course()
 	if !ok {
 		return false, true
 	}
-	nearest := math.Inf(-1)
-	onMap, left := math.Inf(1), false
-	v.choke, v.onMap = 0, math.Inf(1)
+	retarded := v.mode != atBest
+	lastHeat, cooler, choked := 0.0, false, false
+	v.nearest = math.Inf(-1)
 	look := func(x float64) (rise, doubt float64, ok bool) {
 		v.t3, doubt = c.at(x)
 		v.warm()
@@ -527,15 +498,12 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 		if !v.w.fill(scanTolerance) {
 			return 0, doubt, false
 		}
-		switch margin := v.w.s.bounds[Choke]; {
-		case margin >= 0:
-			onMap = min(onMap, x)
-		case x < onMap:
-			nearest = max(nearest, margin)
-		default:
-			left = true // past the choke end again
-		}
-		rise, _ = v.rising()
+		// The relative limits do not know the exhaust: they are looked at by themselves.
+		v.nearest = max(v.nearest, v.w.s.bounds[Choke])
+		choked = choked || v.chokeRoom(v.w.s.bounds[Choke]) < chokeScatter/2
+		cooler = cooler || retarded && v.w.s.tm < lastHeat-1 // knock may set in and go again
+		lastHeat = v.w.s.tm
+		rise, _ = v.w.s.rising(&v.w.t, math.NaN())
 		return rise, doubt, true
 	}
 	const close, far = 0.03, 0.15
@@ -551,13 +519,19 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 			i++
 		}
 	}
-	if !v.w.t.throttled && (left || x < onMap && here < nearest-clear) {
-		sure = false // the boost would have come to rest where the compressor leaves its map, or comes nearest to it
+	switch choke := v.chokeRoom(here); {
+	case v.w.t.throttled:
+	case cooler || choked:
+		sure = false // the boost may have come to rest where it knocks, or where the compressor comes nearest to its map
+	case limits[v.governs].relative:
+		sure = sure && v.nearest > chokeScatter
+	case choke < chokeScatter/2:
+		sure = false
 	}
+	cooler = false
 	if v.w.t.throttled && !sure {
 		return false, false
 	}
-	v.onMap = min(onMap, x+close)
 	if rise, _, ok := look(x + close); !ok || !(rise < 0) {
 		return false, true
 	}
@@ -569,7 +543,7 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 		if !ok || v.w.lost() {
 			break
 		}
-		if rise > -clear-doubt {
+		if rise > -clear-doubt || cooler {
 			return sure, true
 		}
 		if rise < -far {
@@ -579,10 +553,14 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 	return sure, false
 }
 
+// chokeRoom returns a bound of the relative limits as the way up so far leaves it.
+func (v *Solver) chokeRoom(bound float64) float64 {
+	return bound - min(max(v.nearest, bound)-chokeScatter, 0)
+}
+
 // second looks for another steady state above the present one, and leaves the solver there if there is one.
 func (v *Solver) second() bool {
 	from := v.remember()
-	v.onMap = min(v.onMap, from.x)
 	_, up, found, err := v.next(from, -1)
 	if err != nil || !found {
 		return false

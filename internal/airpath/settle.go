@@ -245,7 +245,7 @@ func (w *settler) settleBySets(tolerance float64) bool {
 			continue
 		}
 		if w.active == Creep {
-			if rise, _ := w.s.rising(&w.t, math.Inf(1)); rise > slack {
+			if rise, _ := w.s.rising(&w.t, math.NaN()); rise > slack {
 				w.active = Target // the wastegate can hold it after all
 				if w.s.bounds[Spool] < slack {
 					w.active = Spool // or rather there is no more to be had
@@ -260,7 +260,7 @@ func (w *settler) settleBySets(tolerance float64) bool {
 				continue
 			}
 			slope := w.along(l)
-			if limits[l].onMap && slope >= 0 {
+			if limits[l].relative && slope >= 0 {
 				continue
 			}
 			if !(slope < 0) {
@@ -288,21 +288,21 @@ func (w *settler) settleBySets(tolerance float64) bool {
 // where one is not, as long as a lower limit is not kept: the wastegate is wide open and passes too little. So boost comes to rest
 // where the rise falls through 0, and the least such boost is the one an engine meets on its way up.
 //
-// choke is what the bound of the limits that count on the map only is measured against; +Inf: they do not count yet.
-func (s *flowState) rising(t *trial, choke float64) (rise float64, by Limit) {
+// nearest is the highest bound of the relative limits on the way up so far; +Inf takes them as they stand, NaN leaves them out.
+func (s *flowState) rising(t *trial, nearest float64) (rise float64, by Limit) {
 	rise = math.Inf(1)
 	gate, gateBy := math.Inf(1), Creep
 	for l := range limitCount {
 		b := s.bounds[l]
 		switch limits[l].side {
 		case upper:
-			if limits[l].onMap {
-				b -= choke
-				if math.IsInf(choke, 1) {
-					b = choke
+			if limits[l].relative {
+				if math.IsNaN(nearest) {
+					continue
 				}
+				b -= min(max(nearest, b)-chokeScatter, 0)
 			}
-			if t.throttled && l != Target && l != Atmosphere {
+			if t.throttled && l != Target && l != Atmosphere || t.shut && l != Target {
 				continue
 			}
 			if b < rise {
@@ -317,7 +317,7 @@ func (s *flowState) rising(t *trial, choke float64) (rise float64, by Limit) {
 	if t.throttled && t.held == 0 && !math.IsInf(gate, 1) {
 		rise = math.Inf(-1) // nothing is asked of the turbocharger
 	}
-	if -gate > rise {
+	if -gate > rise && !t.shut {
 		rise, by = -gate, gateBy
 	}
 	if p := s.bounds[Spool]; p < rise {
@@ -330,13 +330,16 @@ func (s *flowState) rising(t *trial, choke float64) (rise float64, by Limit) {
 // Newton's method.
 func (w *settler) climb(tolerance float64) bool {
 	const narrow = 0.1
-	choke := math.Inf(1)
+	nearest := math.Inf(-1)
 	rise := func(x float64) (float64, Limit, bool) {
 		w.x[1] = x
 		if !w.fill(scanTolerance) {
 			return 0, Target, false
 		}
-		r, by := w.s.rising(&w.t, choke)
+		r, by := w.s.rising(&w.t, nearest)
+		if r > 0 {
+			nearest = max(nearest, w.s.bounds[Choke])
+		}
 		return r, by, true
 	}
 	from := math.Inf(-1)
@@ -348,9 +351,6 @@ func (w *settler) climb(tolerance float64) bool {
 		}
 		if r > 0 {
 			from = to
-			if w.s.bounds[Choke] >= 0 {
-				choke = 0
-			}
 			continue
 		}
 		if math.IsInf(from, -1) {
@@ -379,6 +379,9 @@ func (w *settler) climb(tolerance float64) bool {
 // is left at the onset, and the restrictor's bound tells how much more the cylinders want.
 func (w *settler) fill(tolerance float64) bool {
 	lo, hi := w.e.inletFor(1e-5), math.Log(20)
+	if loss := w.e.FilterLoss * w.e.Venue.Temperature; loss > 0 {
+		hi = min(hi, math.Log(0.99*w.e.Venue.Pressure/math.Sqrt(loss))) // the filter leaves no pressure for more
+	}
 	if w.e.Restrictor != nil {
 		hi = highestInlet
 		if w.e.Compressor == nil {

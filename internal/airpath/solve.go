@@ -27,12 +27,12 @@ type Solver struct {
 
 	fullSpeed, fullPressure float64 // of knowFull
 
+	want    float64 // manifold pressure asked for, Pa
 	governs Limit   // of the state found
-	choke   float64 // what limits that count on the map only are measured against, see flowState.rising,
-	onMap   float64 // from this outlet coordinate on
-	nearest step    // to the map on the way up
+	nearest float64 // highest bound of the relative limits on the way up
 
-	early bool // the phasing is at its best, whatever the knock
+	early   bool // the phasing is at its best, whatever the knock
+	endless bool // on the way up the boost did not come to rest
 
 	t3     float64 // trial exhaust temperature
 	ca50   float64
@@ -90,9 +90,10 @@ func (v *Solver) Solve(d Demand) (Point, error) {
 	}
 	if d.Throttled {
 		v.knowFull(d.Speed)
-		if v.throttle(d) {
-			return v.point(d.Target), nil
-		}
+	}
+	v.want = d.Target
+	if d.Throttled && v.throttle(d) {
+		return v.point(d.Target), nil
 	}
 	if err := v.prepare(d.Speed); err != nil {
 		return Point{}, &PointError{Speed: d.Speed, Stage: "charge", Reason: err.Error()}

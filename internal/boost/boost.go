@@ -21,6 +21,14 @@ type Outcome struct {
 // Boost returns the boost reached, Pa above the venue.
 func (o *Outcome) Boost(venue float64) float64 { return o.Point.ManifoldPressure - venue }
 
+// Reached reports whether the boost asked for is reached, to within Pa: by an engine that comes from less boost, and by one that comes from
+// more. They differ where there are two steady states.
+func (o *Outcome) Reached(within float64) (coming, staying bool) {
+	least := o.Point.TargetPressure - within
+	coming = o.Point.ManifoldPressure >= least
+	return coming, coming || o.Point.Upper >= least
+}
+
 // Sweep solves the operating points of an engine at the engine speeds, rad/s, for a boost target, Pa above the venue over
 // engine speed in rad/s. Without a compressor the target does not count. Points are independent and are spread over the
 // cores; the order and the values do not depend on how many there are.

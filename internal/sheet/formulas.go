@@ -26,6 +26,7 @@ func Formulas() []formula.Entry {
 		e("boost_reached_rpm", "Boost reached from", "Lowest speed at which the boost asked for is reached, within 5 mbar: the end of spooling, at steady full load.", "bisection between the speeds computed, to 5 rpm", ours, "steady; a pull through the gears spools later"),
 		e("restrictor_from_rpm", "Restrictor chokes from", "Lowest speed at which the restrictor's throat is choked.", "bisection between the speeds computed, to 5 rpm", ours, "for the boost asked for"),
 		e("over_shaft_limit", "Over shaft limit", "Whether the turbocharger would turn faster than its limit or the map's top line.", "shaft speed > min(speed_limit, top line)", ours, always),
+		e("knocks", "Knocks", "Whether the knock integral would be over its limit at the latest phasing accepted.", "knock integral > its limit", ours, "steady"),
 		e("past_surge", "Past surge", "Whether the compressor would be left of its surge line.", "surge margin < smallest accepted", ours, "within the compressor map"),
 		e("past_choke", "Past choke", "Whether the compressor would be beyond the choke end of its map, where its efficiency is a guess.", "choke margin < 0", ours, "within the compressor map"),
 		e("bearing_share", "Bearings", "Turbine work that does not reach the compressor, over fuel power.", "(turbine work − compressor power)/(ṁf LHV), bearings by the square of shaft speed or a share 1 − ηm", "first law over the whole engine, closed to 1e-6", always),

@@ -93,7 +93,7 @@ func (r *Run) Summary(failed []string) table.Table {
 	}
 	if r.Forced() {
 		fields = append(fields, table.Cells("boost_reached_rpm", "boost asked for first reached at", units.Speed, func(r *Run) table.Cell {
-			return r.onset(reached, "not reached at any of these speeds")
+			return r.reachedFrom()
 		}))
 	}
 	if r.Trim.Intake.Restrictor != nil {
@@ -110,8 +110,28 @@ func (r *Run) Summary(failed []string) table.Table {
 // reachedWithin is how far below the boost asked for counts as reached, Pa: below what a boost gauge shows.
 const reachedWithin = 500
 
+// onsetWithin is how far apart two onsets have to be to be told apart, rad/s: how closely each is found.
+const onsetWithin = 10 * math.Pi / 30
+
+// reached reports whether an engine that comes from less boost reaches the boost asked for, held whether one that comes from more keeps it.
 func reached(o *boost.Outcome) bool {
-	return o.Point.ManifoldPressure >= o.Point.TargetPressure-reachedWithin
+	coming, _ := o.Reached(reachedWithin)
+	return coming
+}
+
+func held(o *boost.Outcome) bool {
+	_, staying := o.Reached(reachedWithin)
+	return staying
+}
+
+// reachedFrom returns the lowest speed at which an engine that comes from less boost reaches the boost asked for. Where one that comes from
+// more stays there down to a lower speed, it says so.
+func (r *Run) reachedFrom() table.Cell {
+	coming, staying := r.onset(reached, "not reached at any of these speeds"), r.onset(held, "")
+	if staying.Content() != table.NumberCell || coming.Content() == table.NumberCell && staying.Number() >= coming.Number()-onsetWithin {
+		return coming
+	}
+	return coming.Noted(fmt.Sprintf("two steady states below: coming from more boost it is held down to %.0f rpm", rpm(staying.Number())))
 }
 
 // Shut returns what a boost target left out of reach does where the restrictor rules: the boost control holds the wastegate
@@ -143,6 +163,7 @@ func (r *Run) Shut() (t table.Table, ok bool) {
 		table.Number("pressure_ratio", "PR", units.Number, func(p pull) float64 { return p.PressureRatio }).WithDigits(2),
 		table.Number("compressor_outlet_temperature_k", "compressor outlet", units.Temperature, func(p pull) float64 { return p.OutletTemperature }),
 		table.Number("boost_pa", "boost", units.GaugePressure, func(p pull) float64 { return p.ManifoldPressure - venue }),
+		table.Truths("knocks", "knocks", func(p pull) bool { return p.KnockUnmet }),
 		table.Truths("past_surge", "past surge", func(p pull) bool { return p.PastSurge }),
 		table.Cells("past_choke", "past the map's choke end", units.Number, func(p pull) table.Cell {
 			if p.AboveTopLine {

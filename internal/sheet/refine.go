@@ -53,7 +53,7 @@ func (r *Run) peak(get func(p *airpath.Point) float64) *boost.Outcome {
 func (r *Run) marks(c *judgedAt) []boost.Mark {
 	ms := r.limits().Marks()
 	if r.Forced() {
-		ms = append(ms, reached)
+		ms = append(ms, reached, held)
 	}
 	if c.battery != nil && hasSecond(&r.Trim.Injection.Staging) {
 		ms = append(ms, func(o *boost.Outcome) bool { // with a weak battery the second set comes in elsewhere
