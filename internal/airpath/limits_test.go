@@ -114,7 +114,9 @@ func TestWastegateShutAndOpenBracket(t *testing.T) {
 	}
 }
 
+// Every limit of the table binds when it is tightened, and names the point.
 func TestEveryLimitIsNamed(t *testing.T) {
+	seen := map[Limit]bool{Throttle: true} // see TestPartLoadPlane
 	for name, c := range map[string]struct {
 		change func(*Setup)
 		rpm    float64
@@ -145,14 +147,19 @@ func TestEveryLimitIsNamed(t *testing.T) {
 			s := invented()
 			c.change(&s)
 			p := solved(t, s, c.rpm*rpm, c.boost)
+			seen[p.Limit] = true
 			assert.Equal(t, c.want.String(), p.Limit.String(), "%v", p.Notes.Texts())
 			assert.Equal(t, c.want.String(), p.Limits.Names(p.Limit)[0])
 		})
 	}
 	p := solved(t, aspirated(), 4000*rpm, 0)
 	assert.Equal(t, Atmosphere, p.Limit)
+	seen[p.Limit] = true
 	p = solved(t, aspirated(), 7800*rpm, 0)
 	assert.Equal(t, Restrictor, p.Limit)
+	for l := range limitCount {
+		assert.True(t, seen[l], "%v binds nowhere", l)
+	}
 }
 
 // A twin behaves as one turbocharger of twice the size: shared flow, the same pressures and powers.

@@ -326,23 +326,16 @@ func (v *Solver) name(by Limit) {
 
 // climbUp follows the way up from no boost to where it first comes to rest.
 //
-// With the wastegate wide open a later burn makes the exhaust hotter and raises the boost, and with it the knock. Where retarding does
-// not keep the limits, the way is followed at best phasing too, and the state that is less far beyond them is taken.
+// With the wastegate wide open a later burn makes the exhaust hotter and raises the boost, and with it the knock. Where retarding for it
+// leaves no place to rest, the way is followed at best phasing.
 func (v *Solver) climbUp(target float64) error {
-	v.early = false
-	v.endless = false
+	v.early, v.endless = false, false
 	failure := v.climbOnce(target)
-	if failure == nil && v.mode != unhelpable || failure != nil && !v.endless {
+	if failure == nil || !v.endless {
 		return failure
 	}
-	least := math.Inf(-1)
-	if failure == nil {
-		least = min(v.knockRoom(), v.peakRoom())
-	}
-	saved := *v
 	v.early = true
-	if err := v.climbOnce(target); err != nil || min(v.knockRoom(), v.peakRoom()) < least {
-		*v = saved
+	if v.climbOnce(target) != nil {
 		return failure
 	}
 	return nil
@@ -546,8 +539,8 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 		if rise > -clear-doubt || cooler {
 			return sure, true
 		}
-		if rise < -far {
-			i++
+		if rise < -far || v.w.s.bounds[Spool] < -far || v.w.s.bounds[Creep] > far {
+			i++ // far from rising, or a wastegate that has much to spare
 		}
 	}
 	return sure, false

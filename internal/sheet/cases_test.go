@@ -1,0 +1,85 @@
+package sheet
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"bellmouth/internal/airpath"
+	"bellmouth/internal/boost"
+)
+
+// Awkward engines, drawn at random, and the demonstration spec where its turbine's curve folds. What is expected is physics and no
+// figure: a point where the neighbours have one, and no jump of the boost that is not told.
+
+func steps(from, to, step float64) []float64 {
+	var speeds []float64
+	for n := from; n <= to; n += step {
+		speeds = append(speeds, n)
+	}
+	return speeds
+}
+
+// unbroken asserts that every speed is solved and that the boost goes from speed to speed without a jump of more than a share of the
+// pressure, except above a point that tells of a second state.
+func unbroken(t *testing.T, r *Run, share float64) (jumps int) {
+	t.Helper()
+	var last *boost.Outcome
+	for i := range r.Outcomes {
+		o := &r.Outcomes[i]
+		require.NoError(t, o.Err)
+		if last != nil && math.Abs(o.Point.ManifoldPressure-last.Point.ManifoldPressure) > share*last.Point.ManifoldPressure {
+			jumps++
+			assert.NotZero(t, last.Point.Notes&airpath.NoteTwoStates, "boost jumps from %.0f to %.0f rpm, from %.4g to %.4g Pa", last.Speed/perRPM, o.Speed/perRPM,
+				last.Point.ManifoldPressure, o.Point.ManifoldPressure)
+			assert.Greater(t, o.Point.ManifoldPressure, last.Point.ManifoldPressure, "a fold is left upwards as the speed rises")
+		}
+		last = o
+	}
+	return jumps
+}
+
+// With the wastegate wide open the creeping boost has one fold, and rises with the speed.
+func TestCreepHasOneFold(t *testing.T) {
+	r := solved(t, "testdata/cases/s44.yaml", "base", steps(2240, 2450, 10)...)
+	assert.LessOrEqual(t, unbroken(t, r, 0.1), 1)
+	for i := range r.Outcomes[1:] {
+		assert.Greater(t, r.Outcomes[i+1].Point.ManifoldPressure, r.Outcomes[i].Point.ManifoldPressure)
+	}
+}
+
+// At the onset of the throat's choke, next to no boost and past the choke end of the map.
+func TestWideOpenAtTheOnsetOfChoke(t *testing.T) {
+	r := solved(t, "testdata/cases/s1198.yaml", "base", steps(5600, 5680, 5)...)
+	assert.Zero(t, unbroken(t, r, 0.01))
+}
+
+// Knock that a later burn makes worse: best phasing comes to rest where retarding would let the boost run away.
+func TestWideOpenAndKnocking(t *testing.T) {
+	r := solved(t, "testdata/cases/s4029.yaml", "base", steps(1870, 1920, 4)...)
+	assert.Zero(t, unbroken(t, r, 0.05))
+	for i := range r.Outcomes {
+		assert.NotZero(t, r.Outcomes[i].Point.Notes&airpath.NoteKnockUnmet)
+	}
+}
+
+// Where two states knock, the one with the wastegate open knocks less than the one with it shut.
+func TestLessKnockOfTwo(t *testing.T) {
+	r := solved(t, "testdata/cases/s1207.yaml", "base", steps(2460, 2550, 10)...)
+	assert.Zero(t, unbroken(t, r, 0.05))
+	for i := range r.Outcomes {
+		p := &r.Outcomes[i].Point
+		assert.Less(t, p.KnockIntegral, 1.03, "%v rpm", p.Speed/perRPM)
+		assert.Positive(t, p.WastegateFlow)
+	}
+}
+
+func TestDemonstrationIsUnbroken(t *testing.T) {
+	r := solved(t, hillclimb, "capped", steps(3000, 3400, 10)...)
+	assert.Equal(t, 1, unbroken(t, r, 0.1), "one fold, told")
+	for _, n := range []float64{3198, 3243, 3282} {
+		assert.NoError(t, solved(t, hillclimb, "capped", n).Outcomes[0].Err)
+	}
+}
