@@ -254,6 +254,11 @@ func (e *Engine) exhaustAfter(r *regime, b *breath, res *cycle.Result, rel *cycl
 	if t.valve, err = mix.TemperatureOf(h, guess); err != nil {
 		return t, err
 	}
+	if e.Heat.PortLossGiven {
+		t.port = e.Heat.PortLoss * (h - mix.Enthalpy(gas.ReferenceTemperature)) * mass
+		t.t3, err = mix.TemperatureOf(h-t.port/mass, guess)
+		return t, err
+	}
 	cp := mix.Cp(guess)
 	perCylinder := r.cycles / float64(e.Cylinders)
 	if t.pipes, err = e.Pipes.Heat(exhaust.Flow{
@@ -262,7 +267,7 @@ func (e *Engine) exhaustAfter(r *regime, b *breath, res *cycle.Result, rel *cycl
 	}); err != nil {
 		return t, err
 	}
-	t.port = t.pipes.Heat / (r.cycles)
+	t.port = t.pipes.Heat / r.cycles
 	t.t3, err = mix.TemperatureOf(h-t.port/mass, guess)
 	return t, err
 }

@@ -174,6 +174,9 @@ func random(r *rand.Rand) Setup {
 		Factor: between(0.5, 1.5), WallTemperature: between(420, 520), ChargeHeating: between(0, 20),
 		ChargeEvaporation: between(0, 1),
 	}
+	if r.IntN(5) == 0 {
+		s.Heat.PortLossGiven, s.Heat.PortLoss = true, between(0, 0.15)
+	}
 	s.Friction = usualFriction(s)
 	s.Friction.Factor = between(0.8, 1.2)
 	switch c := s.Friction.Components; r.IntN(4) {

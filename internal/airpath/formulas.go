@@ -88,14 +88,14 @@ func Formulas() []formula.Entry {
 		{
 			Key: "imep_pa", Title: "IMEP",
 			Meaning: "Gross indicated mean effective pressure: the work of compression and expansion.",
-			Formula: "∮p dV over the closed cycle and the ends of the strokes, over Vd",
+			Formula: "∫p dV from bottom to bottom dead centre over Vd, blowdown by valve flow",
 			Source:  heywood + ", §2.4", Range: cycle,
 		},
 		{
 			Key: "pmep_pa", Title: "PMEP",
 			Meaning: "Pumping mean effective pressure; negative where the gas exchange drives the engine.",
-			Formula: "p3 − pm",
-			Source:  heywood + ", §5.5, ideal gas exchange", Range: "without valve throttling",
+			Formula: "(∮ of the exhaust stroke − (pm − Δp) Vd)/Vd, Δp lost in the inlet valves",
+			Source:  "flow through the exhaust valve by de Saint-Venant and Wantzel, crank angle by crank angle; inlet valves by displacement; " + heywood + ", §13.2 and §14.2", Range: "without overlap, waves in the pipes and backflow at it",
 		},
 		{
 			Key: "bmep_pa", Title: "BMEP",
@@ -112,13 +112,13 @@ func Formulas() []formula.Entry {
 		{
 			Key: "residual_fraction", Title: "Residual",
 			Meaning: "Share of burned gas from the last cycle in the charge.",
-			Formula: "clearance volume filled at p3 and exhaust temperature, over the charge",
-			Source:  heywood + ", §6.4, without valve overlap", Range: "little overlap",
+			Formula: "what is in the clearance volume at the end of the exhaust stroke, over the charge",
+			Source:  "flow through the exhaust valve, crank angle by crank angle, without valve overlap", Range: "little overlap",
 		},
 		{
 			Key: "charge_temperature_k", Title: "Charge temperature",
 			Meaning: "Temperature in the cylinder as the inlet valve closes.",
-			Formula: "energy of fresh air, wall heat, evaporated fuel and residual gas, mixed",
+			Formula: "energy of fresh air, wall heat, evaporated fuel and residual gas, mixed, with the piston's work",
 			Source:  "energy balance", Range: solved,
 		},
 		{
@@ -142,8 +142,14 @@ func Formulas() []formula.Entry {
 		{
 			Key: "turbine_inlet_temperature_k", Title: "Exhaust temperature",
 			Meaning: "Temperature of the exhaust before the turbine.",
-			Formula: "energy of the charge less work, wall heat and port loss",
-			Source:  "energy balance; fuel that finds no oxygen does not burn", Range: solved + "; a probe reads lower",
+			Formula: "energy of the charge less work, wall heat and the heat of port and primary",
+			Source:  "energy balance; fuel that finds no oxygen does not burn; pipes by exhaust_heat_w", Range: solved + "; a probe reads lower, see probe_reading_k",
+		},
+		{
+			Key: "exhaust_valve_temperature_k", Title: "Exhaust at the valve",
+			Meaning: "Mean temperature of the gas that leaves the cylinders, by what it carries.",
+			Formula: "me h = ma ha + mf hf + Qfresh − W − Qcylinder",
+			Source:  "energy balance", Range: solved,
 		},
 		{
 			Key: "turbine_outlet_pressure_pa", Title: "Behind the turbine",
@@ -190,7 +196,7 @@ func Formulas() []formula.Entry {
 		{
 			Key: "port_share", Title: "Exhaust ports",
 			Meaning: "Heat lost by the exhaust between valve and turbine over fuel power.",
-			Formula: "share of the sensible enthalpy, as given",
+			Formula: "exhaust_heat_w/(ṁf LHV), or the share of the sensible enthalpy that the spec states",
 			Source:  "first law over the whole engine, closed to 1e-6", Range: solved,
 		},
 		{

@@ -28,8 +28,12 @@ func (s *Setup) pulseModel() (m *pulse.Model, larger float64, err error) {
 	}
 	each := float64(s.Cylinders) / float64(p.Entries*s.Turbine.Count)
 	whole := math.Ceil(each - 1e-9)
+	loss := pulsePortLoss
+	if s.Heat.PortLossGiven {
+		loss = s.Heat.PortLoss
+	}
 	m, err = pulse.New(pulse.Config{
-		Cylinder: s.Cylinder, Cylinders: int(whole), Volume: p.Volume * whole / float64(s.Cylinders), PortLoss: pulsePortLoss,
+		Cylinder: s.Cylinder, Cylinders: int(whole), Volume: p.Volume * whole / float64(s.Cylinders), PortLoss: loss,
 		Opens: s.Valves.ExhaustOpeningAngle(), Closes: 2*math.Pi + s.Valves.ExhaustCloses, EffectiveArea: s.Valves.ExhaustFlowArea,
 	})
 	return m, whole / each, err

@@ -105,6 +105,8 @@ type Combustion struct {
 type Heat struct {
 	Factor            float64 // on Woschni's coefficient
 	WallTemperature   float64 // K
+	PortLoss          float64 // share of the exhaust's sensible enthalpy lost between valve and turbine, where PortLossGiven: else by Pipes
+	PortLossGiven     bool
 	ChargeHeating     float64 // rise of the fresh air on its way past hot ports and valves, K
 	ChargeEvaporation float64 // share of the fuel that evaporates out of the charge's own heat before the inlet valve closes
 }
@@ -264,6 +266,7 @@ func (s *Setup) check() error {
 		{"knock limit", s.Combustion.KnockLimit, 0.05, 10},
 		{"stated manifold pressure", s.Combustion.StatedPressure, 2e4, 6e5},
 		{"stated lambda", s.Combustion.StatedLambda, 0.65, 1.3},
+		{"port heat loss", s.Heat.PortLoss, 0, 0.5},
 		{"charge heating", s.Heat.ChargeHeating, 0, 100},
 		{"charge evaporation", s.Heat.ChargeEvaporation, 0, 1},
 		{"peak pressure limit", s.Limits.PeakPressure, 0, math.MaxFloat64},

@@ -24,6 +24,7 @@ type SingleResult struct {
 	KnockIntegral      float64
 	PeakPressure       float64 // Pa
 	ExhaustTemperature float64 // at the turbine, or at the end of the port, K
+	SparkAngle         float64 // rad after firing top dead centre
 }
 
 // SingleAt returns one cylinder of the engine at a point that the engine's own Solver has solved.
@@ -93,6 +94,6 @@ func (s *Single) Run(air, lambda, ca50 float64) (SingleResult, error) {
 	return SingleResult{
 		IndicatedPower: turn.gross * rate,
 		Power:          (turn.gross - turn.pumping - friction) * rate,
-		KnockIntegral:  res.KnockIntegral, PeakPressure: res.PeakPressure, ExhaustTemperature: turn.t3,
+		KnockIntegral:  res.KnockIntegral, PeakPressure: res.PeakPressure, ExhaustTemperature: turn.t3, SparkAngle: in.SparkAngle,
 	}, nil
 }

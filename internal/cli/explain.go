@@ -15,13 +15,17 @@ import (
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/cooler"
 	"bellmouth/internal/cycle"
+	"bellmouth/internal/exhaust"
+	"bellmouth/internal/flame"
 	"bellmouth/internal/formula"
 	"bellmouth/internal/friction"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/injector"
+	"bellmouth/internal/knock"
 	"bellmouth/internal/manifold"
+	"bellmouth/internal/pulse"
 	"bellmouth/internal/restrictor"
 	"bellmouth/internal/sheet"
 	"bellmouth/internal/spark"
@@ -60,7 +64,7 @@ func formulas() []formula.Entry {
 	seen := map[string]bool{}
 	for _, entries := range [][]formula.Entry{
 		gas.Formulas(), geometry.Formulas(), fuel.Formulas(), restrictor.Formulas(), compressor.Formulas(), turbine.Formulas(),
-		cooler.Formulas(), injector.Formulas(), cycle.Formulas(), friction.Formulas(), airpath.Formulas(), sheet.Formulas(),
+		cooler.Formulas(), injector.Formulas(), cycle.Formulas(), friction.Formulas(), flame.Formulas(), knock.Formulas(), exhaust.Formulas(), pulse.Formulas(), airpath.Formulas(), sheet.Formulas(),
 		manifold.Formulas(), sheet.ManifoldFormulas(),
 		spark.Formulas(), sheet.SparkFormulas(),
 		wastegate.Formulas(), sheet.WastegateFormulas(),

@@ -89,7 +89,11 @@ func trimSheet(r *sheet.Run) (table.Document, error) {
 	if ok {
 		doc.Tables = append(doc.Tables, held.Duty())
 	}
-	doc.Tables = append(doc.Tables, r.Filling(), r.Combustion(), r.Energy())
+	doc.Tables = append(doc.Tables, r.Filling(), r.Combustion())
+	if way, ok := r.WayOut(); ok {
+		doc.Tables = append(doc.Tables, way)
+	}
+	doc.Tables = append(doc.Tables, r.Energy())
 	if r.Trim.Ignition != nil {
 		spark, err := r.Spark()
 		if err != nil {

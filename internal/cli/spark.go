@@ -80,7 +80,7 @@ func runSpark(s streams, o options) error {
 
 func sparkTables(p *sheet.SparkPlane) []table.Table {
 	tables := []table.Table{p.BaseTable(), p.Spark.FullLoad()}
-	for _, optional := range []func() (table.Table, bool){p.Effects, p.CoilVoltage, p.CoilSpeed, p.Gap} {
+	for _, optional := range []func() (table.Table, bool){p.WayOut, p.Effects, p.CoilVoltage, p.CoilSpeed, p.Gap} {
 		if t, ok := optional(); ok {
 			tables = append(tables, t)
 		}

@@ -31,14 +31,14 @@ func Formulas() []formula.Entry {
 		{
 			Key: "burn_angle_deg", Title: "Burn angle",
 			Meaning: "Crank angle from 0 to 90 % burned.",
-			Formula: "the spec's table, or 43° (N/2000 rpm)^0.2",
-			Source:  heywood + ", §9.2.2; the exponent is common practice, no source", Range: "1000 to 10000 rpm for the default",
+			Formula: "the spec's table, or 43° (N/2000 rpm)^0.2, for the stated condition; × burn_angle_factor for the charge",
+			Source:  heywood + ", §9.2.2; the exponent is common practice, no source; factor after Hires, Tabaczynski and Novak, SAE 780232 (1978)", Range: "1000 to 10000 rpm for the default",
 		},
 		{
 			Key: "knock_integral", Title: "Knock integral",
-			Meaning: "Livengood–Wu integral of the end gas up to 90 % burned; 1 is autoignition.",
-			Formula: "∫dt/τ, τ = 17.68 ms (ON/100)^3.402 p^−1.7 exp(3800/T), p in atm",
-			Source:  "Douaud and Eyzat, SAE 780080 (1978); Livengood and Wu (1955)", Range: "octane 80 to 100; higher is an extrapolation",
+			Meaning: "Livengood–Wu integral of the mean cycle's end gas up to 90 % burned; 1 is autoignition, its fastest cycles get there first.",
+			Formula: "∫dt/τ, τ = 17.68 ms (ON/100)^3.402 p^−1.7 exp(3800/T), p in atm, ON the octane index, × factors of mixture and residual gas",
+			Source:  "Douaud and Eyzat, SAE 780080 (1978); Livengood and Wu (1955); octane index after Kalghatgi", Range: "octane 80 to 100; higher is an extrapolation",
 		},
 		{
 			Key: "peak_temperature_k", Title: "Peak temperature",

@@ -44,10 +44,10 @@ func (d *Delay) FastCycleShare(v, T float64) (float64, error) {
 //
 //	I = border (ON/(ON + margin))^3.402
 //
-// border is the integral at the knock border, 0.01 to 1; octane the octane number of the delay, 40 to 150; margin the numbers to
+// border is the integral at the knock border, 0.01 to 10; octane the octane number of the delay, 40 to 150; margin the numbers to
 // keep, 0 to 30. Derivation: the delay goes with ON^3.402, so the integral with ON^−3.402.
 func WithMargin(border, octane, margin float64) (float64, error) {
-	if err := gas.CheckRange("knock border", border, 0.01, 1, ""); err != nil {
+	if err := gas.CheckRange("knock border", border, 0.01, 10, ""); err != nil {
 		return 0, err
 	}
 	if err := gas.CheckRange("octane number", octane, 40, 150, ""); err != nil {

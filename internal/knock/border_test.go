@@ -92,7 +92,7 @@ func TestWithMargin(t *testing.T) {
 	accepted, err := WithMargin(i95/2, 95, 3)
 	require.NoError(t, err)
 	assert.InEpsilon(t, i98/2, accepted, 1e-9)
-	for _, c := range [][3]float64{{0, 95, 3}, {1.1, 95, 3}, {0.85, 20, 3}, {0.85, 95, -1}} {
+	for _, c := range [][3]float64{{0, 95, 3}, {11, 95, 3}, {0.85, 20, 3}, {0.85, 95, -1}} {
 		_, err := WithMargin(c[0], c[1], c[2])
 		assert.Error(t, err)
 	}

@@ -53,7 +53,7 @@ func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
 		},
 		Heat: airpath.Heat{
 			Factor: e.Heat.Factor, WallTemperature: e.Heat.WallTemperature,
-			ChargeHeating: e.Heat.ChargeHeating, ChargeEvaporation: e.Heat.ChargeEvaporation,
+			PortLoss: e.Heat.PortLoss, PortLossGiven: e.Heat.PortLossGiven, ChargeHeating: e.Heat.ChargeHeating, ChargeEvaporation: e.Heat.ChargeEvaporation,
 		},
 		Friction:        e.Friction,
 		Fuel:            grade,

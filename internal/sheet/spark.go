@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"runtime"
@@ -134,8 +135,13 @@ const octaneSlack = 0.05
 func (s *Spark) FullLoad() table.Table {
 	rows := make([]sparkRow, len(s.Outcomes))
 	for i, o := range s.rows() {
-		rows[i] = sparkRow{o, &s.full[i]}
+		rows[i] = sparkRow{row: o, best: &s.full[i]}
 	}
+	forEach(s.Engine, len(rows), func(_ *airpath.Solver, i int) {
+		if o := &s.Outcomes[i]; o.Err == nil {
+			rows[i].border = s.border(&o.Point)
+		}
+	})
 	plain := func(f table.Field[row]) table.Field[sparkRow] {
 		return table.Field[sparkRow]{Column: f.Column, Get: func(r sparkRow) table.Cell { return f.Get(r.row) }}
 	}
@@ -157,6 +163,8 @@ func (s *Spark) FullLoad() table.Table {
 		plain(figure("ignition_delay_deg", "delay", units.Angle, func(p *airpath.Point) float64 { return p.BurnStart - p.SparkAngle })),
 		plain(burnStart.InDetail()),
 		plain(cells("ca50_deg", "CA50", units.Angle, func(_ row, p *airpath.Point) table.Cell { return lateCell(p, best) })),
+		borderField("border_spark_deg", "spark at limit", func(b *border) float64 { return -b.spark }),
+		borderField("border_ca50_deg", "CA50 at limit", func(b *border) float64 { return b.ca50 }),
 		plain(knockIntegral),
 		{
 			Column: table.Column{Key: "octane_margin", Title: "octane to spare", Quantity: units.Number, Digits: 1, Detail: true},
@@ -185,11 +193,12 @@ func (s *Spark) FullLoad() table.Table {
 	t.Trim = s.Trim.Name
 	delay := "The ignition delay from spark to start of burning is the spec's table."
 	if !delayGiven(s.Trim) {
-		delay = "The ignition delay from spark to start of burning is not in the spec: 4 deg at 2000 rpm, with the cube root of speed, is taken (common practice). " +
+		delay = "The ignition delay from spark to start of burning is not in the spec: 4 deg at 2000 rpm for the stated condition, with the cube root of speed, is taken (common practice), and follows the charge. " +
 			"Shift the whole spark by what a measured one differs."
 	}
 	t.Notes = append(s.Engine.Remarks(), fmt.Sprintf("Spark before firing top dead centre, CA50 and the peak's angle after it. CA50, half the charge burned, is best at %.1f deg; "+
 		"knock or cylinder pressure hold it later. Manifold pressure absolute.", best*180/math.Pi),
+		s.bandNote(),
 		"Octane to spare: at this manifold pressure with the best phasing that the cylinder pressure limit leaves; negative, what the fuel would need more for it. Far from 0 it is a long extrapolation.", delay)
 	if m := s.Trim.Manifold; m != nil && m.Spread != nil {
 		t.Notes = append(t.Notes, "For cylinders that all have the same air: how much later the worst of manifold.spread wants it, the manifold command tells.")
@@ -197,10 +206,71 @@ func (s *Spark) FullLoad() table.Table {
 	return t
 }
 
+// A border is the burn with which the fastest cycles of a point's charge begin to knock.
+type border struct {
+	ca50, spark float64 // rad after firing top dead centre
+	err         error
+}
+
+var errPastBorder = errors.New("its fastest cycles knock even at the latest CA50 accepted")
+
+// border returns the border of a point's charge: at the best phasing where it does not knock with that.
+func (s *Spark) border(p *airpath.Point) border {
+	one, err := s.Engine.SingleAt(p)
+	if err != nil {
+		return border{err: err}
+	}
+	var last airpath.SingleResult
+	over := func(ca50 float64) float64 {
+		if last, err = one.Run(1, p.Lambda, ca50); err != nil {
+			return math.NaN()
+		}
+		return math.Log(last.KnockIntegral / s.Trim.Engine.Combustion.KnockLimit)
+	}
+	c := s.Engine.Combustion
+	if over(c.BestCA50) <= 0 {
+		return border{ca50: c.BestCA50, spark: last.SparkAngle}
+	}
+	if err == nil && over(c.LatestCA50) > 0 {
+		return border{err: errPastBorder}
+	}
+	if err != nil {
+		return border{err: err}
+	}
+	root, err := numeric.FindRoot(over, c.BestCA50, c.LatestCA50, 1e-6)
+	if err == nil {
+		over(root.X)
+	}
+	return border{ca50: root.X, spark: last.SparkAngle, err: err}
+}
+
+func borderField(key, title string, get func(b *border) float64) table.Field[sparkRow] {
+	return table.Field[sparkRow]{
+		Column: table.Column{Key: key, Title: title, Quantity: units.Angle, Digits: 1},
+		Get: func(r sparkRow) table.Cell {
+			switch {
+			case r.Err != nil:
+				return table.Missing("no solution at this speed")
+			case r.border.err != nil:
+				return table.Missing(r.border.err.Error())
+			}
+			return table.Num(get(&r.border))
+		},
+	}
+}
+
+// bandNote says how far from knock the tables keep.
+func (s *Spark) bandNote() string {
+	c := s.Trim.Engine.Combustion
+	return fmt.Sprintf("All of this, the base table too, keeps %.3g octane numbers clear of the knock limit: an integral of %.3f instead of %.3g, where the fastest cycles begin to knock. "+
+		"At limit: the same charge burned as early as that.", c.KnockMargin, s.Engine.Combustion.KnockLimit, c.KnockLimit)
+}
+
 // A sparkRow is one engine speed of a Spark.
 type sparkRow struct {
 	row
-	best *unknocked
+	best   *unknocked
+	border border
 }
 
 var (
@@ -350,6 +420,6 @@ func (s *Spark) Effects() (t table.Table, ok bool) {
 		where = "At peak torque, then at peak power"
 	}
 	t.Notes = []string{where + ", full load: the engine solved anew with each change by itself. Where neither knock nor cylinder pressure holds the burn, the spark stays. " +
-		"Octane to spare: as at full load. Lambda acts through temperatures alone: the model's burn angle and knock delay do not know the mixture."}
+		"Octane to spare: as at full load. Lambda acts through temperatures, flame speed and, lean, knock delay."}
 	return t, true
 }

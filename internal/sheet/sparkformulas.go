@@ -19,6 +19,18 @@ func SparkFormulas() []formula.Entry {
 			Source:  "as octane_margin", Range: "as octane_margin; best as far as cylinder pressure lets it",
 		},
 		{
+			Key: "border_spark_deg", Title: "Spark at the knock limit",
+			Meaning: "Spark before firing top dead centre with which the fastest cycles of this charge begin to knock; no earlier than at best phasing.",
+			Formula: "the spark at which the mean cycle's knock integral is engine.combustion.knock_limit, air and exhaust as they are",
+			Source:  "as knock_integral; the limit below 1 is common practice, no source", Range: "within best and latest CA50",
+		},
+		{
+			Key: "border_ca50_deg", Title: "CA50 at the knock limit",
+			Meaning: "CA50 with which the fastest cycles of this charge begin to knock; no earlier than the best.",
+			Formula: "as border_spark_deg",
+			Source:  "as border_spark_deg", Range: "within best and latest CA50",
+		},
+		{
 			Key: "above_full_load", Title: "Above full load",
 			Meaning: "Whether the point lies above the full-load line. Its spark is there for a control that interpolates: on the straight line from the last point through full load, and no earlier than that of full load.",
 			Formula: "pm > pm(full load)",

@@ -174,8 +174,8 @@ func (p *SparkPlane) BaseTable() table.Table {
 		table.Truths("above_full_load", "above full load", func(c sparkPoint) bool { return c.above }).InDetail())
 	t.Trim = p.Trim.Name
 	t.Notes = []string{"Spark before firing top dead centre; manifold pressure absolute. " + p.restNote(p.plane.Held, p.plane.FullLoad) + " " +
-		"Where the spark does not change with pressure the burn is at its best, and the model's burn angle and delay go with speed alone, its lambda is that of full load: " +
-		"light load burns slower and takes some degrees more. Empty: the engine does not get there; put in no more than the cell to the left.",
+		"Burn angle and ignition delay follow the charge from the condition they are stated for: light load burns slower, boost faster. " +
+		"Empty: the engine does not get there; put in no more than the cell to the left.",
 		p.knocked()}
 	return t
 }
@@ -226,6 +226,6 @@ func (p *SparkPlane) BurnPlanes() table.Table {
 	)
 	t.Trim = p.Trim.Name
 	t.Notes = append(p.Engine.Remarks(), fmt.Sprintf("CA50, half the charge burned, after firing top dead centre: best at %.1f deg, later where knock or cylinder pressure holds it. "+
-		"Octane to spare: at the best phasing that the cylinder pressure limit leaves; negative, what the fuel would need more for it; far from 0 a long extrapolation. Exhaust before the turbine; towards light load it reads too hot: the model gives the port no larger part of the heat when less gas flows.", best*180/math.Pi))
+		"Octane to spare: at the best phasing that the cylinder pressure limit leaves; negative, what the fuel would need more for it; far from 0 a long extrapolation. Exhaust before the turbine, at the lambda of the point.", best*180/math.Pi))
 	return t
 }

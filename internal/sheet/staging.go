@@ -136,7 +136,7 @@ func (r *Run) planeNotes(points []planePoint, p *boost.Plane) []string {
 	in := r.Trim.Injection
 	s := &in.Staging
 	two := hasSecond(s)
-	notes := []string{fmt.Sprintf("Manifold pressure is absolute, and ends at the full-load line. %s Each point with its own fuel, at full load's lambda, and its own pressure over the injectors: %s.",
+	notes := []string{fmt.Sprintf("Manifold pressure is absolute, and ends at the full-load line. %s Each point with its own fuel and lambda, and its own pressure over the injectors: %s.",
 		r.restNote(p.Held, p.FullLoad), railWords(in.RailPressure, in.FollowsManifold))}
 	dead := func(i *injector.Injector) string {
 		d, _ := i.DeadTime.At(in.SupplyVoltage)

@@ -74,6 +74,7 @@ func (d *draft) assemble(dec *decoder, maps *mapStore) {
 		d.assembleInjection(dec)
 	}
 	d.assembleEvaporation(dec)
+	d.Engine.Heat.PortLossGiven = dec.ok("engine.heat.port_loss")
 	d.assembleActuator(dec)
 	d.assembleSupply(dec)
 	d.assembleIgnition(dec)

@@ -1,6 +1,7 @@
 package spec
 
 import (
+	"slices"
 	"strconv"
 
 	"bellmouth/internal/friction"
@@ -88,6 +89,10 @@ func (d *draft) assembleFriction(dec *decoder) {
 	chosen, how := f.model, "is given"
 	if !dec.has(at + ".model") {
 		chosen, how = byComponents, "is taken where none is given"
+		given := func(key string) bool { return dec.has(at + "." + key) }
+		if slices.ContainsFunc(frictionKeys[byChenFlynn], given) && !slices.ContainsFunc(frictionKeys[byComponents], given) {
+			chosen = byChenFlynn // as the keys say
+		}
 	}
 	other := byChenFlynn
 	if chosen == byChenFlynn {
@@ -100,7 +105,7 @@ func (d *draft) assembleFriction(dec *decoder) {
 			return
 		}
 	}
-	if !dec.has(at + ".model") {
+	if !dec.has(at+".model") && chosen == byComponents {
 		dec.standIn(at+".model", chosen, "made for spark ignition: "+pattonHeywood+", revised in SAE 2003-01-0725")
 	}
 	if chosen == byChenFlynn {

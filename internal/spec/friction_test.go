@@ -101,7 +101,7 @@ trims:
 
 func TestFrictionMessages(t *testing.T) {
 	for text, want := range map[string]string{
-		"{constant: 0.1 bar, piston_speed: 0.1}": "hillclimb.yaml:9:24: engine.friction.constant belongs to model: chen-flynn, but model: components is taken where none is given; " +
+		"{constant: 0.1 bar, auxiliaries: 0.5}": "hillclimb.yaml:9:24: engine.friction.constant belongs to model: chen-flynn, but model: components is taken where none is given; " +
 			"want that model beside it, or none of constant, peak_pressure or piston_speed",
 		"{model: components, piston_speed: 0.1}": "hillclimb.yaml:9:47: engine.friction.piston_speed belongs to model: chen-flynn, but model: components is given; " +
 			"want that model beside it, or none of constant, peak_pressure or piston_speed",

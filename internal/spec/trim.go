@@ -83,6 +83,8 @@ type Combustion struct {
 type Heat struct {
 	Factor            float64 // on the correlation's heat transfer coefficient
 	WallTemperature   float64 // K
+	PortLoss          float64 // share of the exhaust's sensible enthalpy lost between valve and turbine, where PortLossGiven
+	PortLossGiven     bool
 	ChargeHeating     float64 // rise of the fresh charge on its way past hot walls, K
 	ChargeEvaporation float64 // share of the fuel's latent heat that cools the charge before the inlet valve closes
 }
