@@ -327,15 +327,23 @@ func (v *Solver) name(by Limit) {
 // climbUp follows the way up from no boost to where it first comes to rest.
 //
 // With the wastegate wide open a later burn makes the exhaust hotter and raises the boost, and with it the knock. Where retarding for it
-// leaves no place to rest, the way is followed at best phasing.
+// does not keep the limits, the way is followed at best phasing too, and taken where that is clearly less far beyond them. Where the two
+// are about as bad the burn stays late, so that the boost does not hop between them from speed to speed.
 func (v *Solver) climbUp(target float64) error {
+	const clearly = 0.05 // of ln knock integral or peak pressure
 	v.early, v.endless = false, false
 	failure := v.climbOnce(target)
-	if failure == nil || !v.endless {
+	if failure == nil && v.mode != unhelpable || failure != nil && !v.endless {
 		return failure
 	}
+	least := math.Inf(-1)
+	if failure == nil {
+		least = min(v.knockRoom(), v.peakRoom()) + clearly
+	}
+	saved := *v
 	v.early = true
-	if v.climbOnce(target) != nil {
+	if v.climbOnce(target) != nil || min(v.knockRoom(), v.peakRoom()) < least {
+		*v = saved
 		return failure
 	}
 	return nil

@@ -117,11 +117,17 @@ func (y *System) extremes(s *State) (extremes, error) {
 //
 // Negative, the valve opens further: the ports cannot hold as much boost. NaN where a port's pressure is not found.
 func (y *System) Excess(p *Point) float64 {
-	e, err := y.extremes(&p.State)
+	shut, open := y.ends()
+	least, err := y.portForce(&p.State, shut)
+	if err == nil && p.SourcePressure < p.VenuePressure {
+		var other float64
+		other, err = y.portForce(&p.State, open)
+		least = min(least, other)
+	}
 	if err != nil {
 		return math.NaN()
 	}
-	return (y.Actuator.NeededForce(p.State, p.Lift) - e.least) / (p.VenuePressure * y.Actuator.OpeningArea)
+	return (y.Actuator.NeededForce(p.State, p.Lift) - least) / (p.VenuePressure * y.Actuator.OpeningArea)
 }
 
 // A Side is what does not suffice to hold a lift.
