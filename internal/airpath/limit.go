@@ -16,6 +16,7 @@ const (
 	Spool                         // the turbine takes all exhaust and gives what power there is
 	Creep                         // the wastegate is wide open and passes no more
 	Injector                      // allowed duty
+	Actuator                      // of the wastegate: it lets the valve open further than the boost needs
 	Knock                         // at the latest phasing accepted
 	CylinderPressure              // at the latest phasing accepted
 	GearboxTorque
@@ -113,6 +114,7 @@ var limits = [limitCount]limitEntry{
 		},
 	},
 	Injector: {name: "injector", side: upper, unmet: NoteInjectorUnmet, bound: injectorBound},
+	Actuator: {name: "wastegate actuator", side: upper, bound: actuatorBound},
 	Knock: {name: "knock", side: upper, unmet: NoteKnockUnmet, cycle: func(v *Solver) float64 {
 		return v.afterRetard(v.knockRoom())
 	}},
@@ -132,7 +134,7 @@ var limits = [limitCount]limitEntry{
 const chokeScatter = 0.005
 
 // boundCount is the number of limits that one evaluation of the air path decides, without the cycle.
-const boundCount = int(Injector) + 1
+const boundCount = int(Actuator) + 1
 
 // targetBound is ln(pressure asked for / pressure there). At part load the wastegate's spring asks, at the compressor's outlet.
 func targetBound(_ *Engine, t *trial, s *flowState) float64 {
@@ -186,4 +188,32 @@ func (s LimitSet) Names(governing Limit) []string {
 		}
 	}
 	return names
+}
+
+// A Holder is what holds the wastegate's valve against spring, ports and exhaust.
+type Holder interface {
+	// Excess returns the force that keeps the valve from opening further than its lift when everything holds it shut that can, as a share
+	// of a force of the Holder's own size. Negative, the valve opens further.
+	Excess(v Valve) float64
+}
+
+// A Valve is what a Holder finds at a state of the air path. Pressures are absolute, Pa; temperatures K.
+type Valve struct {
+	VenuePressure                               float64
+	CompressorPressure, CompressorTemperature   float64 // at the compressor's outlet
+	ManifoldPressure, ManifoldTemperature       float64
+	TurbineInletPressure, TurbineOutletPressure float64
+	Lift                                        float64 // that passes what the turbine does not need, m; at most a quarter of the bore
+}
+
+// actuatorBound is the Holder's excess at the lift that the state needs.
+func actuatorBound(e *Engine, _ *trial, s *flowState) float64 {
+	if e.Holder == nil || e.Wastegate == nil {
+		return math.Inf(1)
+	}
+	lift, _ := e.Wastegate.LiftFor(s.nozzle, s.wastegate)
+	return e.Holder.Excess(Valve{
+		VenuePressure: e.Venue.Pressure, CompressorPressure: s.p2, CompressorTemperature: s.t2, ManifoldPressure: s.pm, ManifoldTemperature: s.tm,
+		TurbineInletPressure: s.p3, TurbineOutletPressure: s.p4, Lift: min(lift, e.Wastegate.Bore/4),
+	})
 }

@@ -114,6 +114,28 @@ func TestWastegateShutAndOpenBracket(t *testing.T) {
 	}
 }
 
+// holdsUpTo is an actuator that keeps the valve shut, or open as far as wanted, up to a compressor outlet pressure, Pa.
+type holdsUpTo float64
+
+func (h holdsUpTo) Excess(v Valve) float64 {
+	return (float64(h) - v.CompressorPressure) / v.VenuePressure
+}
+
+// What the actuator holds is what is reached; one that holds more than is asked for changes nothing.
+func TestActuatorHolds(t *testing.T) {
+	s := unrestricted()
+	free := solved(t, s, 5000*rpm, 160e3)
+	s.Holder = holdsUpTo(230e3)
+	held := solved(t, s, 5000*rpm, 160e3)
+	assert.InEpsilon(t, 230e3, held.CompressorOutlet, 1e-6)
+	assert.Positive(t, held.WastegateLift)
+	s.Holder = holdsUpTo(400e3)
+	assert.Equal(t, free, solved(t, s, 5000*rpm, 160e3))
+	e := must(New(s))
+	v := e.NewSolver()
+	assert.Zero(t, testing.AllocsPerRun(5, func() { _, _ = v.Solve(demand(&s, 5000*rpm, 160e3)) }))
+}
+
 // Every limit of the table binds when it is tightened, and names the point.
 func TestEveryLimitIsNamed(t *testing.T) {
 	seen := map[Limit]bool{Throttle: true} // see TestPartLoadPlane
@@ -140,6 +162,7 @@ func TestEveryLimitIsNamed(t *testing.T) {
 			s.Limits.PeakPressure, s.Combustion.LatestCA50 = 75e5, 14*deg
 			s.Combustion.KnockLimit = 5
 		}, 5000, 160e3, CylinderPressure},
+		"actuator": {func(s *Setup) { s.Restrictor = nil; s.Holder = holdsUpTo(230e3) }, 5000, 160e3, Actuator},
 		"gearbox":  {func(s *Setup) { s.Restrictor = nil; s.Limits.Torque = 400 }, 5000, 160e3, GearboxTorque},
 		"injector": {func(s *Setup) { s.Restrictor = nil; s.Injection.AllowedDuty = 0.55 }, 7000, 160e3, Injector},
 	} {

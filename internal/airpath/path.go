@@ -261,7 +261,16 @@ func (v *Solver) dip(a, b, c step, sign float64) (from, to step, found bool) {
 }
 
 // rest solves for the place between two where the rise is 0, and leaves the solver there.
+//
+// The place is bracketed to the tolerance of the way up first, which takes a cycle or two a trial, and closed in on by secants with
+// air path and cycle in full agreement. Where those do not get there, the bracket itself is closed in on so.
 func (v *Solver) rest(a, b step) error {
+	v.goTo(&a)
+	if v.secants(a, b) {
+		_, by := v.rising()
+		v.name(by)
+		return nil
+	}
 	v.goTo(&a)
 	var failure error
 	rise := func(x float64) float64 {
@@ -298,11 +307,62 @@ func (v *Solver) rest(a, b step) error {
 		return err
 	}
 	left, by := v.rising()
-	if !(math.Abs(left) < 1e-6 && math.Abs(v.w.s.filling) < 1e-6) {
+	if !(math.Abs(left) < restTolerance(by) && math.Abs(v.w.s.filling) < 1e-6) {
 		return v.fail("air path", "the flow jumps where the boost would come to rest", math.Abs(left), v.w.passes)
 	}
 	v.name(by)
 	return nil
+}
+
+// restTolerance is how nearly the rise is 0 where the boost comes to rest: what the cycle decides is known to limitTolerance.
+func restTolerance(by Limit) float64 {
+	if limits[by].cycle != nil {
+		return 2 * limitTolerance
+	}
+	return 1e-6
+}
+
+// secants closes in on the place between two where the rise is 0, and reports whether it came to it.
+func (v *Solver) secants(a, b step) bool {
+	const near = 0.02 // of the coordinate, within which the rise is taken as straight
+	lo, hi := a, b
+	for range 12 {
+		if math.Abs(hi.x-lo.x) < near {
+			break
+		}
+		share := lo.rise / (lo.rise - hi.rise)
+		x := lo.x + min(max(share, 0.1), 0.9)*(hi.x-lo.x)
+		mid, known, err := v.look(x, &lo)
+		if err != nil || !known {
+			return false
+		}
+		if mid.rise*lo.rise > 0 {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	x, slope := lo.x+lo.rise/(lo.rise-hi.rise)*(hi.x-lo.x), (hi.rise-lo.rise)/(hi.x-lo.x)
+	v.goTo(&lo)
+	var lastX, lastRise float64
+	by := lo.by
+	for i := range 8 {
+		if !(x > min(lo.x, hi.x)-near && x < max(lo.x, hi.x)+near) || v.agree(x, t3Tolerance) != nil {
+			return false
+		}
+		rise, now := v.rising()
+		if math.Abs(rise) < restTolerance(now)/4 && math.Abs(v.w.s.filling) < 1e-6 {
+			return true
+		}
+		if i > 0 && now == by {
+			if s := (rise - lastRise) / (x - lastX); s*slope > 0 && math.Abs(s) < 1e3 {
+				slope = s
+			}
+		}
+		lastX, lastRise, by = x, rise, now
+		x -= rise / slope
+	}
+	return false
 }
 
 // name takes a limit as the one that governs, and sets how the phasing stands.
@@ -327,15 +387,23 @@ func (v *Solver) name(by Limit) {
 // climbUp follows the way up from no boost to where it first comes to rest.
 //
 // With the wastegate wide open a later burn makes the exhaust hotter and raises the boost, and with it the knock. Where retarding for it
-// leaves no place to rest, the way is followed at best phasing.
+// does not keep the limits, the way is followed at best phasing too, and taken where that is clearly less far beyond them. Where the two
+// are about as bad the burn stays late, so that the boost does not hop between them from speed to speed.
 func (v *Solver) climbUp(target float64) error {
+	const clearly = 0.05 // of ln knock integral or peak pressure
 	v.early, v.endless = false, false
 	failure := v.climbOnce(target)
-	if failure == nil || !v.endless {
+	if failure == nil && v.mode != unhelpable || failure != nil && !v.endless {
 		return failure
 	}
+	least := math.Inf(-1)
+	if failure == nil {
+		least = min(v.knockRoom(), v.peakRoom()) + clearly
+	}
+	saved := *v
 	v.early = true
-	if v.climbOnce(target) != nil {
+	if v.climbOnce(target) != nil || min(v.knockRoom(), v.peakRoom()) < least {
+		*v = saved
 		return failure
 	}
 	return nil
@@ -452,6 +520,20 @@ func (v *Solver) course() (c course, ok bool) {
 	return c, true
 }
 
+// boostLog is ln of the pressure ratio at an outlet coordinate. The flow goes nearly with it: inletSlope is how far the inlet coordinate follows,
+// where it is the flow's logarithm and where it is that of the pressure lost in the throat.
+func boostLog(x float64) float64 { return math.Log1p(math.Exp(x)) }
+
+func (e *Engine) inletSlope() float64 {
+	switch {
+	case e.Compressor == nil:
+		return 0
+	case e.Restrictor == nil:
+		return 0.85
+	}
+	return 1.7
+}
+
 // survey looks along the way up at exhaust temperatures between that of the present state and one of hardly any boost. sure says
 // that the boost rises all the way up to the present state and falls beyond, by more than the temperatures can be wrong; more,
 // that it may rise again further up. The solver's state stays.
@@ -487,6 +569,7 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 	look := func(x float64) (rise, doubt float64, ok bool) {
 		v.t3, doubt = c.at(x)
 		v.warm()
+		v.w.x[0] += v.e.inletSlope() * (boostLog(x) - boostLog(v.w.x[1]))
 		v.w.x[1] = x
 		if !v.w.fill(scanTolerance) {
 			return 0, doubt, false
@@ -508,7 +591,7 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 			sure = false
 			break
 		}
-		if rise > far && i+1 < v.e.pathLength() && v.e.pathAt(i+1) < x-close {
+		for skip := rise; skip > far && skip > rise-2.5*far && i+1 < v.e.pathLength() && v.e.pathAt(i+1) < x-close; skip -= far {
 			i++
 		}
 	}

@@ -368,8 +368,17 @@ func (w *settler) climb(tolerance float64) bool {
 				to, by = mid, l
 			}
 		}
-		w.known, w.active = false, by
-		return w.newton(tolerance) && w.x[1] > from-narrow && w.x[1] < to+narrow
+		for range 4 {
+			w.known, w.active = false, by
+			if !w.newton(tolerance) || !(w.x[1] > from-narrow && w.x[1] < to+narrow) {
+				return false
+			}
+			least := 0.0
+			if least, by = w.s.rising(&w.t, nearest); least > -max(tolerance, 1e-7) || by == w.active {
+				return true
+			}
+		}
+		return false
 	}
 	return false
 }

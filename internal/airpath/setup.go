@@ -23,7 +23,7 @@ import (
 	"bellmouth/internal/turbine"
 )
 
-// A Setup is one engine in one trim at one venue. Compressor, Turbine, Wastegate, Restrictor, Cooler and Injection may be
+// A Setup is one engine in one trim at one venue. Compressor, Turbine, Wastegate, Holder, Restrictor, Cooler and Injection may be
 // nil: an engine without a compressor is naturally aspirated and has no turbine either.
 type Setup struct {
 	Venue                gas.Air
@@ -42,6 +42,7 @@ type Setup struct {
 	Compressor           *Compressor
 	Turbine              *turbine.Turbine
 	Wastegate            *turbine.Wastegate
+	Holder               Holder // of the wastegate's valve; nil holds it wherever it is wanted
 	Cooler               *cooler.Cooler
 	Pipes                exhaust.System // from the exhaust valves to the turbine
 	ExhaustLoss          float64        // k in Δp = k m² T/p after the turbine, Pa² s²/(kg² K)

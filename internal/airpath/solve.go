@@ -99,7 +99,11 @@ func (v *Solver) Solve(d Demand) (Point, error) {
 		return Point{}, &PointError{Speed: d.Speed, Stage: "charge", Reason: err.Error()}
 	}
 	p, err := v.quick(d.Target)
-	sure, more := err == nil && e.Turbine == nil, false // without a turbine the boost has one way to be
+	sure, more := false, false
+	if err == nil && e.Turbine == nil { // the boost has one way to be, and one limit
+		rise, _ := v.w.s.rising(&v.w.t, math.NaN())
+		sure = math.Abs(rise) < 1e-6 || limits[v.governs].cycle != nil
+	}
 	if err == nil && e.Turbine != nil && v.mode != unhelpable {
 		sure, more = v.survey(v.asked(d.Target))
 	}

@@ -244,7 +244,7 @@ func unsolved(in Input) []Finding {
 // The others are passed when the boost control does as it is told.
 func passive(l airpath.Limit) bool {
 	switch l {
-	case airpath.Target, airpath.Atmosphere, airpath.Restrictor, airpath.Spool:
+	case airpath.Target, airpath.Atmosphere, airpath.Restrictor, airpath.Spool, airpath.Actuator:
 		return true
 	}
 	return false

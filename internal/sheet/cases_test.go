@@ -83,3 +83,28 @@ func TestDemonstrationIsUnbroken(t *testing.T) {
 		assert.NoError(t, solved(t, hillclimb, "capped", n).Outcomes[0].Err)
 	}
 }
+
+// With half the spring the exhaust blows the valve open before the boost asked for is there: what the operating points reach is what the
+// actuator's own balance of forces says, found by another search.
+func TestReachedIsWhatTheActuatorHolds(t *testing.T) {
+	trim := trimOf(t, hillclimb, "open")
+	trim.Actuator.Preload /= 2
+	trim.Control.Actuator.Preload = trim.Actuator.Preload
+	r, err := Solve("sheet", trim, []float64{6500 * perRPM, 7000 * perRPM, 7500 * perRPM})
+	require.NoError(t, err)
+	g, err := r.Gate()
+	require.NoError(t, err)
+	limited := 0
+	for i := range g.rows {
+		o := &g.rows[i]
+		require.NoError(t, o.highest.err)
+		reached := &r.Outcomes[i]
+		if reached.Point.Limit != airpath.Actuator {
+			continue
+		}
+		limited++
+		assert.InDelta(t, o.highest.Boost, reached.Boost(trim.Venue.Pressure), 5, "%v rpm", o.Speed/perRPM)
+		assert.Less(t, reached.Point.ManifoldPressure, reached.Point.TargetPressure)
+	}
+	assert.Positive(t, limited)
+}

@@ -5,9 +5,13 @@
 package sheet
 
 import (
+	"fmt"
+
 	"bellmouth/internal/airpath"
+	"bellmouth/internal/gas"
 	"bellmouth/internal/knock"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/wastegate"
 )
 
 // setupNeeds is what an operating point cannot be computed without.
@@ -74,6 +78,9 @@ func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
 			s.Pulses = &airpath.Pulses{Entries: t.Entries, Volume: t.ManifoldVolume}
 		}
 		s.Wastegate = trim.Wastegate
+		if s.Holder, err = holderOf(trim); err != nil {
+			return airpath.Setup{}, err
+		}
 		if trim.Cooler != nil {
 			s.Cooler = &trim.Cooler.Cooler
 		}
@@ -89,4 +96,36 @@ func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
 		}
 	}
 	return s, nil
+}
+
+// A holder is the trim's actuator as the operating point asks it.
+type holder struct {
+	system       *wastegate.System
+	air          gas.Mixture
+	fromManifold bool
+}
+
+// holderOf returns what holds the trim's wastegate, nil without an actuator.
+func holderOf(trim *spec.Trim) (airpath.Holder, error) {
+	if trim.Wastegate == nil || trim.Actuator == nil || trim.Control == nil {
+		return nil, nil
+	}
+	air, err := trim.Venue.Mixture()
+	if err != nil {
+		return nil, fmt.Errorf("trim %q: %w", trim.Name, err)
+	}
+	return &holder{&trim.Control.System, air, trim.Control.FromManifold}, nil
+}
+
+// Excess is that of wastegate.System at a state of the air path.
+func (h *holder) Excess(v airpath.Valve) float64 {
+	p := wastegate.Point{State: wastegate.State{
+		VenuePressure: v.VenuePressure, SourcePressure: v.CompressorPressure, SourceTemperature: v.CompressorTemperature,
+		TurbineInletPressure: v.TurbineInletPressure, TurbineOutletPressure: v.TurbineOutletPressure, GasConstant: h.air.GasConstant(),
+	}, Lift: v.Lift}
+	if h.fromManifold {
+		p.SourcePressure, p.SourceTemperature = v.ManifoldPressure, v.ManifoldTemperature
+	}
+	p.Gamma = h.air.Gamma(p.SourceTemperature)
+	return h.system.Excess(&p)
 }

@@ -25,7 +25,8 @@ type Gate struct {
 }
 
 // Trial engines are asked what boost an actuator would lead to. The limits that only the boost control keeps are off, since
-// here it is the boost control that is asked: gearbox, injectors, speed limit of the shaft, surge margin. What the parts cannot
+// here it is the boost control that is asked: gearbox, injectors, speed limit of the shaft, surge margin, and the
+// actuator itself. What the parts cannot
 // pass stays: throat, turbine, surge line and map.
 type trialEngines struct {
 	plain   *airpath.Engine // knock and cylinder pressure hold the burn late as at the run's own points, and then the boost down
@@ -44,7 +45,7 @@ const largeScale = 4
 func (r *Run) trialEngines() (t trialEngines, err error) {
 	s := r.Engine.Setup
 	s.Limits = airpath.Limits{PeakPressure: s.Limits.PeakPressure}
-	s.Injection = nil
+	s.Injection, s.Holder = nil, nil
 	c := *s.Compressor
 	c.SpeedLimit = 0
 	s.Compressor = &c
@@ -178,8 +179,21 @@ func (r *Run) gate() (*Gate, error) {
 	if g.air, err = r.Trim.Venue.Mixture(); err != nil {
 		return nil, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
 	}
+	var free *airpath.Engine
 	for i := range g.rows {
-		g.rows[i] = g.row(&r.Outcomes[i])
+		o := &r.Outcomes[i]
+		if o.Err == nil && o.Point.Limit == airpath.Actuator {
+			// Asked here is what the actuator lacks for the boost that the engine would reach without it.
+			if free == nil {
+				s := r.Engine.Setup
+				s.Holder = nil
+				if free, err = airpath.New(s); err != nil {
+					return nil, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
+				}
+			}
+			o = &boost.Sweep(free, r.Trim.Boost.Target, []float64{o.Speed})[0]
+		}
+		g.rows[i] = g.row(o)
 	}
 	return g, nil
 }

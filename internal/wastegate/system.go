@@ -110,6 +110,26 @@ func (y *System) extremes(s *State) (extremes, error) {
 	return e, nil
 }
 
+// Excess returns the force that keeps the valve from opening further than the point's lift when everything holds it shut that can, as a
+// share of the venue's pressure on the opening area.
+//
+//	(F0 + k L l ∓ (p3 − p4) Av/L − least port force)/(pa Ao)
+//
+// Negative, the valve opens further: the ports cannot hold as much boost. NaN where a port's pressure is not found.
+func (y *System) Excess(p *Point) float64 {
+	shut, open := y.ends()
+	least, err := y.portForce(&p.State, shut)
+	if err == nil && p.SourcePressure < p.VenuePressure {
+		var other float64
+		other, err = y.portForce(&p.State, open)
+		least = min(least, other)
+	}
+	if err != nil {
+		return math.NaN()
+	}
+	return (y.Actuator.NeededForce(p.State, p.Lift) - least) / (p.VenuePressure * y.Actuator.OpeningArea)
+}
+
 // A Side is what does not suffice to hold a lift.
 type Side int
 

@@ -237,6 +237,22 @@ func TestHoldWithoutValves(t *testing.T) {
 	assert.Zero(t, h.AirFlow)
 }
 
+// The excess is what Hold calls the closing margin, as a share of the venue's pressure on the opening area.
+func TestExcessIsTheClosingMargin(t *testing.T) {
+	r := rand.New(rand.NewPCG(11, 12))
+	for name, y := range systems() {
+		for range 50 {
+			p := Point{State: State{
+				VenuePressure: 1e5, SourcePressure: 0.9e5 + 2e5*r.Float64(), SourceTemperature: 380, TurbineInletPressure: 1.2e5 + 2e5*r.Float64(),
+				TurbineOutletPressure: 1.1e5, Gamma: 1.4, GasConstant: 287,
+			}, Lift: 0.008 * r.Float64()}
+			h, err := y.Hold(p)
+			require.NoError(t, err)
+			assert.InDelta(t, h.ClosingMargin, y.Excess(&p)*p.VenuePressure*y.Actuator.OpeningArea, 1e-6, name)
+		}
+	}
+}
+
 func TestHoldWithASourceBelowTheVenue(t *testing.T) {
 	y := System{Actuator: actuator(), Opening: threeWay()}
 	p := Point{state(), 0}
