@@ -266,7 +266,7 @@ func (v *Solver) dip(a, b, c step, sign float64) (from, to step, found bool) {
 // air path and cycle in full agreement. Where those do not get there, the bracket itself is closed in on so.
 func (v *Solver) rest(a, b step) error {
 	v.goTo(&a)
-	if v.secants(a, b) {
+	if v.secants(a, b, 0.02) {
 		_, by := v.rising()
 		v.name(by)
 		return nil
@@ -314,20 +314,46 @@ func (v *Solver) rest(a, b step) error {
 	return nil
 }
 
-// restTolerance is how nearly the rise is 0 where the boost comes to rest: what the cycle decides is known to limitTolerance.
+// restTolerance is how nearly the rise is 0 where the boost comes to rest: knock and peak pressure are known to limitTolerance.
 func restTolerance(by Limit) float64 {
-	if limits[by].cycle != nil {
+	if by == Knock || by == CylinderPressure {
 		return 2 * limitTolerance
 	}
 	return 1e-6
 }
 
-// secants closes in on the place between two where the rise is 0, and reports whether it came to it.
-func (v *Solver) secants(a, b step) bool {
+// ahead looks from a place further up for one where the boost no longer rises, at the present exhaust temperature and phasing: without cycles. It
+// returns the last place before and the first after.
+func (v *Solver) ahead(from step) (a, b step, found bool) {
+	const apart = 0.02
+	a = from
+	v.goTo(&from)
+	v.warm()
+	v.w.x[1] = from.x
+	for i := range v.e.pathLength() {
+		x := v.e.pathAt(i)
+		if x < from.x+apart {
+			continue
+		}
+		v.w.x[0] = min(v.w.x[0]+v.e.inletSlope()*(boostLog(x)-boostLog(v.w.x[1])), highestInlet)
+		v.w.x[1] = x
+		if !v.w.fill(scanTolerance) || v.w.lost() {
+			return a, b, false
+		}
+		if b = v.remember(); b.rise <= 0 {
+			return a, b, true
+		}
+		a = b
+	}
+	return a, b, false
+}
+
+// secants closes in on the place between two, or as near to them as given, where the rise is 0, and reports whether it came to it.
+func (v *Solver) secants(a, b step, beside float64) bool {
 	const near = 0.02 // of the coordinate, within which the rise is taken as straight
 	lo, hi := a, b
 	for range 12 {
-		if math.Abs(hi.x-lo.x) < near {
+		if math.Abs(hi.x-lo.x) < max(near, beside) {
 			break
 		}
 		share := lo.rise / (lo.rise - hi.rise)
@@ -345,14 +371,17 @@ func (v *Solver) secants(a, b step) bool {
 	x, slope := lo.x+lo.rise/(lo.rise-hi.rise)*(hi.x-lo.x), (hi.rise-lo.rise)/(hi.x-lo.x)
 	v.goTo(&lo)
 	var lastX, lastRise float64
-	by := lo.by
-	for i := range 8 {
-		if !(x > min(lo.x, hi.x)-near && x < max(lo.x, hi.x)+near) || v.agree(x, t3Tolerance) != nil {
+	by, tolerance := lo.by, stepTolerance
+	for i := range 12 {
+		if !(x > min(lo.x, hi.x)-beside && x < max(lo.x, hi.x)+beside) || v.agree(x, tolerance) != nil {
 			return false
 		}
 		rise, now := v.rising()
-		if math.Abs(rise) < restTolerance(now)/4 && math.Abs(v.w.s.filling) < 1e-6 {
+		if tolerance == t3Tolerance && math.Abs(rise) < restTolerance(now)/4 && math.Abs(v.w.s.filling) < 1e-6 {
 			return true
+		}
+		if math.Abs(rise) < 1e-3 {
+			tolerance = t3Tolerance
 		}
 		if i > 0 && now == by {
 			if s := (rise - lastRise) / (x - lastX); s*slope > 0 && math.Abs(s) < 1e3 {
@@ -539,10 +568,12 @@ func (e *Engine) inletSlope() float64 {
 // that it may rise again further up. The solver's state stays.
 func (v *Solver) survey(target float64) (sure, more bool) {
 	saved := *v
+	v.doubtful = 0
 	sure, more = v.lookAlong(target)
+	doubtful := v.doubtful
 	nearest := v.nearest
 	*v = saved
-	v.nearest = nearest
+	v.nearest, v.doubtful = nearest, doubtful
 	return sure, more
 }
 
@@ -620,6 +651,7 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 			break
 		}
 		if rise > -clear-doubt || cooler {
+			v.doubtful = i
 			return sure, true
 		}
 		if rise < -far || v.w.s.bounds[Spool] < -far || v.w.s.bounds[Creep] > far {
@@ -637,6 +669,15 @@ func (v *Solver) chokeRoom(bound float64) float64 {
 // second looks for another steady state above the present one, and leaves the solver there if there is one.
 func (v *Solver) second() bool {
 	from := v.remember()
+	if i := v.doubtful - 1; i >= 0 && v.e.pathAt(i) > from.x {
+		last, known, err := v.look(v.e.pathAt(i), &from) // up to there the boost falls for sure
+		if err != nil || !known {
+			return false
+		}
+		if last.rise < 0 {
+			from = last
+		}
+	}
 	_, up, found, err := v.next(from, -1)
 	if err != nil || !found {
 		return false

@@ -31,6 +31,8 @@ type Solver struct {
 	governs Limit   // of the state found
 	nearest float64 // highest bound of the relative limits on the way up
 
+	doubtful int // place on the way up from which on the boost may rise again
+
 	early   bool // the phasing is at its best, whatever the knock
 	endless bool // on the way up the boost did not come to rest
 
