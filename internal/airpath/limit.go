@@ -46,6 +46,9 @@ type limitEntry struct {
 	// choke end of its map, and leaves it behind; where the map is never reached the boost ends where it comes nearest.
 	relative bool
 
+	// cold limits do not know the exhaust's temperature: their bound is right whatever that is.
+	cold bool
+
 	// passage limits are a place that all the air has to pass. Where it is choked and the wastegate wide open, the passage
 	// names the point and not the wastegate: no lower boost would give more air.
 	passage bool
@@ -57,21 +60,21 @@ type limitEntry struct {
 
 // limits is the one place where a limit is made: its constant above, and its entry here.
 var limits = [limitCount]limitEntry{
-	Target: {name: "target", side: upper, bound: targetBound},
-	Atmosphere: {name: "atmosphere", side: upper, bound: func(e *Engine, _ *trial, s *flowState) float64 {
+	Target: {name: "target", side: upper, cold: true, bound: targetBound},
+	Atmosphere: {name: "atmosphere", side: upper, cold: true, bound: func(e *Engine, _ *trial, s *flowState) float64 {
 		if e.Compressor != nil {
 			return math.Inf(1)
 		}
 		return math.Log(s.p1 / s.p2)
 	}},
-	Restrictor: {name: "restrictor", side: upper, passage: true, unmet: NoteOverpulled, bound: func(e *Engine, _ *trial, s *flowState) float64 {
+	Restrictor: {name: "restrictor", side: upper, cold: true, passage: true, unmet: NoteOverpulled, bound: func(e *Engine, _ *trial, s *flowState) float64 {
 		if e.Restrictor == nil {
 			return math.Inf(1)
 		}
 		return math.Log(s.p1 / (e.onset * s.p0))
 	}},
 	Surge: {
-		name: "compressor surge", side: upper,
+		name: "compressor surge", side: upper, cold: true,
 		bound: func(e *Engine, _ *trial, s *flowState) float64 {
 			if e.Compressor == nil {
 				return math.Inf(1)
@@ -89,7 +92,7 @@ var limits = [limitCount]limitEntry{
 		},
 	},
 	ShaftSpeed: {
-		name: "shaft speed", side: upper, unmet: NoteSpeedUnmet,
+		name: "shaft speed", side: upper, cold: true, unmet: NoteSpeedUnmet,
 		bound: func(e *Engine, _ *trial, s *flowState) float64 {
 			if e.Compressor == nil {
 				return math.Inf(1)
@@ -113,7 +116,7 @@ var limits = [limitCount]limitEntry{
 			return (s.wastegateMax - s.wastegate) / s.exhaustFlow
 		},
 	},
-	Injector: {name: "injector", side: upper, unmet: NoteInjectorUnmet, bound: injectorBound},
+	Injector: {name: "injector", side: upper, cold: true, unmet: NoteInjectorUnmet, bound: injectorBound},
 	Actuator: {name: "wastegate actuator", side: upper, bound: actuatorBound},
 	Knock: {name: "knock", side: upper, unmet: NoteKnockUnmet, cycle: func(v *Solver) float64 {
 		return v.afterRetard(v.knockRoom())

@@ -33,7 +33,7 @@ func (v *Solver) Overpull() (Overpull, error) {
 	v.w.s.bounds[Target] = targetBound(v.e, &v.w.t, &v.w.s)
 	here := v.remember()
 	const beside = 0.3 // the exhaust gets hotter on the way, and the shut wastegate's boost higher
-	if a, b, found := v.ahead(here); here.rise > 0 && found && v.secants(a, b, beside) {
+	if a, b, found := v.ahead(here); here.rise > 0 && found && v.secants(a, b, beside, stepTolerance) {
 		_, by := v.rising()
 		v.name(by)
 	} else if here.rise > 0 {

@@ -266,7 +266,7 @@ func (v *Solver) dip(a, b, c step, sign float64) (from, to step, found bool) {
 // air path and cycle in full agreement. Where those do not get there, the bracket itself is closed in on so.
 func (v *Solver) rest(a, b step) error {
 	v.goTo(&a)
-	if v.secants(a, b, 0.02) {
+	if v.secants(a, b, 0.02, t3Tolerance) {
 		_, by := v.rising()
 		v.name(by)
 		return nil
@@ -348,8 +348,9 @@ func (v *Solver) ahead(from step) (a, b step, found bool) {
 	return a, b, false
 }
 
-// secants closes in on the place between two, or as near to them as given, where the rise is 0, and reports whether it came to it.
-func (v *Solver) secants(a, b step, beside float64) bool {
+// secants closes in on the place between two, or as near to them as given, where the rise is 0, air path and cycle in agreement to a final
+// tolerance. It reports whether it came to it.
+func (v *Solver) secants(a, b step, beside, final float64) bool {
 	const near = 0.02 // of the coordinate, within which the rise is taken as straight
 	lo, hi := a, b
 	for range 12 {
@@ -371,17 +372,21 @@ func (v *Solver) secants(a, b step, beside float64) bool {
 	x, slope := lo.x+lo.rise/(lo.rise-hi.rise)*(hi.x-lo.x), (hi.rise-lo.rise)/(hi.x-lo.x)
 	v.goTo(&lo)
 	var lastX, lastRise float64
-	by, tolerance := lo.by, stepTolerance
+	by, tolerance := lo.by, max(stepTolerance, final)
 	for i := range 12 {
 		if !(x > min(lo.x, hi.x)-beside && x < max(lo.x, hi.x)+beside) || v.agree(x, tolerance) != nil {
 			return false
 		}
 		rise, now := v.rising()
-		if tolerance == t3Tolerance && math.Abs(rise) < restTolerance(now)/4 && math.Abs(v.w.s.filling) < 1e-6 {
+		kept := restTolerance(now) / 4
+		if now != Target {
+			kept = max(kept, final/2) // the turbine's power is known no better than the exhaust's temperature
+		}
+		if tolerance == final && math.Abs(rise) < kept && math.Abs(v.w.s.filling) < 1e-6 {
 			return true
 		}
 		if math.Abs(rise) < 1e-3 {
-			tolerance = t3Tolerance
+			tolerance = final
 		}
 		if i > 0 && now == by {
 			if s := (rise - lastRise) / (x - lastX); s*slope > 0 && math.Abs(s) < 1e3 {
@@ -597,28 +602,34 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 	retarded := v.mode != atBest
 	lastHeat, cooler, choked := 0.0, false, false
 	v.nearest = math.Inf(-1)
-	look := func(x float64) (rise, doubt float64, ok bool) {
+	// look tells whether the boost rises for sure at a place, or falls for sure.
+	look := func(x float64) (rise float64, rises, falls, ok bool) {
+		var doubt float64
 		v.t3, doubt = c.at(x)
 		v.warm()
 		v.w.x[0] += v.e.inletSlope() * (boostLog(x) - boostLog(v.w.x[1]))
 		v.w.x[1] = x
 		if !v.w.fill(scanTolerance) {
-			return 0, doubt, false
+			return 0, false, false, false
 		}
 		// The relative limits do not know the exhaust: they are looked at by themselves.
 		v.nearest = max(v.nearest, v.w.s.bounds[Choke])
 		choked = choked || v.chokeRoom(v.w.s.bounds[Choke]) < chokeScatter/2
 		cooler = cooler || retarded && v.w.s.tm < lastHeat-1 // knock may set in and go again
 		lastHeat = v.w.s.tm
-		rise, _ = v.w.s.rising(&v.w.t, math.NaN())
-		return rise, doubt, true
+		rise, by := v.w.s.rising(&v.w.t, math.NaN())
+		bounds := &v.w.s.bounds
+		if limits[by].cold && !v.w.t.throttled {
+			return rise, rise > clear && bounds[Spool] > clear+doubt && bounds[Actuator] > clear+doubt, rise < -clear && bounds[Creep] > clear+doubt, true
+		}
+		return rise, rise > clear+doubt, rise < -clear-doubt, true
 	}
 	const close, far = 0.03, 0.15
 	sure = true
 	i := 0
 	for ; i < v.e.pathLength() && v.e.pathAt(i) < x-close; i++ {
-		rise, doubt, ok := look(v.e.pathAt(i))
-		if !ok || !(rise > clear+doubt) {
+		rise, rises, _, ok := look(v.e.pathAt(i))
+		if !ok || !rises {
 			sure = false
 			break
 		}
@@ -639,18 +650,18 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 	if v.w.t.throttled && !sure {
 		return false, false
 	}
-	if rise, _, ok := look(x + close); !ok || !(rise < 0) {
+	if rise, _, _, ok := look(x + close); !ok || !(rise < 0) {
 		return false, true
 	}
 	for ; !v.w.t.throttled && i < v.e.pathLength(); i++ {
 		if v.e.pathAt(i) < x+close {
 			continue
 		}
-		rise, doubt, ok := look(v.e.pathAt(i))
+		rise, _, falls, ok := look(v.e.pathAt(i))
 		if !ok || v.w.lost() {
 			break
 		}
-		if rise > -clear-doubt || cooler {
+		if !falls || cooler {
 			v.doubtful = i
 			return sure, true
 		}
