@@ -47,6 +47,7 @@ type trial struct {
 	gammaExh  float64
 	expansion float64 // of the last evaluation: starts the next and sets the gas's mean temperature
 	tailpipe  float64
+	aspirated bool          // there is no boost to cut where the engine knocks
 	pulse     turbine.Pulse // held while the air path is solved
 }
 

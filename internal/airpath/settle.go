@@ -302,7 +302,7 @@ func (s *flowState) rising(t *trial, nearest float64) (rise float64, by Limit) {
 				}
 				b -= min(max(nearest, b)-chokeScatter, 0)
 			}
-			if t.throttled && l != Target && l != Atmosphere || t.shut && l != Target {
+			if t.throttled && l != Target && l != Atmosphere || t.shut && l != Target || t.aspirated && (l == Knock || l == CylinderPressure) {
 				continue
 			}
 			if b < rise {
@@ -408,7 +408,7 @@ func (w *settler) fill(tolerance float64) bool {
 	if !(slope < -0.02) {
 		slope = -0.8
 	}
-	const lag = 1e-4
+	lag := 1e-4
 	var lastX, lastF float64
 	triedEnd := w.e.Restrictor == nil || w.e.Compressor != nil
 	for i := range 120 {
@@ -428,13 +428,17 @@ func (w *settler) fill(tolerance float64) bool {
 			w.slope = slope
 			return true
 		}
-		// The exhaust's mean heat capacity is that of the evaluation before: near the answer the sign is not to be trusted.
+		// The exhaust's mean heat capacity is that of the evaluation before: near the answer the sign is not to be trusted, before many trials in
+		// one place have brought the two together.
+		if i > 20 {
+			lag = 0.1 * tolerance
+		}
 		switch {
 		case f > lag:
 			lo = x
 		case f < -lag:
 			hi = x
-		case !(math.Abs(f) <= lag):
+		case math.IsNaN(f):
 			return false
 		}
 		slow := i > 2 && math.Abs(f) > 0.5*math.Abs(lastF) // round the onset of choke the slope changes and secants creep

@@ -95,7 +95,23 @@ func (v *Solver) Solve(d Demand) (Point, error) {
 	}
 	v.want = d.Target
 	if d.Throttled && v.throttle(d) {
-		return v.point(d.Target), nil
+		const choked = 1e-6
+		if p := v.point(d.Target); !(p.AirFlow > p.RestrictorFlow*(1-choked)) {
+			return p, nil
+		}
+		// Next to choke the flow does not tell how far the throttle is open. Where all there is comes to no more than is asked for it is wide open.
+		full := d
+		if full.Throttled = false; e.Compressor == nil {
+			full.Target = math.Inf(1)
+		}
+		if p, err := v.Solve(full); err == nil && p.ManifoldPressure <= d.Target*(1+choked) {
+			p.TargetPressure = d.Target
+			return p, nil
+		}
+		v.want = d.Target
+		if v.throttle(d) {
+			return v.point(d.Target), nil
+		}
 	}
 	if err := v.prepare(d.Speed); err != nil {
 		return Point{}, &PointError{Speed: d.Speed, Stage: "charge", Reason: err.Error()}
@@ -210,7 +226,7 @@ func (v *Solver) prepare(speed float64) error {
 		return err
 	}
 	v.r = r
-	v.w.t = trial{r: &v.r}
+	v.w.t = trial{r: &v.r, aspirated: v.e.Compressor == nil}
 	v.w.passes, v.cycles = 0, 0
 	v.w.slope, v.w.s, v.early = 0, flowState{}, false
 	v.w.known = false

@@ -87,7 +87,7 @@ func TestAcceptedIsComputed(t *testing.T) {
 				assert.Regexp(t, `^\S+\.yaml:\d+:\d+: \S+ `, message, "%v", e)
 				return
 			}
-			speeds := "3000:6000:3000"
+			speeds := "4500"
 			if e.Path == "engine.limiter" {
 				speeds = "1000"
 			}
