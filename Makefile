@@ -14,10 +14,10 @@ build: ## the program, in bin/
 	$(GO) build -trimpath -o bin/bellmouth ./cmd/bellmouth
 
 test: ## all tests
-	$(GO) test ./...
+	$(GO) test -timeout 40m ./...
 
-race: ## the packages that use several goroutines, with the race detector
-	$(GO) test -race ./internal/boost ./internal/sheet ./internal/check ./internal/cli
+race: ## the packages that use several goroutines, with the race detector, on fewer engines
+	$(GO) test -race -short -timeout 40m ./internal/boost ./internal/sheet ./internal/check ./internal/cli
 
 fmt: ## fails when a file is not formatted
 	@files=$$(gofmt -l cmd internal); if [ -n "$$files" ]; then echo "not formatted:"; echo "$$files"; exit 1; fi

@@ -18,7 +18,7 @@ func TestSurgeBetweenSpeedsFails(t *testing.T) {
 	require.Contains(t, string(text), "surge_margin: 3 %")
 	dir := t.TempDir()
 	path := filepath.Join(dir, "engine.yaml")
-	require.NoError(t, os.WriteFile(path, []byte(strings.Replace(string(text), "surge_margin: 3 %", "surge_margin: 16 %", 1)), 0o644))
+	require.NoError(t, os.WriteFile(path, []byte(strings.Replace(string(text), "surge_margin: 3 %", "surge_margin: 20 %", 1)), 0o644))
 	maps, err := filepath.Glob("../../examples/*.csv")
 	require.NoError(t, err)
 	for _, m := range maps {

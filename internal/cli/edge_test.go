@@ -41,6 +41,7 @@ func TestEdges(t *testing.T) {
 	require.NoError(t, err)
 	twinMap, err := os.ReadFile("testdata/twin-map.csv")
 	require.NoError(t, err)
+	engines := 0
 	for name, text := range map[string]string{
 		"one cylinder":        swap("cylinders: 5", "cylinders: 1"),
 		"24 cylinders":        swap("cylinders: 5", "cylinders: 24"),
@@ -79,13 +80,16 @@ func TestEdges(t *testing.T) {
 		"twin":                string(twin),
 		"naturally aspirated": without(template, "compressor", "turbine", "wastegate", "cooler", "boost", "trims", "intake"),
 	} {
+		if engines++; testing.Short() && engines%6 != 0 {
+			continue // the race detector needs no more of them
+		}
 		t.Run(name, func(t *testing.T) {
 			dir := t.TempDir()
 			path := filepath.Join(dir, "engine.yaml")
 			require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
 			require.NoError(t, os.WriteFile(filepath.Join(dir, spec.TemplateMapName), spec.TemplateMap(), 0o644))
 			require.NoError(t, os.WriteFile(filepath.Join(dir, "twin-map.csv"), twinMap, 0o644))
-			for _, command := range []string{"sheet", "check", "restrictor", "boost", "boost --by-gear", "boost --by-pedal", "wastegate", "fuel --plane", "spark", "manifold"} {
+			for i, command := range []string{"sheet", "check", "restrictor", "boost", "boost --by-gear", "boost --by-pedal", "wastegate", "fuel --plane --pressure 0.5:2.5:1", "spark --pressure 0.5:2.5:1", "manifold"} {
 				args := append(strings.Fields(command), path)
 				status, out, errs := run(args...)
 				assert.Contains(t, []int{statusWell, statusCheckFailed, statusInput, statusNoSolution}, status)
@@ -100,6 +104,9 @@ func TestEdges(t *testing.T) {
 					}
 				} else {
 					assert.NotEmpty(t, out)
+				}
+				if i > 0 && (i+len(name))%3 != 0 {
+					continue // for time: the others have their turn with other engines
 				}
 				again, answer, _ := run(append(args, "--format", "json")...)
 				assert.Equal(t, status, again)

@@ -59,7 +59,7 @@ func TestWideOpenAtTheOnsetOfChoke(t *testing.T) {
 
 // Knock that a later burn makes worse: best phasing comes to rest where retarding would let the boost run away.
 func TestWideOpenAndKnocking(t *testing.T) {
-	r := solved(t, "testdata/cases/s4029.yaml", "base", steps(1870, 1920, 4)...)
+	r := altered(t, "testdata/cases/s4029.yaml", "base", func(trim *spec.Trim) { trim.Engine.Combustion.KnockLimit = 0.2 }, steps(1870, 1920, 4)...)
 	assert.Zero(t, unbroken(t, r, 0.05))
 	for i := range r.Outcomes {
 		assert.NotZero(t, r.Outcomes[i].Point.Notes&airpath.NoteKnockUnmet)

@@ -106,7 +106,11 @@ func TestDutyRoundTrip(t *testing.T) {
 func TestRandomBoostControls(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 9))
 	held := 0
-	for n := range 60 {
+	engines := 60
+	if testing.Short() {
+		engines = 6
+	}
+	for n := range engines {
 		spread := func(lo, hi float64) float64 { return lo * math.Exp(rng.Float64()*math.Log(hi/lo)) }
 		name := []string{"open", "capped"}[n%2]
 		g := gateOf(t, name, func(trim *spec.Trim) {

@@ -92,7 +92,7 @@ func TestLargeInTime(t *testing.T) {
 		_, err := read(text[:min(len(text), 1<<20)])
 		require.Error(t, err, "%q", unit)
 		assertPrintable(t, err.Error())
-		if took := time.Since(start); took > 2*time.Second {
+		if took := time.Since(start); took > 20*time.Second {
 			t.Errorf("1 MiB of %q takes %v", unit, took)
 		}
 	}
@@ -137,7 +137,7 @@ func FuzzSpec(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte) {
 		start := time.Now()
 		s, err := Read("fuzz.yaml", data, func(string) ([]byte, error) { return table, nil })
-		if took := time.Since(start); took > 2*time.Second {
+		if took := time.Since(start); took > 20*time.Second {
 			t.Fatalf("takes %v", took)
 		}
 		if err != nil {
