@@ -17,7 +17,7 @@ const allNotes = ^frictionNotes
 func (r *Run) Points() table.Table {
 	forced := r.Forced()
 	t := r.overSpeed("operating points", join(
-		[]table.Field[row]{speedField(allNotes)},
+		[]table.Field[row]{speedField(allNotes &^ airpath.NoteOctaneHeld)}, // which stands under the tables of the burn
 		when(forced, table.Cells("target_boost_pa", "asked", units.GaugePressure, func(o row) table.Cell {
 			c := table.Num(o.TargetBoost)
 			if o.TargetHeld {
@@ -185,11 +185,27 @@ func failedIf(failed bool) table.Tone {
 	return table.Plain
 }
 
+// knockRemarks says what casts doubt on the knock of the whole run.
+func (r *Run) knockRemarks() []string {
+	remarks := r.Engine.Remarks()
+	var cold []float64
+	for i := range r.Outcomes {
+		if o := &r.Outcomes[i]; o.Err == nil && o.Point.Notes&airpath.NoteOctaneHeld != 0 {
+			cold = append(cold, o.Speed)
+		}
+	}
+	if cold != nil {
+		remarks = append(remarks, fmt.Sprintf("The charge is colder at 15 bar, %s, than the octane index was measured for: its K is held at -0.75, which makes the most of a fuel whose RON lies far above its MON.",
+			between(cold[0], cold[len(cold)-1])))
+	}
+	return remarks
+}
+
 // Combustion returns how the charge burns over engine speed.
 func (r *Run) Combustion() table.Table {
 	best := r.Trim.Engine.Combustion.BestCA50
 	t := r.overSpeed("combustion",
-		speedField(airpath.NoteBurnHeld|airpath.NoteDelayHeld|airpath.NoteKnockUnmet|airpath.NotePeakPressureUnmet|airpath.NoteCoolingCut),
+		speedField(airpath.NoteBurnHeld|airpath.NoteDelayHeld|airpath.NoteKnockUnmet|airpath.NotePeakPressureUnmet|airpath.NoteCoolingCut|airpath.NoteFlame),
 		cells("ca50_deg", "CA50", units.Angle, func(_ row, p *airpath.Point) table.Cell {
 			c := table.Num(p.CA50)
 			if p.CA50 > best+lateBy {
@@ -209,7 +225,7 @@ func (r *Run) Combustion() table.Table {
 		figure("peak_temperature_k", "peak temperature", units.Temperature, func(p *airpath.Point) float64 { return p.PeakTemperature }).InDetail(),
 		figure("end_gas_temperature_k", "end gas", units.Temperature, func(p *airpath.Point) float64 { return p.EndGasPeak }).InDetail(),
 	)
-	t.Notes = append(r.Engine.Remarks(), fmt.Sprintf("Spark before firing top dead centre, the other angles after it. CA50, half the charge burned, is best at %.1f deg; later is knock or cylinder pressure.", best*180/math.Pi))
+	t.Notes = append(r.knockRemarks(), fmt.Sprintf("Spark before firing top dead centre, the other angles after it. CA50, half the charge burned, is best at %.1f deg; later is knock or cylinder pressure.", best*180/math.Pi))
 	return t
 }
 

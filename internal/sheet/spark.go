@@ -147,7 +147,7 @@ func (s *Spark) FullLoad() table.Table {
 	}
 	best := s.Engine.Combustion.BestCA50
 	fields := []table.Field[sparkRow]{
-		plain(speedField(airpath.NoteBurnHeld | airpath.NoteDelayHeld | airpath.NoteKnockUnmet | airpath.NotePeakPressureUnmet | airpath.NoteLambdaFar)),
+		plain(speedField(airpath.NoteBurnHeld | airpath.NoteDelayHeld | airpath.NoteKnockUnmet | airpath.NotePeakPressureUnmet | airpath.NoteLambdaFar | airpath.NoteFlame)),
 		plain(figure("manifold_pressure_pa", "manifold", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure })),
 		plain(detailIf(!s.Forced(), cells("boost_pa", "boost", units.GaugePressure, func(o row, _ *airpath.Point) table.Cell {
 			return table.Num(o.Boost(s.Trim.Venue.Pressure))
@@ -196,7 +196,7 @@ func (s *Spark) FullLoad() table.Table {
 		delay = "The ignition delay from spark to start of burning is not in the spec: 4 deg at 2000 rpm for the stated condition, with the cube root of speed, is taken (common practice), and follows the charge. " +
 			"Shift the whole spark by what a measured one differs."
 	}
-	t.Notes = append(s.Engine.Remarks(), fmt.Sprintf("Spark before firing top dead centre, CA50 and the peak's angle after it. CA50, half the charge burned, is best at %.1f deg; "+
+	t.Notes = append(s.knockRemarks(), fmt.Sprintf("Spark before firing top dead centre, CA50 and the peak's angle after it. CA50, half the charge burned, is best at %.1f deg; "+
 		"knock or cylinder pressure hold it later. Manifold pressure absolute.", best*180/math.Pi),
 		s.bandNote(),
 		"Octane to spare: at this manifold pressure with the best phasing that the cylinder pressure limit leaves; negative, what the fuel would need more for it. Far from 0 it is a long extrapolation.", delay)
