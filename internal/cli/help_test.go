@@ -89,7 +89,7 @@ func TestSpeeds(t *testing.T) {
 		"2000:3000":       "neither LO:HI:STEP",
 		"2000:3000:5:5":   "neither LO:HI:STEP",
 		"2000:7000:0.001": "more than 2000 speeds",
-		"2000 Hz":         "rpm",
+		"2000 kHz":        "rpm",
 		"NaN":             "does not begin with a number",
 		"2000:Inf:100":    "does not begin with a number",
 	} {

@@ -58,7 +58,7 @@ func setRows(t *testing.T, set string) []refdata.Row {
 }
 
 // Every term against friction_generic_four.csv, set SH03: the revised paper's. The file's values were computed apart from this
-// code, but from the same constants, which are from memory: they guard the transcription, units and whole-engine counts, not the
+// code, but from the same constants, which are from memory: they guard the copying, units and whole-engine counts, not the
 // constants. What speaks for those is TestAgainstIndependentForms.
 func TestTerms(t *testing.T) {
 	e, c := genericFour()
