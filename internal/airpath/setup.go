@@ -207,6 +207,13 @@ func New(s Setup) (*Engine, error) {
 		}
 	}
 	if s.Compressor != nil {
+		dry, err := gas.NewMixture(gas.DryAir())
+		if err != nil {
+			return nil, err
+		}
+		c := *s.Compressor
+		c.Map = c.Map.Breathing(e.air.GasConstant(), e.gammaAir, dry.GasConstant(), dry.Gamma(s.Venue.Temperature))
+		e.Compressor, s.Compressor = &c, &c
 		e.topSpeed = s.Compressor.Map.UncorrectSpeed(s.Compressor.Map.TopSpeed(), s.Venue.Temperature)
 		e.speedLimit = e.topSpeed
 		if l := s.Compressor.SpeedLimit; l > 0 && l < e.speedLimit {

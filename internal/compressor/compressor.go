@@ -50,18 +50,46 @@ func (r Reference) UncorrectSpeed(correctedSpeed, T1 float64) float64 {
 // Reference returns the state to which the map is corrected.
 func (m *Map) Reference() Reference { return m.reference }
 
-// Corrected returns the corrected mass flow, kg/s, as Reference.Corrected does.
-func (m *Map) Corrected(flow, T1, p1 float64) float64 { return m.reference.Corrected(flow, T1, p1) }
-
-// Uncorrected returns the mass flow, kg/s, as Reference.Uncorrected does.
-func (m *Map) Uncorrected(correctedFlow, T1, p1 float64) float64 {
-	return m.reference.Uncorrected(correctedFlow, T1, p1)
+// Breathing returns the map as it reads with another gas than the dry air it is corrected to: with moist air, say.
+//
+//	ṁ√(R T/γ)/p and N/√(γ R T) are the same in both
+//
+// gasConstant is R, J/(kg K), and gamma γ of the gas that is breathed, reference and referenceGamma those of dry air. The compressor's shape of line
+// is taken not to change with γ. Source: similarity of flow by Mach number, Dixon and Hall, Fluid Mechanics and Thermodynamics of Turbomachinery
+// (2010), §2.4. Figures that are not positive leave the map as it is.
+func (m *Map) Breathing(gasConstant, gamma, reference, referenceGamma float64) *Map {
+	other := *m
+	other.flowGas = math.Sqrt(gasConstant / gamma * referenceGamma / reference)
+	other.speedGas = math.Sqrt(reference * referenceGamma / (gasConstant * gamma))
+	if !(other.flowGas > 0 && other.speedGas > 0 && other.flowGas*other.speedGas <= math.MaxFloat64) {
+		return m
+	}
+	return &other
 }
 
-// CorrectSpeed returns the corrected speed, rad/s, as Reference.CorrectSpeed does.
-func (m *Map) CorrectSpeed(speed, T1 float64) float64 { return m.reference.CorrectSpeed(speed, T1) }
+func orOne(factor float64) float64 {
+	if factor == 0 {
+		return 1
+	}
+	return factor
+}
 
-// UncorrectSpeed returns the shaft speed, rad/s, as Reference.UncorrectSpeed does.
+// Corrected returns the corrected mass flow, kg/s, as Reference.Corrected does, for the gas that is breathed.
+func (m *Map) Corrected(flow, T1, p1 float64) float64 {
+	return m.reference.Corrected(flow, T1, p1) * orOne(m.flowGas)
+}
+
+// Uncorrected returns the mass flow, kg/s, as Reference.Uncorrected does, for the gas that is breathed.
+func (m *Map) Uncorrected(correctedFlow, T1, p1 float64) float64 {
+	return m.reference.Uncorrected(correctedFlow, T1, p1) / orOne(m.flowGas)
+}
+
+// CorrectSpeed returns the corrected speed, rad/s, as Reference.CorrectSpeed does, for the gas that is breathed.
+func (m *Map) CorrectSpeed(speed, T1 float64) float64 {
+	return m.reference.CorrectSpeed(speed, T1) * orOne(m.speedGas)
+}
+
+// UncorrectSpeed returns the shaft speed, rad/s, as Reference.UncorrectSpeed does, for the gas that is breathed.
 func (m *Map) UncorrectSpeed(correctedSpeed, T1 float64) float64 {
-	return m.reference.UncorrectSpeed(correctedSpeed, T1)
+	return m.reference.UncorrectSpeed(correctedSpeed, T1) / orOne(m.speedGas)
 }

@@ -26,6 +26,8 @@ type Map struct {
 	lines     []Line
 	surface   surface
 	surge     boundary
+
+	flowGas, speedGas float64 // see Breathing; 0 counts as 1
 }
 
 // A MapError says which line and point of a map cannot be used, and why.

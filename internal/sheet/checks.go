@@ -54,7 +54,7 @@ func (r *Run) limits() check.Input {
 	}
 	if r.Forced() {
 		// The map's top line is a limit of its own: beyond it nothing is known.
-		in.ShaftSpeed = t.Compressor.Map.UncorrectSpeed(t.Compressor.Map.TopSpeed(), t.Venue.Temperature)
+		in.ShaftSpeed = r.Engine.Compressor.Map.UncorrectSpeed(t.Compressor.Map.TopSpeed(), t.Venue.Temperature)
 		if l := t.Compressor.SpeedLimit; l > 0 {
 			in.ShaftSpeed = math.Min(in.ShaftSpeed, l)
 		}
