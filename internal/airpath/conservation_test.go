@@ -56,7 +56,8 @@ func closed(t *testing.T, v *Solver, p *Point, tag string) {
 			relative(p.TurbinePower, p.CompressorPower, p.CompressorPower, "shaft power")
 		}
 		if tb := e.Turbine; p.CompressorPower > 1 {
-			bearings := (1-tb.MechanicalEfficiency)*p.TurbineWork + float64(tb.Count)*tb.BearingLoss*p.ShaftSpeed*p.ShaftSpeed
+			drag := math.Min(float64(tb.Count)*tb.BearingLoss*p.ShaftSpeed*p.ShaftSpeed, p.CompressorPower)
+			bearings := (1-tb.MechanicalEfficiency)*p.TurbineWork + drag
 			relative(p.TurbineWork, p.CompressorPower+bearings, p.TurbineWork, "turbine work = compressor + bearings")
 			relative(p.Energy.Bearings, bearings, p.TurbineWork, "bearings in the energy balance")
 		}

@@ -171,13 +171,16 @@ func (e *Engine) followCompressor(s *flowState) {
 	s.power = s.flow * work
 }
 
+// bearingCap is the most that the bearings are taken to need: what the compressors take, see turbine.Inlet.
+func bearingCap(s *flowState) float64 { return max(s.power, 1e-6) }
+
 // followExhaust finds the exhaust pressure at which the turbine gives the power the compressor takes, and so the share of
 // the exhaust that has to pass the wastegate.
 func (e *Engine) followExhaust(t *trial, s *flowState) {
 	h3 := t.exhaust.Enthalpy(t.t3)
 	taken := 0.0
 	if e.Turbine != nil {
-		taken = e.Turbine.WorkFor(max(s.power, 0), s.shaft) / s.exhaustFlow
+		taken = e.Turbine.WorkFor(max(s.power, 0), turbine.Inlet{ShaftSpeed: s.shaft, BearingCap: bearingCap(s)}) / s.exhaustFlow
 	}
 	s.tailpipe = t.t3
 	if taken > 0 {
@@ -197,7 +200,8 @@ func (e *Engine) followExhaust(t *trial, s *flowState) {
 	}
 	in := turbine.Inlet{
 		Gas: turbine.GasOf(&t.exhaust, t.t3, t.expansion), Temperature: t.t3, OutletPressure: s.p4, ShaftSpeed: s.shaft,
-		Pulse: t.pulse,
+		BearingCap: bearingCap(s),
+		Pulse:      t.pulse,
 	}
 	s.turbine, s.shaftOK = e.Turbine.ExpansionForPower(in, max(s.power, 0), t.expansion)
 	t.expansion = s.turbine.ExpansionRatio

@@ -106,9 +106,9 @@ func TestDutyRoundTrip(t *testing.T) {
 func TestRandomBoostControls(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 9))
 	held := 0
-	engines := 60
+	engines, least := 60, 150
 	if testing.Short() {
-		engines = 6
+		engines, least = 6, 5
 	}
 	for n := range engines {
 		spread := func(lo, hi float64) float64 { return lo * math.Exp(rng.Float64()*math.Log(hi/lo)) }
@@ -152,7 +152,7 @@ func TestRandomBoostControls(t *testing.T) {
 			require.InDelta(t, o.Boost(venue), back.Boost, 1e3, "%d, %v rpm", n, rpm(o.Speed))
 		}
 	}
-	assert.Greater(t, held, engines*5/2)
+	assert.Greater(t, held, least)
 }
 
 // The duty from the forces by hand, in closed form: a three-way valve is open for the share u of the time for which

@@ -18,7 +18,7 @@ const powerTolerance = 1e-9
 // together with what the bearings take wants no expansion.
 // The flow is what the turbines swallow then; what the engine gives beyond it has to pass the wastegate.
 func (t *Turbine) ExpansionForPower(in Inlet, power, start float64) (Operation, bool) {
-	bearings := t.BearingPower(in.ShaftSpeed)
+	bearings := t.bearings(&in)
 	shaft := power + bearings // that the shafts have to get
 	if !(shaft > 0) {
 		return t.Operate(in, 1), shaft <= 0

@@ -47,10 +47,19 @@ func (t *Turbine) BearingPower(shaftSpeed float64) float64 {
 	return float64(t.Count) * t.BearingLoss * shaftSpeed * shaftSpeed
 }
 
-// WorkFor returns the power that the turbines have to take from the gas for the compressors to get power, W: (P + n c N²)/ηm. It is 0
-// where the compressors give the bearings what they take.
-func (t *Turbine) WorkFor(power, shaftSpeed float64) float64 {
-	return math.Max(power+t.BearingPower(shaftSpeed), 0) / t.MechanicalEfficiency
+// bearings returns what the bearings take of the turbine's power, W.
+func (t *Turbine) bearings(in *Inlet) float64 {
+	p := t.BearingPower(in.ShaftSpeed)
+	if in.BearingCap > 0 {
+		p = math.Min(p, in.BearingCap)
+	}
+	return p
+}
+
+// WorkFor returns the power that the turbines have to take from the gas for the compressors to get power, W: (P + n c N²)/ηm, the bearings'
+// part no more than Inlet.BearingCap. It is 0 where the compressors give the bearings what they take.
+func (t *Turbine) WorkFor(power float64, in Inlet) float64 {
+	return math.Max(power+t.bearings(&in), 0) / t.MechanicalEfficiency
 }
 
 // Validate returns an error when a figure is outside its range, when an efficiency over blade speed ratio comes without
@@ -141,7 +150,10 @@ type Inlet struct {
 	Temperature    float64 // total temperature before the turbine T3, K
 	OutletPressure float64 // static pressure after it p4, Pa absolute
 	ShaftSpeed     float64 // N, rad/s; needed where the efficiency or the bearings depend on it
-	Pulse          Pulse   // how the exhaust's pulses change flow and power; the zero Pulse is a steady stream
+	// BearingCap is the most that the bearings are taken to need, W; 0: no cap. Next to a compressor pressure ratio of 1 the shaft's speed is the map's
+	// for a compressor that is driven, and the true one, of a wheel dragged along by the air, is less.
+	BearingCap float64
+	Pulse      Pulse // how the exhaust's pulses change flow and power; the zero Pulse is a steady stream
 }
 
 // A Pulse is how flow and power under the exhaust's pulses compare with those of a steady stream at the time-mean inlet pressure and
@@ -255,7 +267,7 @@ func (t *Turbine) Operate(in Inlet, expansionRatio float64) Operation {
 	op := Operation{ExpansionRatio: math.Max(1, expansionRatio)}
 	if !(expansionRatio > 1) {
 		op.Efficiency, _ = t.Efficiency.At(math.Inf(1))
-		op.Power = -t.BearingPower(in.ShaftSpeed)
+		op.Power = -t.bearings(&in)
 		return op
 	}
 	ideal := idealWork(in.Gas, in.Temperature, expansionRatio)
@@ -268,7 +280,7 @@ func (t *Turbine) Operate(in Inlet, expansionRatio float64) Operation {
 	op.EfficiencyHeld = held && t.Wheel > 0
 	flow, power := in.Pulse.Factors(expansionRatio)
 	op.SpecificWork = op.Efficiency * ideal * (power / flow)
-	op.Power = t.MechanicalEfficiency*op.MassFlow*op.SpecificWork - t.BearingPower(in.ShaftSpeed)
+	op.Power = t.MechanicalEfficiency*op.MassFlow*op.SpecificWork - t.bearings(&in)
 	op.Choked = 1/expansionRatio <= gas.CriticalRatio(in.Gas.Gamma)
 	return op
 }

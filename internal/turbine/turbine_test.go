@@ -298,7 +298,7 @@ func TestBearings(t *testing.T) {
 		for _, er := range []float64{1.02, 1.3, 2.2, 5} {
 			op := tb.Operate(in, er)
 			assert.InEpsilon(t, tb.MechanicalEfficiency*op.MassFlow*op.SpecificWork, op.Power+loss, 1e-12)
-			assert.InEpsilon(t, op.MassFlow*op.SpecificWork, tb.WorkFor(op.Power, in.ShaftSpeed), 1e-12)
+			assert.InEpsilon(t, op.MassFlow*op.SpecificWork, tb.WorkFor(op.Power, in), 1e-12)
 			back, ok := tb.ExpansionForPower(in, op.Power, 2)
 			assert.True(t, ok)
 			assert.InEpsilon(t, er-1, back.ExpansionRatio-1, 1e-8)
@@ -312,7 +312,14 @@ func TestBearings(t *testing.T) {
 		assert.True(t, ok)
 		assert.Equal(t, 1.0, op.ExpansionRatio)
 		assert.InEpsilon(t, -loss, op.Power, 1e-12)
-		assert.Zero(t, tb.WorkFor(-2*loss, in.ShaftSpeed))
+		assert.Zero(t, tb.WorkFor(-2*loss, in))
+		// A cap below what the shaft's speed asks for is what they take instead.
+		in.BearingCap = loss / 3
+		op = tb.Operate(in, 2.2)
+		assert.InEpsilon(t, tb.MechanicalEfficiency*op.MassFlow*op.SpecificWork, op.Power+loss/3, 1e-12)
+		in.BearingCap = 3 * loss
+		op = tb.Operate(in, 2.2)
+		assert.InEpsilon(t, tb.MechanicalEfficiency*op.MassFlow*op.SpecificWork, op.Power+loss, 1e-12)
 	}
 }
 
