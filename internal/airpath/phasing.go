@@ -1,6 +1,21 @@
 package airpath
 
-import "math"
+import (
+	"math"
+
+	"bellmouth/internal/geometry"
+)
+
+// How the gaps move with the exhaust temperature and with a later burn, before the solver knows better. They are those of a boosted
+// four-valve cylinder near its knock limit and only save a step or two.
+const (
+	givenBack   = -0.95 // of the exhaust temperature's gap, over the temperature
+	retardHeat  = 280   // of the same, K/rad
+	retardKnock = 5.2   // of ln knock integral, 1/rad
+	retardPeak  = 1.2   // of ln peak pressure, 1/rad
+)
+
+var retardSlopes = [3][2]float64{{givenBack, retardHeat}, {0, retardKnock}, {0, retardPeak}}
 
 // A phasing is how knock and cylinder pressure are kept within their limits.
 type phasing int
@@ -51,14 +66,28 @@ func (v *Solver) peakRoom() float64 {
 	return math.Log(v.e.Limits.PeakPressure / v.res.PeakPressure)
 }
 
-// toMode changes the mode, with first guesses of how the figures move, per radian of phasing or per unit of ln boost. They are
-// those of a boosted four-valve cylinder near its knock limit and only save a step or two.
+// torqueRoom returns the logarithm of the gearbox's torque over the engine's; +Inf without a limit, or without torque.
+func (v *Solver) torqueRoom() float64 {
+	limit := v.e.Limits.Torque
+	if limit == 0 {
+		return math.Inf(1)
+	}
+	bmep := (v.turn.gross-v.turn.pumping)/v.e.Cylinder.Displacement() - v.e.friction.MeanEffectivePressure(v.e.frictionAt(v.r.speed, v.w.s.pm, v.res.PeakPressure))
+	if !(bmep > 0) {
+		return math.Inf(1)
+	}
+	return math.Log(limit / geometry.Torque(bmep, v.e.displaced))
+}
+
+// toMode changes the mode, with first guesses of how the figures move, per radian of phasing or per unit of ln boost.
 func (v *Solver) toMode(m phasing) {
 	v.mode = m
 	switch m {
 	case retarding:
 		v.cap = math.Inf(1)
-		v.jac = [3][2]float64{{v.jac[rowT3][0], 280}, {0, 5.2}, {0, 1.2}}
+		known := v.jac[rowT3][0]
+		v.jac = retardSlopes
+		v.jac[rowT3][0] = known
 	case cutting:
 		v.jac = [3][2]float64{{v.jac[rowT3][0], 20}, {0, -3.5}, {0, -0.9}}
 	case unhelpable:

@@ -236,7 +236,7 @@ func (v *Solver) prepare(speed float64) error {
 	v.toMode(atBest)
 	v.ca50 = v.e.Combustion.BestCA50
 	v.cap = math.Inf(1)
-	v.jac[rowT3][0] = -0.95
+	v.jac[rowT3][0] = givenBack
 	v.w.x[0] = 0
 	return nil
 }
