@@ -6,6 +6,7 @@ import (
 
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/injector"
+	"bellmouth/internal/remark"
 	"bellmouth/internal/turbine"
 )
 
@@ -154,15 +155,7 @@ var noteTexts = map[Note]string{
 }
 
 // Texts returns the remarks in words, in their order.
-func (n Note) Texts() []string {
-	var texts []string
-	for bit := Note(1); bit < noteEnd; bit <<= 1 {
-		if n&bit != 0 {
-			texts = append(texts, noteTexts[bit])
-		}
-	}
-	return texts
-}
+func (n Note) Texts() []string { return remark.Texts(n, noteTexts) }
 
 // A PointError tells why an operating point has no solution: which speed, which stage, and how far the search came.
 type PointError struct {

@@ -12,6 +12,7 @@ import (
 	"math"
 
 	"bellmouth/internal/gas"
+	"bellmouth/internal/remark"
 )
 
 // stefanBoltzmann is σ, W/(m² K⁴). Source: CODATA 2018, exact.
@@ -157,22 +158,14 @@ const (
 	noteEnd
 )
 
-// Texts returns the notes in words.
-func (n Note) Texts() []string {
-	var texts []string
-	for bit := Note(1); bit < noteEnd; bit <<= 1 {
-		switch n & bit {
-		case NoteReynolds:
-			texts = append(texts, "Reynolds number of the exhaust outside 5000 to 200 000: its heat transfer was not compared there")
-		case NoteTemperature:
-			texts = append(texts, "exhaust below 500 K or above 4000 K, where its viscosity is not known to hold")
-		case NoteSpeed:
-			texts = append(texts, "gas passes the probe faster than Mach 0.5: its recovery is not known to hold")
-		case NoteSlow:
-			texts = append(texts, "gas stands almost still at the probe: the heat it gives the sheath is not known")
-		}
-	}
-	return texts
+var noteTexts = map[Note]string{
+	NoteReynolds:    "Reynolds number of the exhaust outside 5000 to 200 000: its heat transfer was not compared there",
+	NoteTemperature: "exhaust below 500 K or above 4000 K, where its viscosity is not known to hold",
+	NoteSpeed:       "gas passes the probe faster than Mach 0.5: its recovery is not known to hold",
+	NoteSlow:        "gas stands almost still at the probe: the heat it gives the sheath is not known",
 }
+
+// Texts returns the notes in words.
+func (n Note) Texts() []string { return remark.Texts(n, noteTexts) }
 
 var errDiverged = errors.New("the wall's heat balance was not found")

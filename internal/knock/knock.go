@@ -9,6 +9,7 @@ import (
 	"math"
 
 	"bellmouth/internal/gas"
+	"bellmouth/internal/remark"
 )
 
 // Douaud and Eyzat's delay, τ = 17.68 ms (ON/100)^3.402 p^−1.7 exp(3800/T), p in standard atmospheres. Source: SAE 780080
@@ -103,15 +104,7 @@ var noteTexts = map[Note]string{
 }
 
 // Texts returns the remarks in words.
-func (n Note) Texts() []string {
-	var texts []string
-	for bit := Note(1); bit < noteEnd; bit <<= 1 {
-		if n&bit != 0 {
-			texts = append(texts, noteTexts[bit])
-		}
-	}
-	return texts
-}
+func (n Note) Texts() []string { return remark.Texts(n, noteTexts) }
 
 // A Delay is the autoignition delay of one charge. New makes it.
 //

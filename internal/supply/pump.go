@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/remark"
 )
 
 // A Point is one point of a pump's test.
@@ -56,26 +57,17 @@ const (
 	NoteStarved                         // pumps do not give the demand even with no rail pressure
 )
 
-// Texts returns the remarks in words.
-func (n Note) Texts() []string {
-	var out []string
-	for _, t := range [...]struct {
-		bit  Note
-		text string
-	}{
-		{NoteVoltageOutside, "voltage outside the pump's tests: flow continued in proportion to the motor's speed"},
-		{NotePressureBelow, "pressure below the pump's first point: curve continued in a straight line"},
-		{NoteTransitional, "flow in a line between laminar and turbulent: its loss is uncertain"},
-		{NoteRailCreeps, "return line too narrow: the rail pressure is above what the regulator asks"},
-		{NoteShort, "pumps give less than the engine takes: the rail pressure falls"},
-		{NoteStarved, "pumps do not give what the engine takes at any rail pressure"},
-	} {
-		if n&t.bit != 0 {
-			out = append(out, t.text)
-		}
-	}
-	return out
+var noteTexts = map[Note]string{
+	NoteVoltageOutside: "voltage outside the pump's tests: flow continued in proportion to the motor's speed",
+	NotePressureBelow:  "pressure below the pump's first point: curve continued in a straight line",
+	NoteTransitional:   "flow in a line between laminar and turbulent: its loss is uncertain",
+	NoteRailCreeps:     "return line too narrow: the rail pressure is above what the regulator asks",
+	NoteShort:          "pumps give less than the engine takes: the rail pressure falls",
+	NoteStarved:        "pumps do not give what the engine takes at any rail pressure",
 }
+
+// Texts returns the remarks in words.
+func (n Note) Texts() []string { return remark.Texts(n, noteTexts) }
 
 // A Source is pumps that feed one line: a *Pump, a Parallel or a Series.
 type Source interface {
