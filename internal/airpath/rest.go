@@ -134,7 +134,7 @@ func (v *Solver) rest(a, b step) error {
 		return failure
 	}
 	if err != nil {
-		return v.fail("air path", "flow and pressure do not agree", math.Abs(b.rise), v.w.passes)
+		return v.fail("air path", "the boost turns from rising to falling where no state could be closed in on", math.Abs(b.rise), v.w.passes)
 	}
 	if err := v.agree(root.X, t3Tolerance); err != nil {
 		return err

@@ -129,18 +129,30 @@ type course struct {
 }
 
 // at returns the exhaust temperature at an outlet coordinate, K, and the share by which it may be wrong.
+//
+// Beyond the present state both lines are continued, and may be wrong by as much as they are continued by: the straight line of T3, held from
+// s = 1.3, by what it would have gone on, and the fall of the room by as much again.
 func (c *course) at(x float64) (t3, doubt float64) {
 	up := math.Exp(x)
 	s := max((up-math.Exp(c.lowX))/c.span, 0)
 	t3 = c.low + (c.high-c.low)*min(s, 1.3)
-	doubt = c.spread * min(1, 4*math.Abs(s*(1-s)))
+	doubt = c.spread*min(1, 4*math.Abs(s*(1-s))) + math.Abs(c.high-c.low)*max(s-1.3, 0)/c.high
 	if c.more > 0 {
 		share := (math.Log1p(up) - c.lowRatio) / c.more
 		room := c.lowRoom + (c.highRoom-c.lowRoom)*share
-		t3 += c.perRadian * min(max(-room/c.slope, 0), c.latest)
+		heat := c.retardHeat(room)
+		t3 += heat
 		doubt += c.bend * min(1, 4*math.Abs(s*(1-s)))
+		if further := c.highRoom - room; share > 1 && further > 0 {
+			doubt += (c.retardHeat(room-further) - heat) / c.high
+		}
 	}
 	return t3, doubt
+}
+
+// retardHeat returns what the retard that a room at best phasing asks for adds to the exhaust temperature, K.
+func (c *course) retardHeat(room float64) float64 {
+	return c.perRadian * min(max(-room/c.slope, 0), c.latest)
 }
 
 // course returns the course to the present state. It runs one cycle, and leaves the solver at the low state.

@@ -113,3 +113,31 @@ func TestReachedIsWhatTheActuatorHolds(t *testing.T) {
 	}
 	assert.Positive(t, limited)
 }
+
+// Between the speed at which a second state first is and that at which the boost is reached from below there are two states at every speed, and
+// what the summary says of it does not go with the grid.
+func TestTwoStatesWithoutHoles(t *testing.T) {
+	for _, name := range []string{"open", "capped"} {
+		trim := trimOf(t, hillclimb, name)
+		fine, err := Solve("boost", trim, steps(3100*perRPM, 3450*perRPM, 5*perRPM))
+		require.NoError(t, err)
+		first, last, count := math.NaN(), math.NaN(), 0
+		for i := range fine.Outcomes {
+			o := &fine.Outcomes[i]
+			if require.NoError(t, o.Err); o.Point.Notes&airpath.NoteTwoStates != 0 {
+				if count++; count == 1 {
+					first = o.Speed
+				}
+				last = o.Speed
+			}
+		}
+		require.Greater(t, count, 20, name)
+		assert.InDelta(t, float64(count-1), (last-first)/(5*perRPM), 0.01, "%s: holes from %.0f to %.0f rpm", name, first/perRPM, last/perRPM)
+		for _, step := range []float64{250, 500, 1000, 1500} {
+			r, err := Solve("boost", trim, boost.Speeds(1500*perRPM, 7500*perRPM, step*perRPM))
+			require.NoError(t, err)
+			down := r.onset(held, "")
+			assert.InDelta(t, first/perRPM, down.Number()/perRPM, 10, "%s at every %.0f rpm", name, step)
+		}
+	}
+}
