@@ -1,6 +1,7 @@
 package airpath
 
 import (
+	"errors"
 	"math"
 
 	"bellmouth/internal/cycle"
@@ -124,30 +125,51 @@ func (e *Engine) flames(r *regime, b *breath, ca50 float64, a angles) (mid, spar
 }
 
 // anglesOf returns the angles that a charge burns with: the stated ones, scaled by how its flame differs from the stated one
-// (flame.Base.AngleFactor). The state at the spark depends on where the spark is, so that the angles are found twice.
-func (e *Engine) anglesOf(r *regime, b *breath, ca50 float64) (angles, flame.Flags, error) {
-	a := r.stated
-	var doubts flame.Flags
-	for range 2 {
-		mid, spark := e.flames(r, b, ca50, a)
-		burn, doubt, err := r.base.burn.AngleFactor(mid)
-		if err != nil {
-			return a, doubt, err
-		}
-		delay, more, err := r.base.delay.AngleFactor(spark)
-		if err != nil {
-			return a, doubt, err
-		}
-		doubts = doubt | more
-		a = angles{burn: min(r.stated.burn*burn, longestBurn), delay: min(r.stated.delay*delay, longestDelay)}
+// (flame.Base.AngleFactor). The state at the spark depends on where the spark is, so that the delay d is the first fixed point of d = g(d) from
+// the stated one on. held reports that one of the angles is the longest there is.
+func (e *Engine) anglesOf(r *regime, b *breath, ca50 float64) (a angles, doubts flame.Flags, held bool, err error) {
+	mid, _ := e.flames(r, b, ca50, r.stated)
+	factor, doubts, err := r.base.burn.AngleFactor(mid)
+	if err != nil {
+		return r.stated, doubts, false, err
 	}
-	return a, doubts, nil
+	a = angles{burn: min(r.stated.burn*factor, longestBurn), delay: min(r.stated.delay, longestDelay)}
+	held = a.burn == longestBurn
+	if a.delay == 0 {
+		return a, doubts, held, nil
+	}
+	last, lastGap := 0.0, 0.0
+	for i := range 60 {
+		_, spark := e.flames(r, b, ca50, a)
+		factor, more, err := r.base.delay.AngleFactor(spark)
+		if err != nil {
+			return a, doubts, held, err
+		}
+		next := min(r.stated.delay*factor, longestDelay)
+		gap := next - a.delay
+		if math.Abs(gap) < delayTolerance {
+			a.delay = next
+			return a, doubts | more, held || next == longestDelay, nil
+		}
+		// By the secant, while g rises by less than its argument does.
+		if slope := (gap - lastGap) / (a.delay - last); i > 0 && slope < -0.02 {
+			next = a.delay - gap/slope
+		}
+		last, lastGap = a.delay, gap
+		a.delay = min(max(next, 0), longestDelay)
+	}
+	return a, doubts, held, errDelay
 }
+
+// delayTolerance is how nearly the ignition delay is the one of its own spark, rad.
+const delayTolerance = 1e-8
+
+var errDelay = errors.New("the ignition delay was not found: each gives another spark, and each spark another delay")
 
 // No engine burns slower than this and still runs; the cycle takes no longer burn. Common practice, no source.
 const (
-	longestBurn  = 2.6 // rad, 150°
-	longestDelay = 0.9 // rad, 50°
+	longestBurn  = 2.6 // rad, 149°
+	longestDelay = 0.9 // rad, 52°
 )
 
 // knockOf returns the knock delay of a charge, its octane index by the temperature with which the compression passes 15 bar.

@@ -51,8 +51,11 @@ func (v *Solver) point(target float64) Point {
 	if v.b.closes < leastFill {
 		p.Notes |= NoteClosingLow
 	}
-	if v.doubts&(flame.PhiOutside|flame.ResidualOutside) != 0 {
+	if v.doubts&(flame.PhiOutside|flame.ResidualOutside|flame.TemperatureOutside) != 0 {
 		p.Notes |= NoteFlame
+	}
+	if v.anglesHeld {
+		p.Notes |= NoteAngleLongest
 	}
 	v.addFriction(&p)
 	p.BMEP = p.IMEP - p.PMEP - p.FMEP

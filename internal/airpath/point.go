@@ -102,7 +102,8 @@ const (
 	NoteClosingHigh                        // more air than the inlet closing can hold at the manifold's pressure
 	NoteClosingLow                         // less air than is in the cylinder at inlet closing at the manifold's pressure
 	NoteOctaneHeld                         // charge so cold at 15 bar that the octane index is held
-	NoteFlame                              // mixture or residual gas outside what burning velocities were measured with
+	NoteFlame                              // mixture, residual gas or temperature outside what burning velocities were measured with
+	NoteAngleLongest                       // burn angle or ignition delay held at the longest that an engine runs with
 	NoteNoTorque                           // friction and gas exchange take more than the cycle gives
 	NoteOverpulled                         // throat choked with the wastegate wide open: the engine pulls harder than the throat gives
 	NoteKnockUnmet                         // knock limit exceeded although nothing more can be done
@@ -138,7 +139,8 @@ var noteTexts = map[Note]string{
 	NoteClosingHigh:       "volumetric efficiency and inlet closing do not fit each other: more air than the cylinder holds at bottom dead centre with a fifth over the manifold's pressure",
 	NoteClosingLow:        "volumetric efficiency and inlet closing do not fit each other: the cylinder at inlet closing holds far more than it is said to take",
 	NoteOctaneHeld:        "charge colder at 15 bar than the octane index is known for: its K is held at -0.75",
-	NoteFlame:             "mixture or residual gas beyond what burning velocities were measured with: burn angle and spark are a guess",
+	NoteAngleLongest:      "so slow a burn that its angle is held at 149°, or the delay before it at 52°: the engine would misfire",
+	NoteFlame:             "mixture, residual gas or temperature beyond what burning velocities were measured with: burn angle and spark are a guess",
 	NoteNoTorque:          "no torque: friction and gas exchange take more than the cycle gives",
 	NoteOverpulled:        "wastegate wide open and throat choked: the turbocharger pulls harder than the restrictor gives",
 	NoteKnockUnmet:        "knock limit exceeded: neither a later burn nor the wastegate mends it",

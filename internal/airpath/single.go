@@ -68,7 +68,7 @@ func (s *Single) Run(air, lambda, ca50 float64) (SingleResult, error) {
 	if err != nil {
 		return fail("inlet", err)
 	}
-	a, _, err := e.anglesOf(&r, &b, ca50)
+	a, _, _, err := e.anglesOf(&r, &b, ca50)
 	if err != nil {
 		return fail("burn", err)
 	}

@@ -22,8 +22,9 @@ type Solver struct {
 	tied tie       // and how the next one's follows from the air path
 	off  float64   // by how much the last cycle leaves other gas than it started with, next to the exhaust
 	angles
-	doubts   flame.Flags
-	knocking Note // of the knock delay
+	doubts     flame.Flags
+	anglesHeld bool // at the longest there are
+	knocking   Note // of the knock delay
 
 	fullSpeed, fullPressure float64 // of knowFull
 
@@ -334,7 +335,7 @@ func (v *Solver) runCycle() error {
 	if v.b, err = e.breathe(&v.r, s.flow, s.pm, s.tm, v.left, v.ca50, v.burn); err != nil {
 		return v.fail("inlet", err.Error(), 0, 0)
 	}
-	if v.angles, v.doubts, err = e.anglesOf(&v.r, &v.b, v.ca50); err != nil {
+	if v.angles, v.doubts, v.anglesHeld, err = e.anglesOf(&v.r, &v.b, v.ca50); err != nil {
 		return v.fail("burn", err.Error(), 0, 0)
 	}
 	delay, notes, err := e.knockOf(&v.r, &v.b)
