@@ -69,6 +69,9 @@ func (e *Engine) regimeAt(speed float64, before *regime) (regime, error) {
 	return r, nil
 }
 
+// Lambda between which burning velocity and knock delay are known: flame's correlations and knock's share of the mixture end there.
+const LowestLambda, HighestLambda = 0.7, 1.3
+
 // mix gives the regime the mixture of a manifold pressure, Pa absolute, that is the share of full load's.
 func (e *Engine) mix(r *regime, pm, share float64) error {
 	lambda, held := e.Mixture.Lambda(r.speed, pm, share)
@@ -76,7 +79,7 @@ func (e *Engine) mix(r *regime, pm, share float64) error {
 	if held {
 		r.mixtureIs |= NoteLambdaHeld
 	}
-	if lambda < 0.65 || lambda > 1.3 {
+	if !(lambda >= LowestLambda && lambda <= HighestLambda) {
 		r.mixtureIs |= NoteLambdaFar
 	}
 	return e.setLambda(r, lambda)

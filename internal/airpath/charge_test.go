@@ -111,4 +111,17 @@ func TestMixture(t *testing.T) {
 	}
 	assert.Error(t, (&Mixture{FullLoad: numeric.Constant(0.9), PartLoad: 1, From: 0.9, To: 0.8}).check())
 	assert.Error(t, (&Mixture{Speeds: []float64{2, 1}, Rows: rows}).check())
+	assert.Error(t, (&Mixture{Speeds: []float64{math.NaN()}, Rows: rows[:1]}).check())
+	assert.Error(t, (&Mixture{Speeds: []float64{1}, Rows: make([]numeric.Curve, 1)}).check())
+
+	// A map is held, and says so, off its one speed and above its pressures; full load is its last pressure.
+	one := Mixture{Speeds: []float64{200}, Rows: rows[:1]}
+	_, top := rows[0].Span()
+	for _, c := range []struct {
+		speed, pressure float64
+		held            bool
+	}{{200, top, false}, {200, math.Inf(1), false}, {200, 1.01 * top, true}, {900, top, true}} {
+		_, held := one.Lambda(c.speed, c.pressure, 1)
+		assert.Equal(t, c.held, held, c)
+	}
 }

@@ -2,6 +2,7 @@ package airpath
 
 import (
 	"fmt"
+	"math"
 
 	"bellmouth/internal/numeric"
 )
@@ -40,11 +41,12 @@ func (m *Mixture) Lambda(speed, pressure, share float64) (lambda float64, held b
 	at := func(i int) float64 {
 		_, hi := m.Rows[i].Span()
 		v, h := m.Rows[i].At(min(pressure, hi))
-		held = held || h
+		held = held || h || pressure > hi && !math.IsInf(pressure, 1)
 		return v
 	}
 	if last == 0 {
-		return at(0), held
+		lambda = at(0)
+		return lambda, held || speed != m.Speeds[0]
 	}
 	f := (speed - m.Speeds[i]) / (m.Speeds[i+1] - m.Speeds[i])
 	if f < 0 || f > 1 {
@@ -65,6 +67,11 @@ func (m *Mixture) check() error {
 		for i := 1; i < len(m.Speeds); i++ {
 			if !(m.Speeds[i] > m.Speeds[i-1]) {
 				return &SetupError{"the speeds of the lambda table do not rise"}
+			}
+		}
+		for i := range m.Rows {
+			if m.Rows[i].IsZero() || !(m.Speeds[i] > 0 && m.Speeds[i] <= math.MaxFloat64) {
+				return &SetupError{fmt.Sprintf("row %d of the lambda table lacks a speed or its lambdas", i+1)}
 			}
 		}
 		return nil

@@ -123,7 +123,7 @@ const (
 var noteTexts = map[Note]string{
 	NoteFillingHeld:       "volumetric efficiency held at the end of its table",
 	NoteLambdaHeld:        "lambda held at the end of its table",
-	NoteLambdaFar:         "lambda outside 0.65 to 1.3, where burn angle and knock delay are not known to hold",
+	NoteLambdaFar:         "lambda outside 0.7 to 1.3, where burn angle and knock delay are not known to hold",
 	NoteLossLarge:         "a pressure loss over a tenth of the pressure (a third behind the turbine): larger than its formula holds for",
 	NoteBurnHeld:          "burn angle held at the end of its table",
 	NoteDelayHeld:         "ignition delay held at the end of its table",

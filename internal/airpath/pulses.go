@@ -45,6 +45,17 @@ type beat struct {
 	result pulse.Result
 }
 
+// left returns what there is to say of the last pulses solved for.
+func (b *beat) left(known bool) Note {
+	switch {
+	case !known:
+		return NotePulsesUnknown
+	case b.result.Residual > pulseTolerance:
+		return NotePulsesUnsettled
+	}
+	return 0
+}
+
 // Rounds in which factors of the pulses and operating point are brought together, tries to follow them half of the way, and the
 // difference of a factor that is left.
 const (
@@ -69,8 +80,7 @@ func (v *Solver) balanceWithPulses(target float64) error {
 	var past secant
 	for round := 1; ; round++ {
 		found, ok := v.pulses()
-		if v.pulseHeld = 0; !ok {
-			v.pulseHeld = NotePulsesUnknown
+		if v.pulseHeld = v.beat.left(ok); !ok {
 			found.Flow, found.Power = 1, 1
 		}
 		if round == 1 {
@@ -105,9 +115,15 @@ func (v *Solver) climbWithPulses(target float64) error {
 	err := v.climbUp(target)
 	for round := 1; err == nil && v.e.pulse != nil; round++ {
 		found, ok := v.pulses()
-		if v.pulseHeld = 0; !ok {
-			v.pulseHeld = NotePulsesUnknown
-			return nil
+		if v.pulseHeld = v.beat.left(ok); !ok {
+			if v.w.t.pulse == (turbine.Pulse{}) {
+				return nil
+			}
+			v.w.t.pulse = turbine.Pulse{} // the mean flow drives, as the note says
+			held := v.pulseHeld
+			err = v.climbUp(target)
+			v.pulseHeld = held
+			return err
 		}
 		var used turbine.Pulse
 		used.Flow, used.Power = v.w.t.pulse.Factors(found.ExpansionRatio)

@@ -22,9 +22,9 @@ func lambdaCell(lambda float64, why error) table.Cell {
 	switch c := table.Num(lambda); {
 	case why != nil:
 		return table.Missing(why.Error())
-	case lambda < 0.65:
-		return c.Noted("below lambda 0.65, where burn angle and knock delay are not known to hold")
-	case lambda > 1.3:
+	case lambda < airpath.LowestLambda:
+		return c.Noted("below lambda 0.7, where burn angle and knock delay are not known to hold")
+	case lambda > airpath.HighestLambda:
 		return c.Noted("above lambda 1.3, where burn angle and knock delay are not known to hold")
 	default:
 		return c
