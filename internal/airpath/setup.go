@@ -76,11 +76,12 @@ func (s *Setup) parts() []interface{ Validate() error } {
 func (e *Engine) Remarks() []string {
 	var remarks []string
 	if octane := e.Fuel.RON; e.Fuel.Octane != 0 || octane > 0 {
+		index := ", up to the octane index that it goes by"
 		if e.Fuel.Octane != 0 {
-			octane = e.Fuel.Octane
+			octane, index = e.Fuel.Octane, ""
 		}
 		if octane < 80 || octane > 100 {
-			remarks = append(remarks, fmt.Sprintf("Octane number %.4g: the knock delay was fitted to 80 to 100 and is extrapolated.", octane))
+			remarks = append(remarks, fmt.Sprintf("Octane number %.4g: the knock delay was fitted to 80 to 100 and is extrapolated%s.", octane, index))
 		}
 	}
 	return remarks

@@ -17,8 +17,8 @@ func (r *Run) Energy() table.Table {
 			figure("fuel_power_w", "fuel", units.Power, func(p *airpath.Point) float64 { return p.Energy.Fuel }).WithDigits(0),
 			share("brake_share", "crank", func(e *airpath.Energy) float64 { return e.Brake }),
 			share("friction_share", "friction", func(e *airpath.Energy) float64 { return e.Friction }),
-			share("coolant_share", "coolant", func(e *airpath.Energy) float64 { return e.Coolant }),
-			share("port_share", "exhaust ports", func(e *airpath.Energy) float64 { return e.Ports }),
+			share("coolant_share", "walls", func(e *airpath.Energy) float64 { return e.Coolant }),
+			share("port_share", "port, primary", func(e *airpath.Energy) float64 { return e.Ports }),
 		},
 		when(r.Forced() && r.Trim.Cooler != nil, share("cooler_share", "charge cooler", func(e *airpath.Energy) float64 { return e.Cooler })),
 		when(r.Forced(), share("bearing_share", "bearings", func(e *airpath.Energy) float64 { return e.Bearings }).InDetail()),
@@ -29,6 +29,6 @@ func (r *Run) Energy() table.Table {
 		},
 	)...)
 	t.Notes = []string{"Shares of the fuel's heating value, which they add up to but for the little that air and fuel bring in or lack against 25 degC. " +
-		"Not burned: what a rich mixture has no oxygen for, and what the burn leaves."}
+		"Walls: of the cylinder alone. A radiator has heat of friction and of the ports to give off besides. Not burned: what a rich mixture has no oxygen for, and what the burn leaves."}
 	return t
 }

@@ -76,7 +76,7 @@ func (r *Run) WayOut() (t table.Table, ok bool) {
 	if !r.Forced() {
 		where = "collector"
 	}
-	t.Notes = append(notes, "Mean temperatures of the gas, by what it carries. Exhaust: before the "+where+". A 3 mm probe there loses heat to cooler walls and reads less than the gas, and less again than this, since it follows the mean over time and the hot gas rushes past: "+
+	t.Notes = append(notes, "Mean temperatures of the gas, by what it carries. Exhaust: before the "+where+". A 3 mm probe at the end of one primary, in that cylinder's flow, loses heat to cooler walls and reads less than the gas, and less again than this, since it follows the mean over time and the hot gas rushes past; where the gas of all cylinders passes it reads nearer: "+
 		"hold a logged temperature against the probe, and the limit of the turbine's maker against whatever he says it is of.")
 	return t, true
 }

@@ -100,7 +100,7 @@ func FuelProperties(trim *spec.Trim) table.Table {
 		octane("motor_octane", "MON", g.MON),
 		table.Cells("knock_octane", "octane in the knock delay", units.Number, func(*spec.Fuel) table.Cell {
 			if f.KnockOctane == 0 {
-				return table.Missing("octane index, which follows the charge from between RON and MON to above RON; command spark has it")
+				return table.Missing("octane index, which follows the charge from between RON and MON to above RON: at full load it is under spark")
 			}
 			return table.Num(f.KnockOctane)
 		}).WithDigits(1),

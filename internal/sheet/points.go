@@ -162,7 +162,13 @@ func (r *Run) Shut() (t table.Table, ok bool) {
 		table.Number("compressor_inlet_pressure_pa", "compressor inlet", units.Pressure, func(p pull) float64 { return p.CompressorInlet }),
 		table.Number("pressure_ratio", "PR", units.Number, func(p pull) float64 { return p.PressureRatio }).WithDigits(2),
 		table.Number("compressor_outlet_temperature_k", "compressor outlet", units.Temperature, func(p pull) float64 { return p.OutletTemperature }),
-		table.Number("boost_pa", "boost", units.GaugePressure, func(p pull) float64 { return p.ManifoldPressure - venue }),
+		table.Cells("boost_pa", "boost", units.GaugePressure, func(p pull) table.Cell {
+			c := table.Num(p.ManifoldPressure - venue)
+			if p.AtTarget {
+				return c.Noted("the boost asked for, reached by sucking harder at the choked restrictor: the wastegate opens again here")
+			}
+			return c
+		}),
 		table.Truths("knocks", "knocks", func(p pull) bool { return p.KnockUnmet }),
 		table.Truths("past_surge", "past surge", func(p pull) bool { return p.PastSurge }),
 		table.Cells("past_choke", "past the map's choke end", units.Number, func(p pull) table.Cell {
@@ -205,7 +211,7 @@ func (r *Run) knockRemarks() []string {
 func (r *Run) Combustion() table.Table {
 	best := r.Trim.Engine.Combustion.BestCA50
 	t := r.overSpeed("combustion",
-		speedField(airpath.NoteBurnHeld|airpath.NoteDelayHeld|airpath.NoteKnockUnmet|airpath.NotePeakPressureUnmet|airpath.NoteCoolingCut|airpath.NoteFlame),
+		speedField(airpath.NoteBurnHeld|airpath.NoteDelayHeld|airpath.NoteKnockUnmet|airpath.NotePeakPressureUnmet|airpath.NoteCoolingCut|airpath.NoteFlame|airpath.NoteAngleLongest),
 		cells("ca50_deg", "CA50", units.Angle, func(_ row, p *airpath.Point) table.Cell {
 			c := table.Num(p.CA50)
 			if p.CA50 > best+lateBy {
@@ -225,7 +231,7 @@ func (r *Run) Combustion() table.Table {
 		figure("peak_temperature_k", "peak temperature", units.Temperature, func(p *airpath.Point) float64 { return p.PeakTemperature }).InDetail(),
 		figure("end_gas_temperature_k", "end gas", units.Temperature, func(p *airpath.Point) float64 { return p.EndGasPeak }).InDetail(),
 	)
-	t.Notes = append(r.knockRemarks(), fmt.Sprintf("Spark before firing top dead centre, the other angles after it. CA50, half the charge burned, is best at %.1f deg; later is knock or cylinder pressure.", best*180/math.Pi))
+	t.Notes = append(r.knockRemarks(), fmt.Sprintf("Spark before firing top dead centre, the other angles after it. CA50, half the charge burned, is best at %.1f deg; later is knock or cylinder pressure. BMEP = IMEP − PMEP − FMEP; PMEP below 0 drives the engine.", best*180/math.Pi))
 	return t
 }
 

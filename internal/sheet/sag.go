@@ -261,7 +261,7 @@ func (r *Run) sagTable(w *sagging, pumped bool, why error) table.Table {
 	t.Trim = r.Trim.Name
 	text := fmt.Sprintf("At %.0f rpm, full load, the speed at which a limit is passed first.", rpm(w.speed))
 	if len(w.breaks) == 0 {
-		text = fmt.Sprintf("At %.0f rpm, full load, the speed of the highest duty: no limit is passed down to %s.", rpm(w.speed), volts(sagTo))
+		text = fmt.Sprintf("At %.0f rpm, full load, of the speeds computed the one with the highest duty at the lowest voltage: no limit is passed down to %s.", rpm(w.speed), volts(sagTo))
 	}
 	text += " The same fuel all along; injectors at the battery's voltage"
 	switch {

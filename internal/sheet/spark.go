@@ -147,7 +147,7 @@ func (s *Spark) FullLoad() table.Table {
 	}
 	best := s.Engine.Combustion.BestCA50
 	fields := []table.Field[sparkRow]{
-		plain(speedField(airpath.NoteBurnHeld | airpath.NoteDelayHeld | airpath.NoteKnockUnmet | airpath.NotePeakPressureUnmet | airpath.NoteLambdaFar | airpath.NoteFlame)),
+		plain(speedField(airpath.NoteBurnHeld | airpath.NoteDelayHeld | airpath.NoteKnockUnmet | airpath.NotePeakPressureUnmet | airpath.NoteLambdaFar | airpath.NoteFlame | airpath.NoteAngleLongest)),
 		plain(figure("manifold_pressure_pa", "manifold", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure })),
 		plain(detailIf(!s.Forced(), cells("boost_pa", "boost", units.GaugePressure, func(o row, _ *airpath.Point) table.Cell {
 			return table.Num(o.Boost(s.Trim.Venue.Pressure))
@@ -188,6 +188,7 @@ func (s *Spark) FullLoad() table.Table {
 		plain(figure("peak_angle_deg", "peak at", units.Angle, func(p *airpath.Point) float64 { return p.PeakAngle })),
 		plain(exhaustTemperature),
 		plain(figure("charge_temperature_k", "charge", units.Temperature, func(p *airpath.Point) float64 { return p.ChargeTemperature })),
+		plain(figure("octane_index", "octane index", units.Number, func(p *airpath.Point) float64 { return p.KnockOctane }).WithDigits(1)),
 	}
 	t := table.Of("spark at full load", rows, fields...)
 	t.Trim = s.Trim.Name

@@ -141,7 +141,7 @@ func (d *draft) assembleEngine(dec *decoder) {
 		if !dec.has(at) {
 			at = "engine.combustion.best_ca50"
 		}
-		dec.fail(at, dec.given[at], "leaves a latest CA50 of %s, before the best at %s",
+		dec.fail(at, dec.given[at], "leaves a latest CA50 of %s, before the best at %[2]s; want %[2]s or later",
 			units.Format(c.LatestCA50, units.Angle, units.Metric), units.Format(c.BestCA50, units.Angle, units.Metric))
 	}
 	if dec.bad["engine"] || !dec.has("engine") {

@@ -100,7 +100,7 @@ func TestMessages(t *testing.T) {
 			"6:12: engine.chamber makes a compression ratio of 46.44; want 4 to 20"},
 		{"valves", engine + "  valves: {inlet_count: 4, inlet_diameter: 50 mm, inlet_lift: 9 mm, inlet_closes: 50 deg, exhaust_count: 2, exhaust_diameter: 30 mm, exhaust_lift: 9 mm, exhaust_opens: 50 deg}\n",
 			"8:11: engine.valves does not hold together: the valve heads' areas add up to 1.67 of the bore's; they do not fit"},
-		{"phasing", engine + "  combustion: {latest_ca50: 6 deg}\n", "8:29: engine.combustion.latest_ca50 leaves a latest CA50 of 6.0 deg, before the best at 8.0 deg"},
+		{"phasing", engine + "  combustion: {latest_ca50: 6 deg}\n", "8:29: engine.combustion.latest_ca50 leaves a latest CA50 of 6.0 deg, before the best at 8.0 deg; want 8.0 deg or later"},
 		// 20.24 and 24.73 MJ/kg by hand: 13.1 MJ for each of 1.5075 mol O2 of 31.998 g from 28.109 g, less and more 10 %.
 		{"heating value", engine + "fuel: {formula: {carbon: 1, hydrogen: 3.59, oxygen: 0.78}, heating_value: 40.2 MJ/kg, density: 812 kg/m3, latent_heat: 439 kJ/kg, ron: 99, mon: 95}",
 			"8:75: fuel.heating_value is 40.2 MJ/kg, which contradicts the formula CH3.59O0.78; want 20.3 MJ/kg to 24.7 MJ/kg (about 13.1 MJ for each kilogram of oxygen that it takes)"},
