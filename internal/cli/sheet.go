@@ -15,10 +15,11 @@ func newSheetCmd(s streams) *cobra.Command {
 	var o options
 	cmd := &cobra.Command{
 		Use:   "sheet SPEC",
-		Short: "The build sheet: everything, trim by trim",
+		Short: "The build sheet: full load and checks, trim by trim",
 		Long: `sheet prints what the engine gives and what limits it, trim by trim: summary, operating
-points, compressor, turbine, combustion, energy, fuel and checks, then what was taken by default.
-The tables are those of the single commands.
+points, compressor, turbine and wastegate, exhaust, combustion, energy, fuel, spark and supply,
+manifold and checks, as far as the spec has them, then what was taken by default. The tables are
+those of the single commands at full load; planes over load and parts to choose stay with those.
 
 Speeds in rpm. Failed checks are named on standard error too; only "bellmouth check" makes
 them its exit status.`,
