@@ -368,3 +368,35 @@ func ExampleSolver_Solve() {
 	fmt.Println(p.Limits.Names(p.Limit), err)
 	// Output: [restrictor] <nil>
 }
+
+// A loss larger than Δp = k m² T/p holds for is told: over a tenth of the pressure, behind the turbine a third of it. One part is made narrower at a time.
+func TestNoteLossLarge(t *testing.T) {
+	for name, part := range map[string]struct {
+		narrower func(s *Setup, by float64)
+		most     float64
+		share    func(s *Setup, p *Point) float64
+	}{
+		"filter": {func(s *Setup, by float64) { s.FilterLoss *= by }, 0.1, func(s *Setup, p *Point) float64 { return 1 - p.InletPressure/s.Venue.Pressure }},
+		"cooler": {func(s *Setup, by float64) { s.Cooler.LossCoefficient *= by }, 0.1, func(_ *Setup, p *Point) float64 { return p.CoolerLoss / p.CompressorOutlet }},
+		"exhaust": {func(s *Setup, by float64) { s.ExhaustLoss *= by }, 1. / 3, func(s *Setup, p *Point) float64 {
+			return 1 - s.Venue.Pressure/p.TurbineOutletPressure
+		}},
+	} {
+		seen := map[bool]bool{}
+		for by := 1.0; by < 40; by *= 1.15 {
+			s := invented()
+			part.narrower(&s, by)
+			e := must(New(s))
+			p, err := e.NewSolver().Solve(demand(&s, 4500*rpm, 80e3))
+			if err != nil {
+				continue
+			}
+			share := part.share(&s, &p)
+			assert.Equal(t, share > part.most, p.Notes&NoteLossLarge != 0, "%s: %.3f of the pressure", name, share)
+			if share > 0.8*part.most && share < 1.2*part.most {
+				seen[share > part.most] = true
+			}
+		}
+		assert.Len(t, seen, 2, name)
+	}
+}
