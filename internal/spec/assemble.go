@@ -335,6 +335,7 @@ func (d *draft) assembleAir(dec *decoder) {
 		d.Trim.Cooler = &d.cooler
 	}
 	d.assemblePipes(dec)
+	d.assemblePulses(dec)
 	if p := "exhaust.back_pressure"; dec.ok(p) {
 		// The pressure before the loss is what the loss adds to the venue's.
 		d.Exhaust.BackPressureCoefficient = d.back.coefficient(d.Venue.Pressure+d.back.drop, d.back.temperature)
@@ -374,6 +375,20 @@ func (d *draft) assemblePipes(dec *decoder) {
 	dec.check("exhaust", s.Validate)
 }
 
+// assemblePulses completes the volume in which the exhaust pulses run: the ports and primaries of all cylinders, and the turbines' housings.
+func (d *draft) assemblePulses(dec *decoder) {
+	t, pipes := d.Trim.Turbine, &d.Exhaust.Pipes
+	if t == nil || !t.Pulses || t.ManifoldVolume != 0 || pipes.Count == 0 {
+		return
+	}
+	for _, p := range []exhaust.Pipe{pipes.Port, pipes.Primary} {
+		t.ManifoldVolume += float64(pipes.Count) * math.Pi / 4 * p.Bore * p.Bore * p.Length
+	}
+	t.ManifoldVolume += float64(t.Count) * housingOverArea * t.EffectiveArea * math.Sqrt(t.EffectiveArea)
+	dec.standIn("turbine.manifold_volume", units.Format(t.ManifoldVolume, units.Volume, units.Metric),
+		"exhaust ports and primaries, and a housing by the effective area; common practice, no source")
+}
+
 func (d *draft) assembleTurbine(dec *decoder) {
 	t := &d.turbine
 	t.Count = max(d.compressor.Count, 1)
@@ -400,13 +415,6 @@ func (d *draft) assembleTurbine(dec *decoder) {
 		dec.standIn("turbine.bearing_loss", units.Format(t.BearingLoss*at*at, units.Power, units.Metric)+" at 100000 rpm", reason)
 	}
 	t.Pulses = t.pulses == pulsesComputed
-	if t.Pulses && t.ManifoldVolume == 0 && d.Engine.Cylinders > 0 && d.valves.ExhaustCount > 0 {
-		pipe := float64(d.valves.ExhaustCount) * math.Pi / 4 * d.valves.ExhaustDiameter * d.valves.ExhaustDiameter
-		housing := housingOverArea * t.EffectiveArea * math.Sqrt(t.EffectiveArea)
-		t.ManifoldVolume = float64(d.Engine.Cylinders)*primaryLength*pipe + float64(t.Count)*housing
-		dec.standIn("turbine.manifold_volume", units.Format(t.ManifoldVolume, units.Volume, units.Metric),
-			"pipes of 300 mm with the area of the exhaust valves' heads, and the housing; common practice, no source")
-	}
 	if dec.check("turbine", t.Validate) {
 		d.Trim.Turbine = &t.Turbine
 	}
@@ -415,7 +423,6 @@ func (d *draft) assembleTurbine(dec *decoder) {
 // What stands in for the exhaust side where the spec does not say: common practice, no source.
 const (
 	nozzleOverWheel = 0.3 // effective area of a turbine over the disc of its wheel
-	primaryLength   = 0.3 // m, port and pipe of one cylinder
 	housingOverArea = 15  // volume of a housing over its effective area to the power 3/2
 )
 

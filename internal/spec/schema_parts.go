@@ -135,7 +135,7 @@ func (d *draft) turbineFields() []field {
 			min: "1", max: "2", fallback: "1", reason: "a single entry; common practice, no source", example: "1"},
 		{key: "pulses", doc: "whether the turbine is driven by the exhaust's pulses, computed from manifold and valves, or by its mean flow", into: &t.pulses,
 			choices: []string{pulsesComputed, pulsesNone}, fallback: pulsesNone, reason: "the mean flow: what a turbine's effective area and efficiency are mostly stated for", example: pulsesNone},
-		{key: "manifold_volume", doc: "of ports, manifold and housings between the exhaust valves and the nozzles, all together; default: from cylinders and valves",
+		{key: "manifold_volume", doc: "of ports, manifold and housings between the exhaust valves and the nozzles, all together; default: exhaust port and primary of every cylinder, and housings",
 			into: &t.ManifoldVolume, kind: units.Volume, min: "50 cm3", max: "100000 cm3", example: "2300 cm3"},
 		{key: "inlet_temperature_limit", doc: "highest gas temperature it stands", into: &t.InletTemperatureLimit,
 			kind: units.Temperature, min: "700 K", max: "1500 K", example: "1050 degC"},

@@ -44,9 +44,10 @@ func TestPulses(t *testing.T) {
 	assert.True(t, trim.Turbine.Pulses)
 	assert.Equal(t, 2, trim.Turbine.Entries)
 	assert.InEpsilon(t, 2.5e-3, trim.Turbine.ManifoldVolume, 1e-12)
-	// Hand calculation: five pipes of 300 mm with two heads of 30 mm, 14.137 cm², are 2.1206 L; the housing 15 · 7.5 cm²^1.5 is 0.3081 L.
+	// Hand calculation: five ports of 9 cm · 12.566 cm² and five primaries of 30 cm · 13.854 cm² are 2.6436 L; the housing 15 · 7.5 cm²^1.5 is 0.3081 L.
+	const pipes = "exhaust: {port: {length: 90 mm, bore: 40 mm}, primary: {length: 300 mm, bore: 42 mm}}\n"
 	const valves = "  valves: {inlet_count: 2, inlet_diameter: 34 mm, inlet_lift: 10 mm, inlet_closes: 58 deg, exhaust_count: 2, " +
 		"exhaust_diameter: 30 mm, exhaust_lift: 9.6 mm, exhaust_opens: 60 deg}\n"
-	trim = trimOf(t, engine+valves+turbine+"  pulses: computed\n", BaseTrim)
-	assert.InEpsilon(t, 2.4287e-3, trim.Turbine.ManifoldVolume, 1e-4)
+	trim = trimOf(t, engine+valves+pipes+turbine+"  pulses: computed\n", BaseTrim)
+	assert.InEpsilon(t, 2.9517e-3, trim.Turbine.ManifoldVolume, 1e-4)
 }
