@@ -1,11 +1,13 @@
 package airpath
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"bellmouth/internal/fuel"
 	"bellmouth/internal/numeric"
 )
 
@@ -24,4 +26,20 @@ func TestDelayIsOfItsOwnSpark(t *testing.T) {
 		assert.InEpsilon(t, min(v.r.stated.delay*factor, longestDelay), p.IgnitionDelay, 1e-7, "%v Pa", pressure)
 		assert.Equal(t, p.IgnitionDelay == longestDelay, p.Notes&NoteAngleLongest != 0)
 	}
+}
+
+// What holds of a fuel at every point is said once: no burning velocity of its own, no knock delay of methanol.
+func TestRemarksOfFuels(t *testing.T) {
+	remarks := func(name string) string {
+		s := invented()
+		s.Fuel = must(fuel.Named(name))
+		s.Fuel.Octane = 0
+		if s.Fuel.Unrated {
+			s.Fuel.Octane = 100
+		}
+		return strings.Join(must(New(s)).Remarks(), "\n")
+	}
+	assert.Contains(t, remarks("methanol"), "No knock delay of methanol")
+	assert.Contains(t, remarks("nitromethane"), "No burning velocity of this fuel")
+	assert.NotContains(t, remarks("pump98"), "No ")
 }

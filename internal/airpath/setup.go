@@ -84,6 +84,12 @@ func (e *Engine) Remarks() []string {
 			remarks = append(remarks, fmt.Sprintf("Octane number %.4g: the knock delay was fitted to 80 to 100 and is extrapolated%s.", octane, index))
 		}
 	}
+	if e.knock.Methanol > 0 && e.Fuel.Octane == 0 {
+		remarks = append(remarks, "No knock delay of methanol is published: it is taken by octane index.")
+	}
+	if !e.flame.Known() {
+		remarks = append(remarks, "No burning velocity of this fuel is known here: burn angle and ignition delay change with the charge as petrol's do.")
+	}
 	return remarks
 }
 

@@ -172,6 +172,9 @@ func OfFormula(carbon, hydrogen, oxygen float64) (Fuel, error) {
 	return f, nil
 }
 
+// Known reports whether the fuel has a correlation of its own; else it takes petrol's ratios.
+func (f Fuel) Known() bool { return f.flags&NoCorrelation == 0 }
+
 func foreign() Fuel {
 	f := Fuel{flags: NoCorrelation}
 	f.shares[Petrol] = 1
