@@ -8,6 +8,7 @@ import (
 	"bellmouth/internal/flame"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/knock"
+	"bellmouth/internal/numeric"
 )
 
 // angles are those that the charge burns with, rad.
@@ -107,16 +108,16 @@ func (e *Engine) flames(r *regime, b *breath, ca50 float64, a angles) (mid, spar
 	fresh := b.air + b.fuel
 	mass := fresh + b.residual
 	gamma := trapped.Gamma(b.temperature + 200) // half-way up the compression
-	lnT, lnP := math.Log(b.temperature), math.Log(mass*trapped.GasConstant()*b.temperature/e.closing)
+	lnT, lnP := numeric.Log(b.temperature), numeric.Log(mass*trapped.GasConstant()*b.temperature/e.closing)
 	x := b.initialBurned * r.charge.Burned.GasConstant() / trapped.GasConstant()
 
 	at := func(theta, heat float64) flame.State {
 		v := e.Cylinder.Volume(theta)
-		rise := gamma * math.Log(e.closing/v)
+		rise := gamma * numeric.Log(e.closing/v)
 		if heat > 0 {
-			rise += math.Log1p((gamma - 1) * heat / v * math.Exp(-rise-lnP))
+			rise += numeric.Log1p((gamma - 1) * heat / v * numeric.Exp(-rise-lnP))
 		}
-		return flame.State{Pressure: math.Exp(lnP + rise), Temperature: math.Exp(lnT + rise*(gamma-1)/gamma), Residual: x}
+		return flame.State{Pressure: numeric.Exp(lnP + rise), Temperature: numeric.Exp(lnT + rise*(gamma-1)/gamma), Residual: x}
 	}
 	start := cycle.BurnStart(ca50, a.burn)
 	mid = flame.Flame{Mixture: r.flame, State: at(ca50, fresh*r.charge.HeatReleased*e.Combustion.Efficiency/2)}
@@ -182,7 +183,7 @@ func (e *Engine) knockOf(r *regime, b *breath) (knock.Delay, Note, error) {
 	c.Lambda, c.Dilution = r.lambda, b.residual/mass-knock.BaseResidual
 	if c.Octane == 0 {
 		gamma := trapped.Gamma(b.temperature + 200)
-		t15 := b.temperature * math.Exp((1-1/gamma)*math.Log(15e5/p))
+		t15 := b.temperature * numeric.Exp((1-1/gamma)*numeric.Log(15e5/p))
 		k, held, err := knock.K(min(max(t15, 300), 1500))
 		if err != nil {
 			return knock.Delay{}, 0, err

@@ -11,6 +11,7 @@ import (
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/injector"
+	"bellmouth/internal/numeric"
 )
 
 // A regime is what one engine speed fixes before anything is solved, and the mixture at hand.
@@ -109,7 +110,7 @@ func (e *Engine) setLambda(r *regime, lambda float64) error {
 // Source: Heywood (1988), §6.2, and Eriksson and Nielsen, Modeling and Control of Engines and Drivelines (2014), ch. 7.
 // Without valve overlap; scavenging, when the manifold's pressure is the higher one, is not counted.
 func fillingFactor(rc, pressureRatio, gamma float64) float64 {
-	return (rc - math.Exp(math.Log(pressureRatio)/gamma)) / (rc - 1)
+	return (rc - numeric.Exp(numeric.Log(pressureRatio)/gamma)) / (rc - 1)
 }
 
 // A remainder is the gas of one cycle that stays in the clearance volume for the next.
@@ -203,7 +204,7 @@ func (e *Engine) breathe(r *regime, flow, pm, tm float64, left remainder, ca50, 
 		}
 		b.closes = mass * gasConstant * t / (v * pm)
 	}
-	b.temperature = t * math.Exp((trapped.Gamma(t)-1)*math.Log(v/e.closing))
+	b.temperature = t * numeric.Exp((trapped.Gamma(t)-1)*numeric.Log(v/e.closing))
 	b.closing = pm*(e.bottom-v) + mass*(trapped.InternalEnergy(b.temperature)-trapped.InternalEnergy(t))
 	return b, nil
 }

@@ -1,6 +1,10 @@
 package airpath
 
-import "math"
+import (
+	"math"
+
+	"bellmouth/internal/numeric"
+)
 
 // A Limit is what keeps the boost of an operating point from being higher, or, for the wastegate, lower.
 type Limit int
@@ -65,13 +69,13 @@ var limits = [limitCount]limitEntry{
 		if e.Compressor != nil {
 			return math.Inf(1)
 		}
-		return math.Log(s.p1 / s.p2)
+		return numeric.Log(s.p1 / s.p2)
 	}},
 	Restrictor: {name: "restrictor", side: upper, cold: true, passage: true, unmet: NoteOverpulled, bound: func(e *Engine, _ *trial, s *flowState) float64 {
 		if e.Restrictor == nil {
 			return math.Inf(1)
 		}
-		return math.Log(s.p1 / (e.onset * s.p0))
+		return numeric.Log(s.p1 / (e.onset * s.p0))
 	}},
 	Surge: {
 		name: "compressor surge", side: upper, cold: true,
@@ -97,7 +101,7 @@ var limits = [limitCount]limitEntry{
 			if e.Compressor == nil {
 				return math.Inf(1)
 			}
-			return math.Log(e.speedLimit / s.shaft)
+			return numeric.Log(e.speedLimit / s.shaft)
 		},
 	},
 	Spool: {name: "turbine", side: power, bound: func(e *Engine, _ *trial, s *flowState) float64 {
@@ -143,9 +147,9 @@ const boundCount = int(Actuator) + 1
 func targetBound(_ *Engine, t *trial, s *flowState) float64 {
 	switch {
 	case !t.throttled:
-		return math.Log(t.target / s.pm)
+		return numeric.Log(t.target / s.pm)
 	case t.held > 0:
-		return math.Log(t.held / s.p2)
+		return numeric.Log(t.held / s.p2)
 	}
 	return math.Inf(1)
 }
@@ -159,7 +163,7 @@ func injectorBound(e *Engine, t *trial, s *flowState) float64 {
 	if e.Injection.Fixed {
 		most = e.Injection.mostFuel(t.r.speed, e.Injection.RailPressure+e.Venue.Pressure-s.pm)
 	}
-	return math.Log(most / (s.flow * t.r.fuelRatio / t.r.cycles))
+	return numeric.Log(most / (s.flow * t.r.fuelRatio / t.r.cycles))
 }
 
 // String returns the limit's name in tables: "compressor surge".

@@ -5,6 +5,7 @@ import (
 
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/gas"
+	"bellmouth/internal/numeric"
 	"bellmouth/internal/turbine"
 )
 
@@ -58,7 +59,7 @@ type trial struct {
 // smooth there as elsewhere. A compressor that is driven never has less than 1.
 func (e *Engine) follow(t *trial, inlet, outlet float64, s *flowState) {
 	e.inlet(inlet, s)
-	s.p2 = math.Exp(outlet)
+	s.p2 = numeric.Exp(outlet)
 	if e.Compressor != nil {
 		s.p2 = s.p1 * (1 + s.p2)
 	}
@@ -89,7 +90,7 @@ func (e *Engine) follow(t *trial, inlet, outlet float64, s *flowState) {
 	if !(factor > 0.02) {
 		factor, s.clamped = 0.02, true
 	}
-	s.filling = math.Log(ideal * factor / flow)
+	s.filling = numeric.Log(ideal * factor / flow)
 	for l := range limits {
 		s.bounds[l] = math.Inf(1)
 		if bound := limits[l].bound; bound != nil {
@@ -109,15 +110,15 @@ func (e *Engine) inlet(x float64, s *flowState) {
 	pa := e.Venue.Pressure
 	a := e.FilterLoss * e.Venue.Temperature / (pa * pa)
 	if e.Restrictor == nil {
-		s.flow = math.Exp(x)
+		s.flow = numeric.Exp(x)
 		s.p0 = pa * (1 - a*s.flow*s.flow)
 		s.p1, s.maxFlow = s.p0, math.Inf(1)
 		return
 	}
-	ratio := -math.Expm1(x) // p1/p0
+	ratio := -numeric.Expm1(x) // p1/p0
 	m := e.choke.MaxFlow
 	if ratio > e.onset {
-		m *= throatFlow(math.Exp(x)/(1-e.Restrictor.Recovery), e.gammaAir) / e.chokedPsi
+		m *= throatFlow(numeric.Exp(x)/(1-e.Restrictor.Recovery), e.gammaAir) / e.chokedPsi
 	}
 	s.flow = behindFilter(m, a)
 	s.p0 = pa * (1 - a*s.flow*s.flow)
@@ -128,8 +129,8 @@ func (e *Engine) inlet(x float64, s *flowState) {
 // throatFlow returns gas.FlowFunction at the pressure ratio 1 − d, unchoked, to full precision also for a tiny d: a throat far
 // too large to matter still has to tell its flow.
 func throatFlow(d, gamma float64) float64 {
-	l := math.Log1p(-d)
-	return math.Sqrt(-2*gamma/(gamma-1)*math.Expm1(l*(gamma-1)/gamma)) * math.Exp(l/gamma)
+	l := numeric.Log1p(-d)
+	return math.Sqrt(-2*gamma/(gamma-1)*numeric.Expm1(l*(gamma-1)/gamma)) * numeric.Exp(l/gamma)
 }
 
 // behindFilter returns the flow m p0/pa where p0/pa = 1 − a flow² is what the filter leaves.
@@ -148,7 +149,7 @@ func (e *Engine) chokedFlow() float64 {
 // inletFor returns the inlet coordinate of a flow, or that of the onset of choke when it is more than the throat passes.
 func (e *Engine) inletFor(flow float64) float64 {
 	if e.Restrictor == nil {
-		return math.Log(flow)
+		return numeric.Log(flow)
 	}
 	pa := e.Venue.Pressure
 	a := e.FilterLoss * e.Venue.Temperature / (pa * pa)
@@ -156,7 +157,7 @@ func (e *Engine) inletFor(flow float64) float64 {
 	if flow < e.chokedFlow() {
 		ratio = e.choke.OutletPressure(flow/(1-a*flow*flow)) / pa
 	}
-	return math.Log(max(1-ratio, 1e-12))
+	return numeric.Log(max(1-ratio, 1e-12))
 }
 
 func (e *Engine) followCompressor(s *flowState) {

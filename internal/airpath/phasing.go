@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"bellmouth/internal/geometry"
+	"bellmouth/internal/numeric"
 )
 
 // How the gaps move with the exhaust temperature and with a later burn, before the solver knows better. They are those of a boosted
@@ -55,7 +56,7 @@ const hopeless = 16
 
 // knockRoom returns the logarithm of the accepted knock integral over the present one; negative when it knocks.
 func (v *Solver) knockRoom() float64 {
-	return math.Log(v.e.Combustion.KnockLimit / v.res.KnockIntegral)
+	return numeric.Log(v.e.Combustion.KnockLimit / v.res.KnockIntegral)
 }
 
 // peakRoom returns the logarithm of the accepted peak pressure over the present one; +Inf without a limit.
@@ -63,7 +64,7 @@ func (v *Solver) peakRoom() float64 {
 	if v.e.Limits.PeakPressure == 0 {
 		return math.Inf(1)
 	}
-	return math.Log(v.e.Limits.PeakPressure / v.res.PeakPressure)
+	return numeric.Log(v.e.Limits.PeakPressure / v.res.PeakPressure)
 }
 
 // torqueRoom returns the logarithm of the gearbox's torque over the engine's; +Inf without a limit, or without torque.
@@ -76,7 +77,7 @@ func (v *Solver) torqueRoom() float64 {
 	if !(bmep > 0) {
 		return math.Inf(1)
 	}
-	return math.Log(limit / geometry.Torque(bmep, v.e.displaced))
+	return numeric.Log(limit / geometry.Torque(bmep, v.e.displaced))
 }
 
 // toMode changes the mode, with first guesses of how the figures move, per radian of phasing or per unit of ln boost.
@@ -201,7 +202,7 @@ func (v *Solver) retard(now *gaps, least float64) float64 {
 		return 0
 	case from+d >= latest && from == latest:
 		v.toMode(cutting)
-		v.cap = v.w.s.pm * math.Exp(max(least/3.5, -largestCut))
+		v.cap = v.w.s.pm * numeric.Exp(max(least/3.5, -largestCut))
 		return 0
 	case from+d >= latest:
 		v.ca50 = latest
@@ -222,11 +223,11 @@ func (v *Solver) cut(target float64, now *gaps, least float64) float64 {
 		v.toMode(cutting) // the Jacobian is of no use: a step in the right direction
 		d = least / 4
 	}
-	if v.cap*math.Exp(d) >= target {
+	if v.cap*numeric.Exp(d) >= target {
 		v.toMode(retarding) // no cut is needed after all
 		return 0
 	}
-	v.cap *= math.Exp(d)
+	v.cap *= numeric.Exp(d)
 	return d
 }
 

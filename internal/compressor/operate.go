@@ -1,6 +1,10 @@
 package compressor
 
-import "math"
+import (
+	"math"
+
+	"bellmouth/internal/numeric"
+)
 
 // A Region says where on the map, or off it, a point lies. Its bits combine.
 type Region uint8
@@ -54,14 +58,14 @@ const (
 func (m *Map) Operate(flow, pressureRatio float64) Operation {
 	su := &m.surface
 	var op Operation
-	mu, h := math.Log(flow), head(pressureRatio)
+	mu, h := numeric.Log(flow), head(pressureRatio)
 	// At a pressure ratio of 1 or less any flow is past choke, and no flow is in surge.
 	x, onMap := math.Inf(1), mu
 	op.SurgeMargin = 1
 	if h > 0 {
-		logHead := math.Log(h)
+		logHead := numeric.Log(h)
 		surge := m.surge.at(logHead)
-		op.SurgeMargin = -math.Expm1(surge - mu)
+		op.SurgeMargin = -numeric.Expm1(surge - mu)
 		if mu < surge {
 			onMap = surge
 			if mu < surge-edge {
@@ -83,19 +87,19 @@ func (m *Map) Operate(flow, pressureRatio float64) Operation {
 	}
 	s := min(x-p.k, p.end)
 	f, w := su.flowAndWork(&p, s)
-	op.Speed = math.Exp(nu)
+	op.Speed = numeric.Exp(nu)
 	// η = ψ/λ with ψ = φ²/exp(x): the head of the line, at its choke end when past that.
-	op.Efficiency = min(math.Exp(2*f-s-p.k-w), 1)
+	op.Efficiency = min(numeric.Exp(2*f-s-p.k-w), 1)
 	op.Beta = min(max((s-p.start)/(p.end-p.start), 0), 1)
 	if past := x - p.k - p.end; past > 0 {
-		op.ChokeMargin = math.Expm1(-past / 2)
-		op.Efficiency /= 2 - math.Exp(-past)
+		op.ChokeMargin = numeric.Expm1(-past / 2)
+		op.Efficiency /= 2 - numeric.Exp(-past)
 		if past > edge {
 			op.Region |= PastChoke
 		}
 	} else {
 		choke, _, _ := su.flow(&p, p.end)
-		op.ChokeMargin = -math.Expm1(mu - nu - choke)
+		op.ChokeMargin = -numeric.Expm1(mu - nu - choke)
 	}
 	return op
 }
@@ -158,7 +162,7 @@ func (su *surface) speedAt(x, mu float64) (float64, place) {
 // ends returns the place of a speed, and its distance in ln N from the nearest line when off the map.
 func (m *Map) ends(speed float64) (p place, on, off float64) {
 	su := &m.surface
-	nu := math.Log(speed)
+	nu := numeric.Log(speed)
 	on = min(max(nu, su.ribs[0].nu), su.ribs[len(su.ribs)-1].nu)
 	return su.place(su.gap(on), on), on, nu - on
 }
@@ -177,11 +181,11 @@ func (m *Map) FlowAt(speed, pressureRatio float64) float64 {
 	}
 	target := math.Inf(-1)
 	if h > 0 {
-		target = math.Log(h) - 2*off
+		target = numeric.Log(h) - 2*off
 	}
 	hi := p.end
 	if target <= logHead(hi) {
-		return math.Exp(on + off + choke)
+		return numeric.Exp(on + off + choke)
 	}
 	// From choke toward surge, to the first node that reaches the head: what lies between is on the falling side.
 	lo := hi
@@ -195,7 +199,7 @@ func (m *Map) FlowAt(speed, pressureRatio float64) float64 {
 	if missing := target - logHead(lo); missing > 0 {
 		// Past the table every line goes on with the slope of surgeSlope: ln h = 2(ν + f) − x.
 		f, _, _ := su.flow(&p, lo)
-		return math.Exp(on + off + f - surgeSlope*missing/(1-2*surgeSlope))
+		return numeric.Exp(on + off + f - surgeSlope*missing/(1-2*surgeSlope))
 	}
 	for range 60 {
 		mid := (lo + hi) / 2
@@ -206,7 +210,7 @@ func (m *Map) FlowAt(speed, pressureRatio float64) float64 {
 		}
 	}
 	f, _, _ := su.flow(&p, (lo+hi)/2)
-	return math.Exp(on + off + f)
+	return numeric.Exp(on + off + f)
 }
 
 // SurgeFlow returns the corrected flow ṁs, kg/s, of the surge line at a pressure ratio: the line through the lowest flows of the speed
@@ -216,7 +220,7 @@ func (m *Map) SurgeFlow(pressureRatio float64) float64 {
 	if !(h > 0) {
 		return 0
 	}
-	return math.Exp(m.surge.at(math.Log(h)))
+	return numeric.Exp(m.surge.at(numeric.Log(h)))
 }
 
 // ChokeFlow returns the corrected flow ṁc, kg/s, at the choke end of the line of a corrected speed, rad/s. Off the lines' speeds
@@ -224,5 +228,5 @@ func (m *Map) SurgeFlow(pressureRatio float64) float64 {
 func (m *Map) ChokeFlow(speed float64) float64 {
 	p, on, off := m.ends(speed)
 	f, _, _ := m.surface.flow(&p, p.end)
-	return math.Exp(on + off + f)
+	return numeric.Exp(on + off + f)
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"bellmouth/internal/gas"
+	"bellmouth/internal/numeric"
 )
 
 // outletStep is the step, as a fraction of temperature, below which Newton's method has arrived; the next step would be of the
@@ -24,10 +25,10 @@ func OutletTemperature(mix *gas.Mixture, T1, pressureRatio, efficiency float64) 
 		return T1, 0
 	}
 	cp1, h1 := mix.CpEnthalpy(T1)
-	rise := mix.GasConstant() * math.Log(pressureRatio)
+	rise := mix.GasConstant() * numeric.Log(pressureRatio)
 	s2 := mix.Entropy(T1) + rise
 	// With the cp of the inlet the guess is a few kelvin high; Newton's steps on s°, whose slope is cp/T, take it from there.
-	T2s := T1 * math.Exp(rise/cp1)
+	T2s := T1 * numeric.Exp(rise/cp1)
 	for range 20 {
 		step := (s2 - mix.Entropy(T2s)) * T2s / mix.Cp(T2s)
 		T2s += step
@@ -56,7 +57,7 @@ type PerfectGas struct {
 }
 
 func (g PerfectGas) isentropicRise(pressureRatio float64) float64 {
-	return math.Expm1((g.Gamma - 1) / g.Gamma * math.Log(pressureRatio))
+	return numeric.Expm1((g.Gamma - 1) / g.Gamma * numeric.Log(pressureRatio))
 }
 
 // OutletTemperature returns the temperature T2, K, behind a compressor, and the work w, J/kg, put into the gas.
@@ -89,5 +90,5 @@ func (g PerfectGas) IsentropicEfficiency(T1, T2, pressureRatio float64) float64 
 //
 // Source: Dixon & Hall, ch. 1. Holds for a pressure ratio above 1.
 func (g PerfectGas) PolytropicEfficiency(pressureRatio, efficiency float64) float64 {
-	return (g.Gamma - 1) / g.Gamma * math.Log(pressureRatio) / math.Log1p(g.isentropicRise(pressureRatio)/efficiency)
+	return (g.Gamma - 1) / g.Gamma * numeric.Log(pressureRatio) / numeric.Log1p(g.isentropicRise(pressureRatio)/efficiency)
 }

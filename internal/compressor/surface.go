@@ -6,6 +6,8 @@ import (
 	"sort"
 
 	"gonum.org/v1/gonum/interp"
+
+	"bellmouth/internal/numeric"
 )
 
 // The surface is drawn in logarithms, in which similarity is a straight line and a relative error an absolute one:
@@ -29,7 +31,9 @@ const headExponent = 2.0 / 7
 const surgeSlope = 0.42
 
 // head returns the isentropic head h = PR^(2/7) − 1, in units of cp T1.
-func head(pressureRatio float64) float64 { return math.Expm1(headExponent * math.Log(pressureRatio)) }
+func head(pressureRatio float64) float64 {
+	return numeric.Expm1(headExponent * numeric.Log(pressureRatio))
+}
 
 // A curve is a speed line in the surface's coordinates.
 type curve struct {
@@ -42,11 +46,11 @@ type curve struct {
 
 func newCurve(line int, l Line) (curve, error) {
 	n := len(l.Points)
-	c := curve{nu: math.Log(l.Speed), x: make([]float64, n), f: make([]float64, n), w: make([]float64, n), point: make([]int, n)}
+	c := curve{nu: numeric.Log(l.Speed), x: make([]float64, n), f: make([]float64, n), w: make([]float64, n), point: make([]int, n)}
 	raw := make([]float64, n)
 	for j, p := range l.Points {
 		c.point[j] = j
-		raw[j] = 2*math.Log(p.Flow) - math.Log(head(p.PressureRatio))
+		raw[j] = 2*numeric.Log(p.Flow) - numeric.Log(head(p.PressureRatio))
 	}
 	// On a vertical choke side the order of the points by flow is the flow meter's scatter, and their order by openness is not.
 	sort.SliceStable(c.point, func(a, b int) bool { return raw[c.point[a]] < raw[c.point[b]] })
@@ -54,8 +58,8 @@ func newCurve(line int, l Line) (curve, error) {
 	for j, at := range c.point {
 		p := l.Points[at]
 		c.x[j] = raw[at]
-		c.f[j] = math.Log(p.Flow) - c.nu
-		c.w[j] = math.Log(head(p.PressureRatio)/p.Efficiency) - 2*c.nu
+		c.f[j] = numeric.Log(p.Flow) - c.nu
+		c.w[j] = numeric.Log(head(p.PressureRatio)/p.Efficiency) - 2*c.nu
 		peak = max(peak, 2*c.f[j]-c.x[j])
 		if j > 0 && !(c.x[j]-c.x[j-1] > resistanceGap) {
 			return curve{}, &MapError{line, at, fmt.Sprintf("lies on the same resistance line as point %d", c.point[j-1]+1)}
@@ -63,7 +67,7 @@ func newCurve(line int, l Line) (curve, error) {
 	}
 	rising(c.f)
 	for j, at := range c.point {
-		if moved := math.Exp(c.f[j]+c.nu)/l.Points[at].Flow - 1; !(math.Abs(moved) < flowStepBack) {
+		if moved := numeric.Exp(c.f[j]+c.nu)/l.Points[at].Flow - 1; !(math.Abs(moved) < flowStepBack) {
 			return curve{}, &MapError{line, at, "pressure ratio rises faster than the square of flow, or the point is out of order"}
 		}
 	}

@@ -5,6 +5,7 @@ import (
 
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
+	"bellmouth/internal/numeric"
 )
 
 // A Release is what becomes of the gas from exhaust valve opening to top dead centre: it blows down into the exhaust and the piston
@@ -49,7 +50,7 @@ func (m *Model) addRelease(v geometry.Valves, divisor float64) {
 func (m *Model) outNodeAt(v geometry.Valves, theta, step float64) outNode {
 	before, mid, after := m.cylinder.Volume(theta), m.cylinder.Volume(theta+step/2), m.cylinder.Volume(theta+step)
 	return outNode{
-		step: step, volume: after, startVolume: before, rise: math.Log(after / before), midRise: math.Log(mid / before),
+		step: step, volume: after, startVolume: before, rise: numeric.Log(after / before), midRise: numeric.Log(mid / before),
 		area: v.ExhaustFlowArea(theta+step) / after, mid: v.ExhaustFlowArea(theta+step/2) / mid,
 		wall: m.cylinder.WallArea(theta, chamberArea),
 	}
@@ -65,7 +66,7 @@ type outflow struct {
 func outflowOf(gamma float64) outflow {
 	o := outflow{kappa: (gamma - 1) / gamma}
 	o.root = math.Sqrt(2 / o.kappa)
-	o.critical = math.Log((gamma+1)/2) / o.kappa
+	o.critical = numeric.Log((gamma+1)/2) / o.kappa
 	o.choked = gas.ChokedFlowFunction(gamma)
 	return o
 }
@@ -83,13 +84,13 @@ func (o *outflow) overRoot(u float64) float64 {
 	k := o.kappa * math.Abs(u)
 	// (1 − e^−k)/k without cancelling where k is small.
 	share := 1 - k/2*(1-k/3*(1-k/4))
-	a := math.Exp(-k)
+	a := numeric.Exp(-k)
 	if k > 0.02 {
 		share = (1 - a) / k
 	}
 	psi := math.Sqrt(2 * share)
 	if u > 0 {
-		return psi * math.Exp(u*(o.kappa-1))
+		return psi * numeric.Exp(u*(o.kappa-1))
 	}
 	return psi / a // the flow of the exhaust's pressure, over the cylinder's
 }
@@ -117,15 +118,15 @@ func (m *Model) Release(in *Input, res *Result, back float64, out *Release) erro
 	cp := mix.Cp(0.85 * res.TemperatureEnd) // between the gas at opening and what is pushed out
 	gamma := cp / (cp - r)
 	o := outflowOf(gamma)
-	film := m.htcFactor / in.Speed * math.Exp(0.8*math.Log(6.18e-3*m.cylinder.MeanPistonSpeed(in.Speed)))
+	film := m.htcFactor / in.Speed * numeric.Exp(0.8*numeric.Log(6.18e-3*m.cylinder.MeanPistonSpeed(in.Speed)))
 	p, t := res.PressureEnd, res.TemperatureEnd
-	u, lnT, lnBack := math.Log(p/back), math.Log(t), math.Log(back)
+	u, lnT, lnBack := numeric.Log(p/back), numeric.Log(t), numeric.Log(back)
 	*out = Release{}
 	heat, work := 0.0, 0.0
 	lastLoss, lastStep := 0.0, 0.0
 	for i := range m.release {
 		n := &m.release[i]
-		loss := film * n.wall * math.Exp(0.8*(u+lnBack)-0.55*lnT) * (t - m.wall) // J/rad
+		loss := film * n.wall * numeric.Exp(0.8*(u+lnBack)-0.55*lnT) * (t - m.wall) // J/rad
 		q := loss * o.kappa / (p * n.startVolume) * n.step
 		flow := gamma * math.Sqrt(r*t) / in.Speed * n.step
 		drive := o.overRoot(u)
@@ -137,7 +138,7 @@ func (m *Model) Release(in *Input, res *Result, back float64, out *Release) erro
 		u += d
 		lnT += o.kappa*d - q
 		before := p
-		p, t = math.Exp(u+lnBack), math.Exp(lnT)
+		p, t = numeric.Exp(u+lnBack), numeric.Exp(lnT)
 		work += (before + p) / 2 * (n.volume - n.startVolume)
 		if i > 0 {
 			heat += (lastLoss + loss) / 2 * lastStep

@@ -5,6 +5,7 @@ import (
 
 	"bellmouth/internal/gas"
 	"bellmouth/internal/knock"
+	"bellmouth/internal/numeric"
 )
 
 // A stage holds the integration's state: the gas at the crank angle reached.
@@ -16,7 +17,10 @@ type stage struct {
 	burned      float64     // burned mass fraction mix is made for
 	temperature float64
 	pressure    float64
-	cv          float64 // heat capacity at constant volume, J/(kg K)
+	cv          float64 // heat capacity at constant volume, J/(kg K), and
+	knownT      float64 // K, where it was looked up
+	knownU      float64 // with the internal energy there, J/kg
+	known       bool    // both are of mix
 	film        float64 // heat transfer coefficient × area / ω, J/(K rad)
 	fixedW      float64 // Woschni's velocity without combustion, m/s
 	burningW    float64 // its combustion term over the pressure difference, m/(s Pa)
@@ -51,11 +55,11 @@ func (m *Model) Run(in *Input, out *Result) error {
 		EnergyStart: energy, PressureStart: s.pressure, BurnStart: s.burnStart,
 		PeakPressure: s.pressure, PeakAngle: first.theta, PeakTemperature: in.Temperature,
 	}
-	k := endGas{delay: in.Knock, speed: in.Speed, logT: math.Log(in.Temperature), logP: math.Log(s.pressure)}
+	k := endGas{delay: in.Knock, speed: in.Speed, logT: numeric.Log(in.Temperature), logP: numeric.Log(s.pressure)}
 	k.temperature = in.Temperature
 	k.rate = k.rateAt(k.logP, in.Temperature)
 	k.kappa = s.unburned.GasConstant() / s.unburned.Cp(in.Temperature)
-	k.endAngle = s.burnStart + math.Cbrt(-math.Log(1-knockUntil)/wiebeA)/s.perRadian
+	k.endAngle = s.burnStart + math.Cbrt(-numeric.Log(1-knockUntil)/wiebeA)/s.perRadian
 
 	work, heat := 0.0, 0.0
 	slope := 0.0 // of the temperature, K/rad: guesses the next one
@@ -108,7 +112,7 @@ func (m *Model) Run(in *Input, out *Result) error {
 			// Nothing burns yet; the walls take what they take at the step's start.
 			v := m.cylinder.Volume(in.SparkAngle)
 			gamma := s.unburned.Gamma(t1)
-			out.SparkPressure = p1 * math.Exp(gamma*math.Log(n.volume/v)-(gamma-1)*q1*(in.SparkAngle-n.theta)/(p1*n.volume))
+			out.SparkPressure = p1 * numeric.Exp(gamma*numeric.Log(n.volume/v)-(gamma-1)*q1*(in.SparkAngle-n.theta)/(p1*n.volume))
 			out.SparkTemperature = t1 * out.SparkPressure * v / (p1 * n.volume)
 		}
 		if s.temperature > out.PeakTemperature {
@@ -170,31 +174,38 @@ func (s *stage) burnedAt(theta float64) float64 {
 	if y <= 0 {
 		return s.in.InitialBurned
 	}
-	return s.in.FinalBurned - (s.in.FinalBurned-s.in.InitialBurned)*math.Exp(-wiebeA*y*y*y)
+	return s.in.FinalBurned - (s.in.FinalBurned-s.in.InitialBurned)*numeric.Exp(-wiebeA*y*y*y)
 }
 
 // evaluate sets temperature and pressure for an internal energy, J, in a volume.
 func (s *stage) evaluate(energy, guess, burned, volume float64) {
 	if burned != s.burned {
-		s.mix = gas.Mix(s.in.Unburned, s.in.Burned, burned)
-		s.burned = burned
+		s.mix.Blend(&s.in.Unburned, &s.in.Burned, burned)
+		s.burned, s.known = burned, false
 	}
 	u, t := energy/s.in.Mass, guess
-	for range 20 {
-		cp, h := s.mix.CpEnthalpy(t)
-		s.cv = cp - s.mix.GasConstant()
-		dt := (u - h + s.mix.GasConstant()*t) / s.cv
-		t += dt
-		if !(t > 200 && t < 6000) {
-			s.bad = true
-			t = guess
-			break
-		}
-		// Newton's error after a step dt is about dt² cv'/(2 cv), under 2e-4 dt² per kelvin: 2e-5 K here.
-		if dt < 0.3 && dt > -0.3 {
-			break
+	// Newton's error after a step dt is about dt² cv'/(2 cv), under 2e-4 dt² per kelvin: 2e-5 K for this one. The gas whose energy and heat
+	// capacity are known so near needs no look at its properties.
+	const near = 0.3
+	dt := (u - s.knownU) / s.cv
+	if !(s.known && dt < near && dt > -near) {
+		for range 20 {
+			cp, h := s.mix.CpEnthalpy(t)
+			s.cv = cp - s.mix.GasConstant()
+			s.knownT, s.knownU, s.known = t, h-s.mix.GasConstant()*t, true
+			dt = (u - s.knownU) / s.cv
+			t += dt
+			if !(t > 200 && t < 6000) {
+				s.bad, s.known = true, false
+				s.knownT, dt = guess, 0
+				break
+			}
+			if dt < near && dt > -near {
+				break
+			}
 		}
 	}
+	t = s.knownT + dt
 	s.temperature = t
 	s.pressure = s.in.Mass * s.mix.GasConstant() * t / volume
 }
@@ -210,9 +221,7 @@ func (s *stage) filmAt(p, t, area, motored, theta float64) float64 {
 			w += s.burningW * dp
 		}
 	}
-	// (p w)^0.8 T^−0.55 with one logarithm: (p w/T)^0.55 (p w)^¼.
-	x := p * w * 1e-3
-	return s.m.htcFactor * area / s.in.Speed * math.Exp(0.55*math.Log(x/t)) * math.Sqrt(math.Sqrt(x))
+	return s.m.htcFactor * area / s.in.Speed * numeric.Exp(0.8*numeric.Log(p*w*1e-3)-0.55*numeric.Log(t))
 }
 
 // An endGas follows the unburned gas: compressed with the rest and losing its share of the wall heat, it adds up the time it has
@@ -236,17 +245,17 @@ func (k *endGas) advance(s *stage, theta, h, midP, midFilm float64, out *Result)
 	if theta >= k.endAngle {
 		return
 	}
-	logMid, logEnd := math.Log(midP), math.Log(s.pressure)
+	logMid, logEnd := numeric.Log(midP), numeric.Log(s.pressure)
 	loss := midFilm * k.kappa / (s.in.Mass * s.unburned.GasConstant())
 	half := k.kappa*(logMid-k.logP) - h/2*loss*(1-s.m.wall/k.temperature)
-	tMid := math.Exp(k.logT + half)
+	tMid := numeric.Exp(k.logT + half)
 	// κ so far is that of the last step's middle. Over the first half of this one it is a quarter of that and three of this middle's.
 	last := k.kappa
 	k.kappa = s.unburned.GasConstant() / s.unburned.Cp(tMid)
 	tMid *= 1 + 0.75*(k.kappa-last)*(logMid-k.logP)
 	loss = midFilm * k.kappa / (s.in.Mass * s.unburned.GasConstant())
 	k.logT += k.kappa*(logEnd-k.logP) - h*loss*(1-s.m.wall/tMid)
-	k.temperature = math.Exp(k.logT)
+	k.temperature = numeric.Exp(k.logT)
 	k.logP = logEnd
 	mid, end := k.rateAt(logMid, tMid), k.rateAt(logEnd, k.temperature)
 	k.add(theta, h, mid, end)

@@ -1,6 +1,10 @@
 package exhaust
 
-import "math"
+import (
+	"math"
+
+	"bellmouth/internal/numeric"
+)
 
 // viscosityPower is the exponent of temperature in the viscosity of burned gas.
 const viscosityPower = 0.7
@@ -14,7 +18,7 @@ const viscosityPower = 0.7
 // Sci. Tech. 23 (1980) 251; the constants from memory. Range: 500 K to 4000 K, φ 0 to 4. Table values of air at 600 K to
 // 1400 K lie up to 5 % above it.
 func Viscosity(T, phi float64) float64 {
-	return 3.3e-7 * math.Exp(viscosityPower*math.Log(T)) / (1 + 0.027*phi)
+	return 3.3e-7 * numeric.Exp(viscosityPower*numeric.Log(T)) / (1 + 0.027*phi)
 }
 
 // Prandtl returns the Prandtl number of burned gas Pr by its ratio of specific heats γ.

@@ -3,6 +3,8 @@ package exhaust
 import (
 	"fmt"
 	"math"
+
+	"bellmouth/internal/numeric"
 )
 
 // A Flow is what one cylinder puts out, as the mean over its cycle.
@@ -47,7 +49,7 @@ type Piece struct {
 }
 
 // Effectiveness returns the share of the difference between inlet and wall that the gas loses: 1 − exp(−NTU).
-func (p *Piece) Effectiveness() float64 { return -math.Expm1(-p.NTU) }
+func (p *Piece) Effectiveness() float64 { return -numeric.Expm1(-p.NTU) }
 
 // A Result is the heat the exhaust loses.
 type Result struct {
@@ -86,7 +88,7 @@ func (s *System) Heat(in Flow) (Result, error) {
 		return Result{}, fmt.Errorf("exhaust port: %w", err)
 	}
 	inlet := r.Port.OutletTemperature
-	mu *= math.Exp(viscosityPower * math.Log(inlet/in.Temperature))
+	mu *= numeric.Exp(viscosityPower * numeric.Log(inlet/in.Temperature))
 	if r.Primary, mean[1], err = s.Primary.pass(&in, inlet, mu, pr); err != nil {
 		return Result{}, fmt.Errorf("exhaust primary: %w", err)
 	}
@@ -127,7 +129,7 @@ func (p *Pipe) pass(in *Flow, tin, mu, pr float64) (piece Piece, tm float64, err
 
 	const power = viscosityPower / 4
 	tm, tw, x, done := tin, tin, 1.0, 1.0
-	done = -math.Expm1(-n)
+	done = -numeric.Expm1(-n)
 	if held {
 		tw = w.Temperature
 	} else {
@@ -149,8 +151,8 @@ func (p *Pipe) pass(in *Flow, tin, mu, pr float64) (piece Piece, tm float64, err
 	}
 	tm -= (tin - tw) * done / 2
 	for range 60 {
-		x = math.Exp(power * math.Log(tm/tin))
-		done = -math.Expm1(-n * x)
+		x = numeric.Exp(power * numeric.Log(tm/tin))
+		done = -numeric.Expm1(-n * x)
 		left := 1 - done
 		dx := power * x / tm // of x over Tm
 		fall := tin - tw

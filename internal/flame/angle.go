@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"bellmouth/internal/gas"
+	"bellmouth/internal/numeric"
 )
 
 // Flags are the reasons to doubt a figure of this package; none is zero.
@@ -113,14 +114,14 @@ func (f Flame) Velocity() (float64, Flags, error) {
 	if err != nil {
 		return 0, 0, err
 	}
-	return math.Exp(f.logVelocity(math.Log(f.State.Temperature), math.Log(f.State.Pressure))), flags, nil
+	return numeric.Exp(f.logVelocity(numeric.Log(f.State.Temperature), numeric.Log(f.State.Pressure))), flags, nil
 }
 
 // logAngle returns ln of ν^(1/3) S^(−2/3), short of a constant.
 func (f *Flame) logAngle() float64 {
 	T, p := f.State.Temperature, f.State.Pressure
-	logT, logp := math.Log(T), math.Log(p)
-	logViscosity := math.Log(gas.Viscosity(T)) + logT - logp // of μ T/p
+	logT, logp := numeric.Log(T), numeric.Log(p)
+	logViscosity := numeric.Log(gas.Viscosity(T)) + logT - logp // of μ T/p
 	return (logViscosity - 2*f.logVelocity(logT, logp)) / 3
 }
 
@@ -171,7 +172,7 @@ func (b Base) AngleFactor(here Flame) (float64, Flags, error) {
 	if err != nil {
 		return 0, 0, err
 	}
-	factor := math.Exp(here.logAngle() - b.logAngle)
+	factor := numeric.Exp(here.logAngle() - b.logAngle)
 	if !(factor > 0 && factor <= math.MaxFloat64) {
 		return 0, 0, fmt.Errorf("the angle of combustion has no finite factor at %v Pa and %v K", here.State.Pressure, here.State.Temperature)
 	}

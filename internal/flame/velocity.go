@@ -13,6 +13,7 @@ import (
 	"math"
 
 	"bellmouth/internal/gas"
+	"bellmouth/internal/numeric"
 )
 
 // A Substance is a fuel with a burning velocity of its own.
@@ -68,7 +69,7 @@ func (s Substance) law(phi float64) (logS0, slope, T0, alpha, beta float64) {
 	if s == Petrol {
 		d := phi - petrolPeakPhi
 		S0 := petrolPeak + petrolCurvature*d*d
-		return math.Log(S0), 2 * petrolCurvature * d / S0, petrolTemperature,
+		return numeric.Log(S0), 2 * petrolCurvature * d / S0, petrolTemperature,
 			2.4 - 0.271*math.Pow(phi, 3.51), -0.357 + 0.14*math.Pow(phi, 2.77)
 	}
 	g := &guelder[s]
@@ -77,7 +78,7 @@ func (s Substance) law(phi float64) (logS0, slope, T0, alpha, beta float64) {
 	if g.bends {
 		beta *= math.Sqrt(max(phi, 1/phi))
 	}
-	return math.Log(g.W) + g.eta*math.Log(phi) - g.xi*d*d, g.eta/phi - 2*g.xi*d, guelderTemperature, g.alpha, beta
+	return numeric.Log(g.W) + g.eta*numeric.Log(phi) - g.xi*d*d, g.eta/phi - 2*g.xi*d, guelderTemperature, g.alpha, beta
 }
 
 // A Fuel is a substance or a blend of substances. Blend and OfFormula make it; a literal is not complete.
@@ -229,7 +230,7 @@ func (f Fuel) At(phi float64) (Mixture, error) {
 		}
 		logS0, slope, T0, alpha, beta := Substance(s).law(within)
 		logS0 += slope * (phi - within)
-		m.base += w * (logS0 - alpha*math.Log(T0) - beta*math.Log(referencePressure))
+		m.base += w * (logS0 - alpha*numeric.Log(T0) - beta*numeric.Log(referencePressure))
 		m.alpha += w * alpha
 		m.beta += w * beta
 		m.made = true
@@ -269,14 +270,14 @@ func (m *Mixture) logResidual(x float64) float64 {
 		if beyond > 0 {
 			l = m.petrol * (petrolEdge + petrolEdgeSlope*beyond)
 		} else {
-			l = m.petrol * math.Log(1-petrolResidual*math.Exp(petrolExponent*math.Log(x)))
+			l = m.petrol * numeric.Log(1-petrolResidual*numeric.Exp(petrolExponent*numeric.Log(x)))
 		}
 	}
 	if m.petrol < 1 {
 		if beyond > 0 {
 			l += (1 - m.petrol) * (guelderEdge + guelderEdgeSlope*beyond)
 		} else {
-			l += (1 - m.petrol) * math.Log(1-guelderResidual*x)
+			l += (1 - m.petrol) * numeric.Log(1-guelderResidual*x)
 		}
 	}
 	return l

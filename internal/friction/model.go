@@ -3,6 +3,8 @@ package friction
 import (
 	"fmt"
 	"math"
+
+	"bellmouth/internal/numeric"
 )
 
 // A Model is the component model made ready for one engine. It does not change and serves any number of goroutines.
@@ -91,7 +93,7 @@ func New(e Engine, c Components) (*Model, error) {
 		pins:        bearings(c.CrankPins),
 		skirts:      2.94e2 * v / b,
 		rings:       4.06e4 / (b * b),
-		gasConstant: 6.89 * 0.088 * v * rc, gasFactor: 6.89 * 0.182 * math.Pow(rc, 1.33), gasSlope: 0.0238 * math.Log(rc),
+		gasConstant: 6.89 * 0.088 * v * rc, gasFactor: 6.89 * 0.182 * math.Pow(rc, 1.33), gasSlope: 0.0238 * numeric.Log(rc),
 		camSeals:    4.12,
 		camBearings: 244 * v * float64(c.CamBearings) / (b * b * s * nc),
 		rocking:     train.oscillatingHydro * v * math.Pow(lift, 1.5) * nv / (b * s * nc),
@@ -123,7 +125,7 @@ func (m *Model) terms(s State) terms {
 	return terms{
 		seals: m.seals, mains: m.mains * n, thrown: m.thrown * n * n, pins: m.pins * n,
 		skirts: m.skirts * sp, rings: m.rings * mixed,
-		gas:      s.ManifoldPressure / s.AmbientPressure * (m.gasConstant + m.gasFactor*math.Exp(-m.gasSlope*math.Min(sp, heldPistonSpeed))),
+		gas:      s.ManifoldPressure / s.AmbientPressure * (m.gasConstant + m.gasFactor*numeric.Exp(-m.gasSlope*math.Min(sp, heldPistonSpeed))),
 		camSeals: m.camSeals, camBearings: m.camBearings * n, follower: m.flat*mixed + m.roller*n,
 		rocking: m.rocking * math.Sqrt(n), rubbing: m.rubbing * mixed,
 		auxiliaries: m.auxConstant + (m.auxLinear+m.auxSquare*n)*n,

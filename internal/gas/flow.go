@@ -1,6 +1,10 @@
 package gas
 
-import "math"
+import (
+	"math"
+
+	"bellmouth/internal/numeric"
+)
 
 // The flow relations below are those of a perfect gas (constant γ) in steady, adiabatic, frictionless flow from rest.
 // Their arguments are not checked: γ must be above 1, pressure ratios and Mach numbers zero or more. A NaN gives a NaN.
@@ -25,7 +29,7 @@ func FlowFunction(pressureRatio, gamma float64) float64 {
 		return pressureRatio // not a number
 	}
 	// With q = r^((γ−1)/γ), the throat's T/T0: ψ² = 2γ/(γ−1) (r/q)² (1 − q). Taking 1 − q from Expm1 keeps small flows exact.
-	y := -math.Expm1((gamma - 1) / gamma * math.Log(pressureRatio))
+	y := -numeric.Expm1((gamma - 1) / gamma * numeric.Log(pressureRatio))
 	if y >= (gamma-1)/(gamma+1) {
 		return ChokedFlowFunction(gamma)
 	}
@@ -34,12 +38,12 @@ func FlowFunction(pressureRatio, gamma float64) float64 {
 
 // CriticalRatio returns p/p0, dimensionless, at and below which an area chokes: (2/(γ+1))^(γ/(γ−1)).
 func CriticalRatio(gamma float64) float64 {
-	return math.Exp(gamma / (gamma - 1) * math.Log(2/(gamma+1)))
+	return numeric.Exp(gamma / (gamma - 1) * numeric.Log(2/(gamma+1)))
 }
 
 // ChokedFlowFunction returns the largest ψ = ṁ √(R T0) / (Cd A p0), dimensionless: √γ (2/(γ+1))^((γ+1)/(2(γ−1))).
 func ChokedFlowFunction(gamma float64) float64 {
-	return math.Sqrt(gamma) * math.Exp((gamma+1)/(2*(gamma-1))*math.Log(2/(gamma+1)))
+	return math.Sqrt(gamma) * numeric.Exp((gamma+1)/(2*(gamma-1))*numeric.Log(2/(gamma+1)))
 }
 
 // SubsonicRatio returns the pressure ratio p/p0 on the unchoked branch at which FlowFunction is psi, and whether there is
@@ -55,7 +59,7 @@ func SubsonicRatio(psi, gamma float64) (ratio float64, ok bool) {
 	// Since γ/(γ−1) = 1 + e/2, the ratio is (1−y) √((1−y)^e).
 	e := 2 / (gamma - 1)
 	yTop := 1 / (e + 1)
-	power := math.Exp(e * math.Log(1-yTop))
+	power := numeric.Exp(e * numeric.Log(1-yTop))
 	top := power * yTop
 	c := psi * psi / (gamma * e) // 2γ/(γ−1) = γ e
 	share := c / top
@@ -68,12 +72,12 @@ func SubsonicRatio(psi, gamma float64) (ratio float64, ok bool) {
 		y := c
 		for range 8 {
 			last := y
-			y = c * math.Exp(-e*math.Log1p(-y))
+			y = c * numeric.Exp(-e*numeric.Log1p(-y))
 			if math.Abs(y-last) <= 1e-15*y {
 				break
 			}
 		}
-		return math.Exp((1 + e/2) * math.Log1p(-y)), true
+		return numeric.Exp((1 + e/2) * numeric.Log1p(-y)), true
 	}
 	s := math.Sqrt(1 - share)
 	// First guess: the quintic in s that has the value, slope and curvature of the solution at both ends.
@@ -85,27 +89,27 @@ func SubsonicRatio(psi, gamma float64) (ratio float64, ok bool) {
 	y := yTop + s*(a1+s*(a2+s*(a3+s*(a4+s*a5))))
 	for range 20 {
 		y = min(max(y, 0), yTop)
-		logT := math.Log1p(-y)
-		power = math.Exp(e * logT)
+		logT := numeric.Log1p(-y)
+		power = numeric.Exp(e * logT)
 		w := math.Sqrt(max(1-power*y/top, 0))
 		slope := power * (1 - (e+1)*y) / (1 - y) // of (1−y)^e y; that of w is −slope/(2 w top)
 		if !(slope*w > 0) {
-			return math.Exp((1 + e/2) * logT), true // at the top to the last digit
+			return numeric.Exp((1 + e/2) * logT), true // at the top to the last digit
 		}
 		step := -2 * w * top * (s - w) / slope
 		if math.Abs(step) <= 1e-6*y {
 			// The next step would be about the square of this one. ln(1−y) moves along by its series.
 			z := step / (1 - y)
-			return math.Exp((1 + e/2) * (logT - z*(1+z/2))), true
+			return numeric.Exp((1 + e/2) * (logT - z*(1+z/2))), true
 		}
 		y += step
 	}
-	return math.Exp((1 + e/2) * math.Log1p(-y)), false
+	return numeric.Exp((1 + e/2) * numeric.Log1p(-y)), false
 }
 
 // Mach returns the Mach number M, dimensionless, reached at the pressure ratio p/p0 in (0, 1]: √(2/(γ−1) ((p/p0)^(−(γ−1)/γ) − 1)).
 func Mach(pressureRatio, gamma float64) float64 {
-	return math.Sqrt(2 / (gamma - 1) * math.Expm1(-(gamma-1)/gamma*math.Log(pressureRatio)))
+	return math.Sqrt(2 / (gamma - 1) * numeric.Expm1(-(gamma-1)/gamma*numeric.Log(pressureRatio)))
 }
 
 // TemperatureRatio returns T/T0, dimensionless, at the Mach number: 1/(1 + (γ−1)/2 M²).
@@ -113,18 +117,18 @@ func TemperatureRatio(mach, gamma float64) float64 { return 1 / (1 + (gamma-1)/2
 
 // PressureRatio returns p/p0, dimensionless, at the Mach number: (1 + (γ−1)/2 M²)^(−γ/(γ−1)).
 func PressureRatio(mach, gamma float64) float64 {
-	return math.Exp(-gamma / (gamma - 1) * math.Log1p((gamma-1)/2*mach*mach))
+	return numeric.Exp(-gamma / (gamma - 1) * numeric.Log1p((gamma-1)/2*mach*mach))
 }
 
 // DensityRatio returns ρ/ρ0, dimensionless, at the Mach number: (1 + (γ−1)/2 M²)^(−1/(γ−1)).
 func DensityRatio(mach, gamma float64) float64 {
-	return math.Exp(-1 / (gamma - 1) * math.Log1p((gamma-1)/2*mach*mach))
+	return numeric.Exp(-1 / (gamma - 1) * numeric.Log1p((gamma-1)/2*mach*mach))
 }
 
 // MachFlowFunction returns ψ = ṁ √(R T0) / (A p0), dimensionless, at the Mach number, below or above 1:
 // √γ M (1 + (γ−1)/2 M²)^(−(γ+1)/(2(γ−1))).
 func MachFlowFunction(mach, gamma float64) float64 {
-	return math.Sqrt(gamma) * mach * math.Exp(-(gamma+1)/(2*(gamma-1))*math.Log1p((gamma-1)/2*mach*mach))
+	return math.Sqrt(gamma) * mach * numeric.Exp(-(gamma+1)/(2*(gamma-1))*numeric.Log1p((gamma-1)/2*mach*mach))
 }
 
 // AreaRatio returns A/A*, dimensionless, the area at the Mach number over that of the choked throat:

@@ -8,6 +8,8 @@ package gas
 import (
 	"fmt"
 	"math"
+
+	"bellmouth/internal/numeric"
 )
 
 // The temperatures, K, between which the fits of the species hold, and the one at which the two ranges meet.
@@ -145,14 +147,19 @@ func NewSpecies(molarMass float64, low, high Fit) (Mixture, error) {
 
 // Mix returns a kilogram of which massFractionB (0 to 1, not checked) is b and the rest a. Neither reacts.
 // It allocates nothing.
-func Mix(a, b Mixture, massFractionB float64) Mixture {
+func Mix(a, b Mixture, massFractionB float64) (m Mixture) {
+	m.Blend(&a, &b, massFractionB)
+	return m
+}
+
+// Blend sets the mixture to Mix(a, b, massFractionB).
+func (m *Mixture) Blend(a, b *Mixture, massFractionB float64) {
 	wa := 1 - massFractionB
-	a.r = wa*a.r + massFractionB*b.r
-	for i := range a.low {
-		a.low[i] = wa*a.low[i] + massFractionB*b.low[i]
-		a.high[i] = wa*a.high[i] + massFractionB*b.high[i]
+	m.r = wa*a.r + massFractionB*b.r
+	for i := range m.low {
+		m.low[i] = wa*a.low[i] + massFractionB*b.low[i]
+		m.high[i] = wa*a.high[i] + massFractionB*b.high[i]
 	}
-	return a
 }
 
 // A Share is one part of a Combine.
@@ -222,7 +229,7 @@ func (m *Mixture) Gamma(T float64) float64 {
 // Source: NASA/TP-2002-211556. Holds from 200 K to 6000 K; not checked.
 func (m *Mixture) Enthalpy(T float64) float64 {
 	a := m.fit(T)
-	return a[1]*math.Log(T) - a[0]/T + a[7] +
+	return a[1]*numeric.Log(T) - a[0]/T + a[7] +
 		T*(a[2]+T*(a[3]*(1./2)+T*(a[4]*(1./3)+T*(a[5]*(1./4)+T*a[6]*(1./5)))))
 }
 
@@ -230,7 +237,7 @@ func (m *Mixture) Enthalpy(T float64) float64 {
 func (m *Mixture) CpEnthalpy(T float64) (cp, h float64) {
 	a, v := m.fit(T), 1/T
 	cp = (a[0]*v+a[1])*v + a[2] + T*(a[3]+T*(a[4]+T*(a[5]+T*a[6])))
-	h = a[1]*math.Log(T) - a[0]*v + a[7] +
+	h = a[1]*numeric.Log(T) - a[0]*v + a[7] +
 		T*(a[2]+T*(a[3]*(1./2)+T*(a[4]*(1./3)+T*(a[5]*(1./4)+T*a[6]*(1./5)))))
 	return cp, h
 }
@@ -247,7 +254,7 @@ func (m *Mixture) InternalEnergy(T float64) float64 { return m.Enthalpy(T) - m.r
 // Source: NASA/TP-2002-211556. Holds from 200 K to 6000 K; not checked.
 func (m *Mixture) Entropy(T float64) float64 {
 	a, v := m.fit(T), 1/T
-	return a[2]*math.Log(T) - (a[0]*v*0.5+a[1])*v + a[8] +
+	return a[2]*numeric.Log(T) - (a[0]*v*0.5+a[1])*v + a[8] +
 		T*(a[3]+T*(a[4]*(1./2)+T*(a[5]*(1./3)+T*a[6]*(1./4))))
 }
 

@@ -9,6 +9,7 @@ import (
 	"math"
 
 	"bellmouth/internal/gas"
+	"bellmouth/internal/numeric"
 	"bellmouth/internal/remark"
 )
 
@@ -173,19 +174,19 @@ func New(c Charge) (Delay, Note, error) {
 	d := Delay{offset: logPetrol(octane), n: petrolPressure, slope: petrolSlope, octane: octane}
 	if s := c.Ethanol + c.Methanol; c.EthanolMultiplier > 0 && s > 0 {
 		own := logPetrol(OctaneIndex(EthanolRON-ethanolCooling, EthanolMON, c.K))
-		tube := -ethanolLogTime - ethanolPressure*math.Log(bar) - math.Log(c.EthanolMultiplier)
+		tube := -ethanolLogTime - ethanolPressure*numeric.Log(bar) - numeric.Log(c.EthanolMultiplier)
 		d.offset += s * (tube - own)
 		d.n += s * (ethanolPressure - petrolPressure)
 		d.slope += s * (ethanolSlope - petrolSlope)
 		d.shockTube = true
 	}
-	d.offset -= math.Log(mixture * dilution)
+	d.offset -= numeric.Log(mixture * dilution)
 	return d, notes, nil
 }
 
 // logPetrol returns ln 1/τ of Douaud and Eyzat at 1 Pa without its exponential.
 func logPetrol(octane float64) float64 {
-	return -math.Log(petrolTime) - octaneExponent*math.Log(octane/100) - petrolPressure*math.Log(atmosphere)
+	return -numeric.Log(petrolTime) - octaneExponent*numeric.Log(octane/100) - petrolPressure*numeric.Log(atmosphere)
 }
 
 func (c *Charge) check() error {
@@ -226,7 +227,7 @@ func (c *Charge) cooling() float64 {
 }
 
 // Rate returns 1/τ, 1/s, at ln p, p in Pa, and the end gas temperature T, K. It checks nothing, as it stands in the loop.
-func (d *Delay) Rate(lnP, T float64) float64 { return math.Exp(d.offset + d.n*lnP - d.slope/T) }
+func (d *Delay) Rate(lnP, T float64) float64 { return numeric.Exp(d.offset + d.n*lnP - d.slope/T) }
 
 // Octane returns the octane index or number of the delay, before mixture and dilution. The delay goes with its 3.402th power at
 // every pressure and temperature.

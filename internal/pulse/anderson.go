@@ -1,6 +1,10 @@
 package pulse
 
-import "math"
+import (
+	"math"
+
+	"bellmouth/internal/numeric"
+)
 
 const (
 	depth   = 3
@@ -12,17 +16,17 @@ type vector [unknown]float64
 
 func (x *Start) logs(slots int) vector {
 	var v vector
-	v[0], v[1] = math.Log(x.manifold.p), math.Log(x.manifold.m)
+	v[0], v[1] = numeric.Log(x.manifold.p), numeric.Log(x.manifold.m)
 	for i := 1; i < slots; i++ {
-		v[2*i], v[2*i+1] = math.Log(x.cylinders[i].p), math.Log(x.cylinders[i].m)
+		v[2*i], v[2*i+1] = numeric.Log(x.cylinders[i].p), numeric.Log(x.cylinders[i].m)
 	}
 	return v
 }
 
 func (x *Start) set(v *vector, slots int) {
-	x.manifold = gasState{math.Exp(v[0]), math.Exp(v[1])}
+	x.manifold = gasState{numeric.Exp(v[0]), numeric.Exp(v[1])}
 	for i := 1; i < slots; i++ {
-		x.cylinders[i] = gasState{math.Exp(v[2*i]), math.Exp(v[2*i+1])}
+		x.cylinders[i] = gasState{numeric.Exp(v[2*i]), numeric.Exp(v[2*i+1])}
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"bellmouth/internal/gas"
+	"bellmouth/internal/numeric"
 	"bellmouth/internal/turbine"
 )
 
@@ -55,7 +56,7 @@ func (c *run) nozzle(r, smooth, choked float64) (psi, slope float64) {
 	if r <= c.choke {
 		return choked, 0
 	}
-	q := math.Exp(c.k * math.Log(r))
+	q := numeric.Exp(c.k * numeric.Log(r))
 	y := 1 - q
 	root := 1 / math.Sqrt(math.Sqrt(y*y+smooth)) // (y² + ε²)^−¼
 	fourth := root * root
@@ -195,7 +196,7 @@ func (c *run) guess(s *State) Start {
 	x := Start{slots: m.slots}
 	x.manifold = gasState{p, p * m.volume / (c.r * t)}
 	for i := 1; i < m.slots; i++ {
-		hot := s.Temperature * math.Exp(c.k*math.Log(p/s.Pressure))
+		hot := s.Temperature * numeric.Exp(c.k*numeric.Log(p/s.Pressure))
 		x.cylinders[i] = gasState{p, p * m.cylinder[i*m.steps] / (c.r * hot)}
 	}
 	return x
@@ -361,7 +362,7 @@ func (a *sums) add(c *run, s *State, dt, p, t, energy, mass float64) {
 	if !(energy > 0 && p > c.p4) {
 		return
 	}
-	ideal := 1 - math.Exp(c.k*math.Log(c.p4/p))
+	ideal := 1 - numeric.Exp(c.k*numeric.Log(c.p4/p))
 	ratio := 0.0
 	if s.TipSpeed > 0 {
 		ratio = s.TipSpeed / math.Sqrt(2*c.cp*t*ideal)

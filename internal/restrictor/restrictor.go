@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"bellmouth/internal/gas"
+	"bellmouth/internal/numeric"
 )
 
 // A Restrictor is a round throat that all the engine's air passes, with a diffuser behind it.
@@ -132,7 +133,7 @@ func (c *Choke) ThroatMach(flow float64) float64 {
 		return 1
 	}
 	k := (c.gamma - 1) / c.gamma
-	return math.Sqrt(2 / (c.gamma - 1) * math.Expm1(-k*math.Log(c.throatRatio(flow))))
+	return math.Sqrt(2 / (c.gamma - 1) * numeric.Expm1(-k*numeric.Log(c.throatRatio(flow))))
 }
 
 // throatRatio returns pt/p0 at a mass flow.

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"bellmouth/internal/gas"
+	"bellmouth/internal/numeric"
 )
 
 // powerTolerance bounds the power's relative error where a search ends: three orders below the loop's 1e-6.
@@ -27,19 +28,19 @@ func (t *Turbine) ExpansionForPower(in Inlet, power, start float64) (Operation, 
 
 	// The power goes with about the 3/2 power of ln ER, so the search is for a zero of ln(P/Pwanted) over x = ln ln ER,
 	// which is nearly a straight line: Newton steps, kept inside a bracket that closes from both sides.
-	top := math.Log(math.Log(MaxExpansionRatio))
+	top := numeric.Log(numeric.Log(MaxExpansionRatio))
 	lo, hi := -100.0, top // ER 1 to the last digit, and the most
 	if !(start > 1.001 && start < MaxExpansionRatio) {
 		start = 2
 	}
-	x := math.Log(math.Log(start))
+	x := numeric.Log(numeric.Log(start))
 	var lastX, lastEta, bend float64
 	const limit = 60
 	for i := 1; i <= limit; i++ {
-		p, eta, slope := search.power(math.Exp(x))
-		f := math.Log(p / shaft)
+		p, eta, slope := search.power(numeric.Exp(x))
+		f := numeric.Log(p / shaft)
 		if math.Abs(f) < powerTolerance {
-			op := t.Operate(in, math.Exp(math.Exp(x)))
+			op := t.Operate(in, numeric.Exp(numeric.Exp(x)))
 			op.Iterations = i
 			return op, true
 		}
@@ -53,7 +54,7 @@ func (t *Turbine) ExpansionForPower(in Inlet, power, start float64) (Operation, 
 		}
 		// The efficiency's own slope is that between the last two places.
 		if i > 1 && eta != lastEta {
-			bend = math.Log(eta/lastEta) / (x - lastX)
+			bend = numeric.Log(eta/lastEta) / (x - lastX)
 		}
 		lastX, lastEta = x, eta
 		next := x - f/math.Max(slope+bend, slope/4)
@@ -68,7 +69,7 @@ func (t *Turbine) ExpansionForPower(in Inlet, power, start float64) (Operation, 
 		}
 		x = next
 	}
-	op := t.Operate(in, math.Exp(math.Exp(x)))
+	op := t.Operate(in, numeric.Exp(numeric.Exp(x)))
 	op.Iterations = limit
 	return op, false
 }
@@ -104,14 +105,14 @@ func (t *Turbine) search(in *Inlet) search {
 //
 // It is Operate with one exponential in place of five.
 func (s *search) power(l float64) (power, eta, slope float64) {
-	q := -math.Expm1(-s.k * l)
+	q := -numeric.Expm1(-s.k * l)
 	nozzle, rise := math.Sqrt(q)/(1-q), s.k*(1+q)/(2*q)
 	if q >= s.choke {
-		nozzle, rise = s.choked*math.Exp(l), 1
+		nozzle, rise = s.choked*numeric.Exp(l), 1
 	}
 	eta, _ = s.turbine.Efficiency.At(s.tip / math.Sqrt(q))
 	if s.pulse != (Pulse{}) {
-		_, factor := s.pulse.Factors(math.Exp(l))
+		_, factor := s.pulse.Factors(numeric.Exp(l))
 		eta *= factor
 	}
 	return s.scale * nozzle * eta * q, eta, l * (rise + s.k*(1-q)/q)
@@ -166,5 +167,5 @@ func pressureRatioFor(phi, gamma float64) float64 {
 	}
 	q := (gamma - 1) / (2 * gamma) * phi * phi
 	y := (1 + math.Sqrt(1+4*q)) / 2
-	return math.Exp(gamma / (gamma - 1) * math.Log(y))
+	return numeric.Exp(gamma / (gamma - 1) * numeric.Log(y))
 }

@@ -135,10 +135,10 @@ func GasOf(mix *gas.Mixture, temperature, expansionRatio float64) Gas {
 	if !(expansionRatio > 1) {
 		return Gas{Gamma: cp / (cp - r), GasConstant: r, Cp: cp}
 	}
-	rise := r * math.Log(expansionRatio) // of entropy at constant temperature, J/(kg K)
-	var fall float64                     // (T3 − T4s)/T3
+	rise := r * numeric.Log(expansionRatio) // of entropy at constant temperature, J/(kg K)
+	var fall float64                        // (T3 − T4s)/T3
 	for range 2 {
-		fall = -math.Expm1(-rise / cp)
+		fall = -numeric.Expm1(-rise / cp)
 		cp = mix.Cp(temperature * fall * cp / rise)
 	}
 	return Gas{Gamma: cp / (cp - r), GasConstant: r, Cp: mix.Cp(temperature * (1 - fall/2))}
@@ -189,7 +189,7 @@ func (p Pulse) Factors(expansionRatio float64) (flow, power float64) {
 	}
 	if p.ExpansionRatio > 1 && (flow != 1 || power != 1) {
 		weight := PulseWeight(p.ExpansionRatio, expansionRatio)
-		flow, power = math.Exp(weight*math.Log(flow)), math.Exp(weight*math.Log(power))
+		flow, power = numeric.Exp(weight*numeric.Log(flow)), numeric.Exp(weight*numeric.Log(power))
 	}
 	return flow, power
 }
@@ -229,7 +229,7 @@ func OutletTemperature(g Gas, temperature, specificWork float64) float64 {
 // idealWork returns the isentropic work, J/kg. Expm1 keeps the small ones exact, which the search needs near ER = 1.
 func idealWork(g Gas, temperature, expansionRatio float64) float64 {
 	k := (g.Gamma - 1) / g.Gamma
-	return -g.Cp * temperature * math.Expm1(-k*math.Log(expansionRatio))
+	return -g.Cp * temperature * numeric.Expm1(-k*numeric.Log(expansionRatio))
 }
 
 // SpoutingVelocity returns the velocity C0 that the isentropic work would give the gas, m/s.
