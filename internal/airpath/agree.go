@@ -22,7 +22,7 @@ func (v *Solver) agree(x, tolerance float64) error {
 	var last gaps
 	var d move
 	for i := range 40 {
-		if i%12 == 0 {
+		if i > 0 && i%12 == 0 {
 			v.jac = retardSlopes
 		}
 		v.warm()

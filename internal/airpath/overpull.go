@@ -32,6 +32,7 @@ func (v *Solver) Overpull() (Overpull, error) {
 	v.w.t.shut, v.w.t.target = true, v.want
 	v.w.s.bounds[Target] = targetBound(v.e, &v.w.t, &v.w.s)
 	here := v.remember()
+	v.jac = retardSlopes
 	const beside = 0.3 // the exhaust gets hotter on the way, and the shut wastegate's boost higher
 	if a, b, found := v.ahead(here); here.rise > 0 && found && v.secants(a, b, beside, stepTolerance) {
 		_, by := v.rising()

@@ -81,11 +81,37 @@ func (v *Solver) goTo(n *step) {
 const (
 	stepTolerance = 3e-5 // of the exhaust temperature on the way up: 0.03 K
 	tangent       = 0.1  // rise below which a dip between two places is looked into
+	farthestOn    = 2.0  // steps by which a state is continued in a straight line
 )
 
 // look evaluates a place, from the state at another one. It reports whether the state there is one that the parts are known for.
 func (v *Solver) look(x float64, from *step) (step, bool, error) {
 	v.goTo(from)
+	return v.lookHere(x)
+}
+
+// lookOn is look, from the states at two places on the same way.
+func (v *Solver) lookOn(x float64, before, from *step) (step, bool, error) {
+	v.goOn(x, before, from)
+	return v.lookHere(x)
+}
+
+// goOn takes as the first guess a remembered state, continued in a straight line from one before it.
+func (v *Solver) goOn(x float64, before, from *step) {
+	v.goTo(from)
+	on := (x - from.x) / (from.x - before.x)
+	if !(math.Abs(on) < farthestOn) {
+		return
+	}
+	v.t3 += on * (from.t3 - before.t3)
+	v.ca50 = max(v.ca50+on*(from.ca50-before.ca50), v.e.Combustion.BestCA50)
+	v.w.x[0] += on * (from.inlet - before.inlet)
+	if v.e.Restrictor != nil {
+		v.w.x[0] = min(v.w.x[0], highestInlet)
+	}
+}
+
+func (v *Solver) lookHere(x float64) (step, bool, error) {
 	if err := v.agree(x, stepTolerance); err != nil {
 		return step{}, false, err
 	}
@@ -103,7 +129,7 @@ func (v *Solver) next(from step, sign float64) (a, b step, found bool, err error
 		if x < from.x+apart {
 			continue
 		}
-		now, known, err := v.look(x, &last)
+		now, known, err := v.lookOn(x, &before, &last)
 		if err != nil || !known {
 			return v.edge(last, x, sign, err)
 		}
@@ -111,17 +137,49 @@ func (v *Solver) next(from step, sign float64) (a, b step, found bool, err error
 			return last, now, true, nil
 		}
 		through := max(v.nearest, v.w.s.bounds[Choke]) // this place
+		gone := sign < 0 && now.rise < last.rise && v.gone(i)
 		if last.x > from.x && !limits[last.by].relative && sign*last.rise < tangent && sign*last.rise <= sign*before.rise && last.rise*sign <= sign*now.rise {
 			v.nearest = early
 			if a, b, ok := v.dip(before, last, now, sign); ok {
 				return a, b, true, nil
 			}
 		}
+		if gone {
+			return last, now, false, nil
+		}
 		early, v.nearest = nearest, through
 		nearest = through
 		before, last = last, now
 	}
 	return last, last, false, nil
+}
+
+// gone reports whether the boost falls from the present place to the end of the way, without looking further by cycles. The pressure is above
+// what is asked for, and rises on; so only a wastegate that passes too little could let the boost rise again, and at the present exhaust
+// temperature it passes more than enough all the way. The solver's state stays.
+func (v *Solver) gone(i int) bool {
+	const above, plenty = 0.03, 0.1
+	enough := func() bool { return v.w.s.bounds[Target] < -above && v.w.s.bounds[Creep] > plenty }
+	if !enough() {
+		return false
+	}
+	saved := *v
+	defer func() { *v = saved }()
+	for i++; i < v.e.pathLength(); i++ {
+		x := v.e.pathAt(i)
+		v.w.x[0] = min(v.w.x[0]+v.e.inletSlope()*(boostLog(x)-boostLog(v.w.x[1])), highestInlet)
+		v.w.x[1] = x
+		if !v.w.fill(scanTolerance) {
+			return false
+		}
+		if v.w.lost() {
+			return true
+		}
+		if !enough() {
+			return false
+		}
+	}
+	return true
 }
 
 // edge looks for the change of sign between a place and one that lies beyond what is known, by halving. Without one the solver is left at
@@ -150,12 +208,23 @@ func (v *Solver) edge(last step, x, sign float64, failure error) (a, b step, fou
 // dip looks between three places, of which the middle one has the least rise, for one where it has changed its sign.
 func (v *Solver) dip(a, b, c step, sign float64) (from, to step, found bool) {
 	for range 8 {
+		// The rise is taken to bend one way on either side: then it lies above the chord of one side, continued beyond the other. Half as
+		// much again leaves room for one that does not.
+		const room = 1.5
+		down := room * max((a.rise-b.rise)*sign/(b.x-a.x)*(c.x-b.x), (c.rise-b.rise)*sign/(c.x-b.x)*(b.x-a.x))
+		if sign*b.rise > down {
+			return a, b, false
+		}
 		left := b.x-a.x > c.x-b.x
 		x := (b.x + c.x) / 2
 		if left {
 			x = (a.x + b.x) / 2
 		}
-		now, known, err := v.look(x, &b)
+		other := &c
+		if left {
+			other = &a
+		}
+		now, known, err := v.lookOn(x, other, &b)
 		if err != nil || !known {
 			return a, b, false
 		}

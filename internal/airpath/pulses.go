@@ -119,7 +119,7 @@ func (v *Solver) climbWithPulses(target float64) error {
 			if v.w.t.pulse == (turbine.Pulse{}) {
 				return nil
 			}
-			v.w.t.pulse = turbine.Pulse{} // the mean flow drives, as the note says
+			v.w.t.pulse, v.risen = turbine.Pulse{}, 0 // the mean flow drives, as the note says
 			held := v.pulseHeld
 			err = v.climbUp(target)
 			v.pulseHeld = held
@@ -137,7 +137,7 @@ func (v *Solver) climbWithPulses(target float64) error {
 		if round > 1 { // the way up does not follow them smoothly: half of the way, so that they do not take turns
 			found.Flow, found.Power = math.Sqrt(found.Flow*used.Flow), math.Sqrt(found.Power*used.Power)
 		}
-		v.w.t.pulse = found
+		v.w.t.pulse, v.risen = found, 0
 		err = v.climbUp(target)
 	}
 	return err

@@ -36,6 +36,13 @@ func (v *Solver) climbOnce(target float64) error {
 	v.begin(target)
 	from := step{x: v.e.lowestPlace(), inlet: v.e.inletFor(1e-3), rise: 1, t3: 1000, ca50: v.e.Combustion.BestCA50}
 	v.nearest = math.Inf(-1)
+	if i := v.risen - 1; i > 0 && !v.early {
+		if there, known, err := v.look(v.e.pathAt(i), &from); err == nil && known && there.rise > 0 {
+			from, v.nearest = there, v.w.s.bounds[Choke]
+		} else {
+			v.begin(target)
+		}
+	}
 	a, b, found, err := v.next(from, 1)
 	switch {
 	case err != nil:
@@ -50,7 +57,7 @@ func (v *Solver) climbOnce(target float64) error {
 func (v *Solver) begin(target float64) {
 	v.w.t.target = target
 	v.w.t.expansion, v.w.t.tailpipe = 1.1, 900
-	v.cap = math.Inf(1)
+	v.cap, v.jac = math.Inf(1), retardSlopes
 	v.b, v.tied, v.angles = breath{residualBurned: v.e.Combustion.Efficiency}, v.r.tied, v.r.stated
 	v.w.known, v.w.slope = false, 0
 	v.t3, v.ca50 = 1000, v.e.Combustion.BestCA50
@@ -58,6 +65,7 @@ func (v *Solver) begin(target float64) {
 
 // second looks for another steady state above the present one, and leaves the solver there if there is one.
 func (v *Solver) second() bool {
+	v.jac = retardSlopes
 	from := v.remember()
 	if i := v.doubtful - 1; i >= 0 && v.e.pathAt(i) > from.x {
 		last, known, err := v.look(v.e.pathAt(i), &from) // up to there the boost falls for sure
@@ -166,7 +174,7 @@ func (v *Solver) secants(a, b step, beside, final float64) bool {
 		}
 		share := lo.rise / (lo.rise - hi.rise)
 		x := lo.x + min(max(share, 0.1), 0.9)*(hi.x-lo.x)
-		mid, known, err := v.look(x, &lo)
+		mid, known, err := v.lookOn(x, &hi, &lo)
 		if err != nil || !known {
 			return false
 		}
@@ -177,30 +185,30 @@ func (v *Solver) secants(a, b step, beside, final float64) bool {
 		}
 	}
 	x, slope := lo.x+lo.rise/(lo.rise-hi.rise)*(hi.x-lo.x), (hi.rise-lo.rise)/(hi.x-lo.x)
-	v.goTo(&lo)
-	var lastX, lastRise float64
+	before, last := hi, lo
 	by, tolerance := lo.by, max(stepTolerance, final)
 	for i := range 12 {
+		v.goOn(x, &before, &last)
 		if !(x > min(lo.x, hi.x)-beside && x < max(lo.x, hi.x)+beside) || v.agree(x, tolerance) != nil {
 			return false
 		}
 		rise, now := v.rising()
-		kept := restTolerance(now) / 4
+		kept := max(restTolerance(now)/4, final/10)
 		if now != Target {
 			kept = max(kept, final/2) // the turbine's power is known no better than the exhaust's temperature
 		}
-		if tolerance == final && math.Abs(rise) < kept && math.Abs(v.w.s.filling) < 1e-6 {
+		if tolerance == final && math.Abs(rise) < kept && math.Abs(v.w.s.filling) < max(1e-6, final) {
 			return true
 		}
 		if math.Abs(rise) < 1e-3 {
 			tolerance = final
 		}
 		if i > 0 && now == by {
-			if s := (rise - lastRise) / (x - lastX); s*slope > 0 && math.Abs(s) < 1e3 {
+			if s := (rise - last.rise) / (x - last.x); s*slope > 0 && math.Abs(s) < 1e3 {
 				slope = s
 			}
 		}
-		lastX, lastRise, by = x, rise, now
+		by, before, last = now, last, v.remember()
 		x -= rise / slope
 	}
 	return false

@@ -174,19 +174,39 @@ func (w *settler) settle(tolerance float64) bool {
 // settleThrottled finds the state at part load: the throttle takes the rest, so the turbocharger does as little as it can.
 func (w *settler) settleThrottled(tolerance float64) bool {
 	if w.t.held > 0 && w.e.Wastegate != nil {
-		// The spring keeps the gate shut up to the pressure it holds, opens it as far as that takes, and no further than it goes.
-		slack := max(tolerance, 1e-7)
-		w.active = Target
-		switch held := w.newton(tolerance); {
-		case held && w.s.bounds[Spool] > -slack && w.s.bounds[Creep] > -slack:
-			return true
-		case held && w.s.bounds[Creep] < -slack:
-			return w.settleOn(Creep, tolerance)
-		}
-		return w.settleOn(Spool, tolerance)
+		return w.settleHeld(tolerance)
 	}
 	return w.settleOn(w.e.idleLimit(), tolerance)
 }
+
+// settleHeld finds the state at part load with the gate on its spring, which keeps it shut up to the pressure it holds, opens it as far as that
+// takes, and no further than it goes. The end that ruled last is tried first.
+func (w *settler) settleHeld(tolerance float64) bool {
+	slack := max(tolerance, 1e-7)
+	from := w.x
+	if w.active == Spool || w.t.held > highestRatio*w.e.Venue.Pressure {
+		if w.active = Spool; w.newton(tolerance) && w.s.bounds[Target] > 0 && w.s.bounds[Creep] > -slack {
+			return true
+		}
+		w.x, w.known = from, false
+	}
+	w.active = Target
+	held := w.newton(tolerance)
+	if held && w.s.bounds[Spool] > -slack && w.s.bounds[Creep] > -slack {
+		return true
+	}
+	end := Spool
+	if held && w.s.bounds[Creep] < -slack {
+		end = Creep
+	}
+	if !held {
+		w.x, w.known = from, false
+	}
+	return w.settleOn(end, tolerance)
+}
+
+// highestRatio is a pressure ratio that no compressor of one stage comes to.
+const highestRatio = 10
 
 // settleOn finds the state at part load in which the wastegate is at one of its ends, or there is none.
 func (w *settler) settleOn(end Limit, tolerance float64) bool {

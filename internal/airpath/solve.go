@@ -33,6 +33,7 @@ type Solver struct {
 	nearest float64 // highest bound of the relative limits on the way up
 
 	doubtful int // place on the way up from which on the boost may rise again
+	risen    int // the boost rises for sure at all places below this one, and does not choke at the last of them
 
 	early   bool // the phasing is at its best, whatever the knock
 	endless bool // on the way up the boost did not come to rest
@@ -231,6 +232,7 @@ func (v *Solver) prepare(speed float64) error {
 	v.w.passes, v.cycles = 0, 0
 	v.w.slope, v.w.s, v.early = 0, flowState{}, false
 	v.w.known = false
+	v.risen = 0
 	v.t3 = r.exhaust
 	v.b = breath{residualBurned: v.e.Combustion.Efficiency}
 	v.tied, v.angles = r.tied, r.stated

@@ -1,18 +1,22 @@
 package airpath
 
-import "math"
+import (
+	"math"
+
+	"bellmouth/internal/numeric"
+)
 
 // survey looks along the way up at exhaust temperatures between that of the present state and one of hardly any boost. sure says
 // that the boost rises all the way up to the present state and falls beyond, by more than the temperatures can be wrong; more,
 // that it may rise again further up. The solver's state stays.
 func (v *Solver) survey(target float64) (sure, more bool) {
 	saved := *v
-	v.doubtful = 0
+	v.doubtful, v.risen = 0, 0
 	sure, more = v.lookAlong(target)
-	doubtful := v.doubtful
+	doubtful, risen := v.doubtful, v.risen
 	nearest := v.nearest
 	*v = saved
-	v.nearest, v.doubtful = nearest, doubtful
+	v.nearest, v.doubtful, v.risen = nearest, doubtful, risen
 	return sure, more
 }
 
@@ -66,6 +70,9 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 		if !ok || !rises {
 			sure = false
 			break
+		}
+		if v.w.s.bounds[Choke] > chokeScatter { // the map's choke end is left behind: the relative limits no longer count from there
+			v.risen = i + 1
 		}
 		for skip := rise; skip > far && skip > rise-2.5*far && i+1 < v.e.pathLength() && v.e.pathAt(i+1) < x-close; skip -= far {
 			i++
@@ -133,12 +140,12 @@ type course struct {
 // Beyond the present state both lines are continued, and may be wrong by as much as they are continued by: the straight line of T3, held from
 // s = 1.3, by what it would have gone on, and the fall of the room by as much again.
 func (c *course) at(x float64) (t3, doubt float64) {
-	up := math.Exp(x)
-	s := max((up-math.Exp(c.lowX))/c.span, 0)
+	up := numeric.Exp(x)
+	s := max((up-numeric.Exp(c.lowX))/c.span, 0)
 	t3 = c.low + (c.high-c.low)*min(s, 1.3)
 	doubt = c.spread*min(1, 4*math.Abs(s*(1-s))) + math.Abs(c.high-c.low)*max(s-1.3, 0)/c.high
 	if c.more > 0 {
-		share := (math.Log1p(up) - c.lowRatio) / c.more
+		share := (numeric.Log1p(up) - c.lowRatio) / c.more
 		room := c.lowRoom + (c.highRoom-c.lowRoom)*share
 		heat := c.retardHeat(room)
 		t3 += heat
@@ -159,7 +166,7 @@ func (c *course) retardHeat(room float64) float64 {
 func (v *Solver) course() (c course, ok bool) {
 	const low = -2.3 // ln(PR − 1)
 	x, t3 := v.w.x[1], v.t3
-	c = course{lowX: low, span: math.Exp(x) - math.Exp(low), low: t3, high: t3, spread: 0.02}
+	c = course{lowX: low, span: numeric.Exp(x) - numeric.Exp(low), low: t3, high: t3, spread: 0.02}
 	if x < low+0.5 {
 		c.span = max(c.span, 0.01)
 		return c, true
@@ -186,8 +193,8 @@ func (v *Solver) course() (c course, ok bool) {
 	if retard == 0 {
 		c.highRoom = room
 	}
-	c.lowRatio = math.Log1p(math.Exp(low))
-	c.more = math.Log1p(math.Exp(x)) - c.lowRatio
+	c.lowRatio = numeric.Log1p(numeric.Exp(low))
+	c.more = numeric.Log1p(numeric.Exp(x)) - c.lowRatio
 	c.spread = 0.75*math.Abs(c.high-c.low)/c.high + 0.003
 	c.bend = 0.25 * c.perRadian * retard / c.high
 	return c, true
@@ -195,7 +202,7 @@ func (v *Solver) course() (c course, ok bool) {
 
 // boostLog is ln of the pressure ratio at an outlet coordinate. The flow goes nearly with it: inletSlope is how far the inlet coordinate follows,
 // where it is the flow's logarithm and where it is that of the pressure lost in the throat.
-func boostLog(x float64) float64 { return math.Log1p(math.Exp(x)) }
+func boostLog(x float64) float64 { return numeric.Log1p(numeric.Exp(x)) }
 
 func (e *Engine) inletSlope() float64 {
 	switch {
