@@ -245,10 +245,7 @@ func (e *Engine) prepareFuel() error {
 	}
 	e.knock = knock.Charge{RON: f.RON, MON: f.MON, Octane: f.Octane}
 	e.knock.Ethanol, e.knock.Methanol = f.Alcohols()
-	probe := e.knock
-	probe.Lambda = 1
-	_, _, err = knock.New(probe)
-	return err
+	return e.knock.CheckFuel()
 }
 
 // maxRecovery is the highest diffuser recovery taken: with all of the pressure given back the pressure behind the throat would

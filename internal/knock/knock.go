@@ -219,6 +219,17 @@ func (c *Charge) check() error {
 	return nil
 }
 
+// CheckFuel returns an error when there is a condition, a K of the octane index between its ends, at which the fuel has no delay.
+func (c Charge) CheckFuel() error {
+	c.Lambda, c.Dilution = 1, 0
+	for _, c.K = range [...]float64{coldestK, hottestK} {
+		if _, _, err := New(c); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // cooling returns by how much the RON is higher for the cold charge that the fuel makes in the research test. Alcohols count by
 // their share of the oxygen, which is about that of the mixture's energy.
 func (c *Charge) cooling() float64 {

@@ -11,15 +11,10 @@ import (
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/injector"
+	"bellmouth/internal/knock"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/turbine"
 	"bellmouth/internal/units"
-)
-
-// The octane numbers that a knock delay can be told for.
-const (
-	leastOctane = 60
-	mostOctane  = 150
 )
 
 // settleVenue fills in what the file does not say of the venue's air.
@@ -238,12 +233,15 @@ func (d *draft) assembleFuel(dec *decoder) {
 		dec.fail(at, dec.given[at], "holds a fuel without an octane number, which the knock delay goes by; want fuel.knock_octane beside it, the number of the petrol that knocks alike")
 		return
 	}
-	for _, number := range []float64{f.Grade.KnockOctane(), f.Grade.MON} {
-		if f.KnockOctane == 0 && !(number >= leastOctane && number <= mostOctane) {
-			dec.fail(at, dec.given[at], "has the octane number %s, for which the knock delay is not known; want %v to %v, or fuel.knock_octane beside it",
-				withUnit(number, ""), leastOctane, mostOctane)
-			return
+	rated := knock.Charge{RON: f.Grade.RON, MON: f.Grade.MON, Octane: f.KnockOctane}
+	rated.Ethanol, rated.Methanol = f.Grade.Alcohols()
+	if err := rated.CheckFuel(); err != nil {
+		if dec.has("fuel.mon") {
+			at = "fuel.mon"
 		}
+		dec.fail(at, dec.given[at], "gives no knock delay with RON %s and MON %s: %s; or fuel.knock_octane beside it",
+			withUnit(f.Grade.RON, ""), withUnit(f.Grade.MON, ""), err)
+		return
 	}
 	if !d.assembleMixture(dec) {
 		return

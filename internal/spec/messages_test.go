@@ -75,7 +75,10 @@ func TestMessages(t *testing.T) {
 			"8:13: compressor.reference_pressure is missing; a map without the conditions that it is corrected to cannot be used; want 500 hPa to 1200 hPa, such as 100 kPa"},
 		{"misspelt where it is wanted", replaced("bore:", "boer:"), "3:3: engine.boer is not a key of engine; bore?"},
 		{"end of a range in another unit", engine + "venue: {temperature: 140.1 degF}", "8:22: venue.temperature is 140.1 degF; want -22 degF to 140 degF"},
-		{"octane", engine + "fuel: {kind: n-heptane}", "8:14: fuel.kind has the octane number 0, for which the knock delay is not known; want 60 to 150, or fuel.knock_octane beside it"},
+		{"octane", engine + "fuel: {kind: n-heptane}", "8:14: fuel.kind gives no knock delay with RON 0 and MON 0: RON is 0; want 40 to 130; or fuel.knock_octane beside it"},
+		// 130 + 0.75 (130 − 80) by hand, where the charge is cold.
+		{"octane numbers far apart", engine + "fuel: {kind: isooctane, ron: 130, mon: 80}",
+			"8:40: fuel.mon gives no knock delay with RON 130 and MON 80: octane index is 167.5; want 40 to 150; or fuel.knock_octane beside it"},
 		{"merge key", engine + "boost: &x {target: 1 bar}\nintake: {<<: *x}\n", "9:10: intake has the key <<; a spec has none: trims merge over the rest of the file by themselves"},
 		{"tag", replaced("84 mm", "!!binary 84 mm"), "3:9: engine.bore has the tag !!binary; a spec has none"},
 
