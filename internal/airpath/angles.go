@@ -188,12 +188,18 @@ func (e *Engine) knockOf(r *regime, b *breath) (knock.Delay, Note, error) {
 		if err != nil {
 			return knock.Delay{}, 0, err
 		}
-		if held && k < 0 {
+		switch {
+		case held && k < 0:
 			notes |= NoteOctaneHeld
+		case held:
+			notes |= NoteOctaneHot
 		}
 		c.K = k
 	}
-	d, _, err := knock.New(c)
+	d, doubts, err := knock.New(c)
+	if doubts&knock.NoteDilution != 0 {
+		notes |= NoteDilution
+	}
 	return d, notes, err
 }
 

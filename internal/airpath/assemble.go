@@ -178,11 +178,14 @@ func (v *Solver) addLimits(p *Point) {
 	}
 	s.bounds[Knock], s.bounds[CylinderPressure] = v.knockRoom(), v.peakRoom()
 	p.Limit = v.governs
-	wideOpen := limits[v.governs].side == lower
+	least := limits[v.governs].side == lower // there is no less boost than this
 	for l := range limitCount {
 		entry := &limits[l]
 		if entry.side == apart || l == Target {
 			continue
+		}
+		if l == Spring && v.governs != Spring && s.wastegate < slack*s.exhaustFlow && s.pm <= v.w.t.target*(1+slack) {
+			continue // the valve is to stay shut
 		}
 		if s.bounds[l] < slack && !(v.mode == atBest && (l == Knock || l == CylinderPressure)) {
 			p.Limits = p.Limits.With(l)
@@ -190,10 +193,10 @@ func (v *Solver) addLimits(p *Point) {
 		if !(s.bounds[l] < -slack) {
 			continue
 		}
-		if wideOpen && entry.passage {
+		if least && entry.passage {
 			p.Limit = l
 		}
-		if v.mode == unhelpable || wideOpen {
+		if v.mode == unhelpable || least {
 			p.Notes |= entry.unmet
 		}
 	}

@@ -57,7 +57,7 @@ func Formulas() []formula.Entry {
 		},
 		{
 			Key: "limit", Title: "Governing limit",
-			Meaning: "What keeps the boost from being higher or, for wastegate creep, lower.",
+			Meaning: "What keeps the boost from being higher or, for wastegate creep and the wastegate's spring, lower.",
 			Formula: "the bound that the solution rests on",
 			Source:  loop, Range: solved,
 		},

@@ -21,6 +21,7 @@ const (
 	Creep                         // the wastegate is wide open and passes no more
 	Injector                      // allowed duty
 	Actuator                      // of the wastegate: it lets the valve open further than the boost needs
+	Spring                        // of that actuator, or its stroke: it keeps the valve further shut than less boost needs
 	Knock                         // at the latest phasing accepted
 	CylinderPressure              // at the latest phasing accepted
 	GearboxTorque
@@ -121,7 +122,12 @@ var limits = [limitCount]limitEntry{
 		},
 	},
 	Injector: {name: "injector", side: upper, cold: true, unmet: NoteInjectorUnmet, bound: injectorBound},
-	Actuator: {name: "wastegate actuator", side: upper, bound: actuatorBound},
+	Actuator: {name: "wastegate actuator", side: upper, bound: func(_ *Engine, _ *trial, s *flowState) float64 { return s.shutting }},
+	Spring: {
+		name: "wastegate spring", side: lower, stage: "wastegate actuator",
+		reason: "it opens the wastegate too little and the boost runs away, beyond what map and turbine are known for",
+		bound:  func(_ *Engine, _ *trial, s *flowState) float64 { return s.opening },
+	},
 	Knock: {name: "knock", side: upper, unmet: NoteKnockUnmet, cycle: func(v *Solver) float64 {
 		return v.afterRetard(v.knockRoom())
 	}},
@@ -141,7 +147,7 @@ var limits = [limitCount]limitEntry{
 const chokeScatter = 0.005
 
 // boundCount is the number of limits that one evaluation of the air path decides, without the cycle.
-const boundCount = int(Actuator) + 1
+const boundCount = int(Spring) + 1
 
 // targetBound is ln(pressure asked for / pressure there). At part load the wastegate's spring asks, at the compressor's outlet.
 func targetBound(_ *Engine, t *trial, s *flowState) float64 {
@@ -199,9 +205,9 @@ func (s LimitSet) Names(governing Limit) []string {
 
 // A Holder is what holds the wastegate's valve against spring, ports and exhaust.
 type Holder interface {
-	// Excess returns the force that keeps the valve from opening further than its lift when everything holds it shut that can, as a share
-	// of a force of the Holder's own size. Negative, the valve opens further.
-	Excess(v Valve) float64
+	// Room returns how far the Holder is from letting go of the valve's lift, as a share of its own size. shutting, with everything holding the
+	// valve shut that can: negative, the valve opens further. opening, with everything pushing it open: negative, it stays further shut.
+	Room(v Valve) (shutting, opening float64)
 }
 
 // A Valve is what a Holder finds at a state of the air path. Pressures are absolute, Pa; temperatures K.
@@ -213,14 +219,26 @@ type Valve struct {
 	Lift                                        float64 // that passes what the turbine does not need, m; at most a quarter of the bore
 }
 
-// actuatorBound is the Holder's excess at the lift that the state needs.
-func actuatorBound(e *Engine, _ *trial, s *flowState) float64 {
-	if e.Holder == nil || e.Wastegate == nil {
-		return math.Inf(1)
+// followHolder asks the Holder at the lift that the state needs. At part load the spring is counted by the pressure that it holds.
+func (e *Engine) followHolder(t *trial, s *flowState) {
+	s.shutting, s.opening = math.Inf(1), math.Inf(1)
+	if e.Holder == nil || e.Wastegate == nil || t.throttled {
+		return
 	}
 	lift, _ := e.Wastegate.LiftFor(s.nozzle, s.wastegate)
-	return e.Holder.Excess(Valve{
+	s.shutting, s.opening = e.Holder.Room(Valve{
 		VenuePressure: e.Venue.Pressure, CompressorPressure: s.p2, CompressorTemperature: s.t2, ManifoldPressure: s.pm, ManifoldTemperature: s.tm,
 		TurbineInletPressure: s.p3, TurbineOutletPressure: s.p4, Lift: min(lift, e.Wastegate.Bore/4),
 	})
+}
+
+// gate returns the least room of the lower limits, and which it is: negative, the boost is higher than it is told.
+func (s *flowState) gate() (room float64, by Limit) {
+	room, by = math.Inf(1), Creep
+	for l := range limits {
+		if limits[l].side == lower && s.bounds[l] < room {
+			room, by = s.bounds[l], Limit(l)
+		}
+	}
+	return room, by
 }

@@ -117,8 +117,48 @@ func TestWastegateShutAndOpenBracket(t *testing.T) {
 // holdsUpTo is an actuator that keeps the valve shut, or open as far as wanted, up to a compressor outlet pressure, Pa.
 type holdsUpTo float64
 
-func (h holdsUpTo) Excess(v Valve) float64 {
-	return (float64(h) - v.CompressorPressure) / v.VenuePressure
+func (h holdsUpTo) Room(v Valve) (shutting, opening float64) {
+	return (float64(h) - v.CompressorPressure) / v.VenuePressure, math.Inf(1)
+}
+
+// springHolds is an actuator of which the spring holds a compressor outlet pressure, Pa: below it the valve stays shut.
+type springHolds float64
+
+func (h springHolds) Room(v Valve) (shutting, opening float64) {
+	return math.Inf(1), (v.CompressorPressure - float64(h)) / v.VenuePressure
+}
+
+// What is asked for below the spring's boost is not to be had: the boost stays at the spring's. One that holds less than is asked for changes
+// nothing, and nor does one that the turbine does not come to.
+func TestSpringHolds(t *testing.T) {
+	s := unrestricted()
+	free, spooling := solved(t, s, 5000*rpm, 60e3), solved(t, s, 2000*rpm, 60e3)
+	require.Equal(t, Spool, spooling.Limit)
+	s.Holder = springHolds(200e3)
+	held := solved(t, s, 5000*rpm, 60e3)
+	assert.InEpsilon(t, 200e3, held.CompressorOutlet, 1e-6)
+	assert.Equal(t, Spring, held.Limit)
+	assert.Positive(t, held.WastegateLift)
+	assert.Greater(t, held.ManifoldPressure, free.ManifoldPressure)
+	assert.Equal(t, spooling, solved(t, s, 2000*rpm, 60e3))
+	s.Holder = springHolds(140e3)
+	assert.Equal(t, free, solved(t, s, 5000*rpm, 60e3))
+}
+
+// Behind a throat that chokes below the spring's boost the wastegate stays shut: the throat names the point, and the turbocharger pulls harder
+// than it gives.
+func TestSpringOverpullsTheThroat(t *testing.T) {
+	s := invented()
+	free := solved(t, s, 7000*rpm, 160e3)
+	require.Equal(t, Restrictor, free.Limit)
+	s.Holder = springHolds(free.CompressorOutlet * 1.05)
+	held := solved(t, s, 7000*rpm, 160e3)
+	assert.Equal(t, Restrictor, held.Limit)
+	assert.NotZero(t, held.Notes&NoteOverpulled)
+	assert.Zero(t, free.Notes&NoteOverpulled)
+	assert.InEpsilon(t, free.CompressorOutlet*1.05, held.CompressorOutlet, 1e-6)
+	assert.InEpsilon(t, free.AirFlow, held.AirFlow, 1e-3)
+	assert.Less(t, held.CompressorInlet, 0.98*free.CompressorInlet)
 }
 
 // What the actuator holds is what is reached; one that holds more than is asked for changes nothing.
@@ -163,6 +203,7 @@ func TestEveryLimitIsNamed(t *testing.T) {
 			s.Combustion.KnockLimit = 5
 		}, 5000, 160e3, CylinderPressure},
 		"actuator": {func(s *Setup) { s.Restrictor = nil; s.Holder = holdsUpTo(230e3) }, 5000, 160e3, Actuator},
+		"spring":   {func(s *Setup) { s.Restrictor = nil; s.Holder = springHolds(220e3) }, 5000, 60e3, Spring},
 		"gearbox":  {func(s *Setup) { s.Restrictor = nil; s.Limits.Torque = 400 }, 5000, 160e3, GearboxTorque},
 		"injector": {func(s *Setup) { s.Restrictor = nil; s.Injection.AllowedDuty = 0.55 }, 7000, 160e3, Injector},
 	} {

@@ -33,6 +33,8 @@ type flowState struct {
 	bounds       [limitCount]float64 // see limits; those that need the cycle are +Inf until it has run
 	nozzle       turbine.Nozzle      // what the wastegate finds
 	shaftOK      bool
+	shutting     float64 // room of the Holder, see there; +Inf without one
+	opening      float64
 	clamped      bool // a trial so far off that it was bent back; no answer
 }
 
@@ -91,6 +93,7 @@ func (e *Engine) follow(t *trial, inlet, outlet float64, s *flowState) {
 		factor, s.clamped = 0.02, true
 	}
 	s.filling = numeric.Log(ideal * factor / flow)
+	e.followHolder(t, s)
 	for l := range limits {
 		s.bounds[l] = math.Inf(1)
 		if bound := limits[l].bound; bound != nil {

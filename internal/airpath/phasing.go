@@ -150,14 +150,14 @@ func (v *Solver) chooseMode(now *gaps, least float64) {
 	switch active := v.w.active; {
 	case v.mode == atBest && least < -limitTolerance && math.Abs(now[rowT3]) < near:
 		v.toMode(retarding)
-	case v.mode == retarding && v.cycles > hopeless && active == Creep:
+	case v.mode == retarding && v.cycles > hopeless && limits[active].side == lower:
 		v.ca50 = v.e.Combustion.LatestCA50
 		v.toMode(unhelpable)
 	case v.mode == retarding && v.cycles > hopeless && active == Spool:
 		v.ca50 = v.e.Combustion.LatestCA50
 		v.toMode(cutting)
 		v.cap = v.w.s.pm * 0.98
-	case v.mode == cutting && active == Creep:
+	case v.mode == cutting && limits[active].side == lower:
 		v.toMode(unhelpable)
 	case v.mode == cutting && active != Target && least > 0:
 		v.toMode(retarding)
@@ -197,7 +197,7 @@ func (v *Solver) retard(now *gaps, least float64) float64 {
 		v.ca50 = best
 		v.toMode(unhelpable)
 		return best - from
-	case from+d >= latest && from == latest && (v.e.Compressor == nil || v.w.active == Creep):
+	case from+d >= latest && from == latest && (v.e.Compressor == nil || limits[v.w.active].side == lower):
 		v.toMode(unhelpable)
 		return 0
 	case from+d >= latest && from == latest:

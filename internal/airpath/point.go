@@ -102,10 +102,12 @@ const (
 	NoteClosingHigh                        // more air than the inlet closing can hold at the manifold's pressure
 	NoteClosingLow                         // less air than is in the cylinder at inlet closing at the manifold's pressure
 	NoteOctaneHeld                         // charge so cold at 15 bar that the octane index is held
+	NoteOctaneHot                          // charge so hot at 15 bar that the octane index is held
+	NoteDilution                           // more burned gas in the charge than the knock delay is known with
 	NoteFlame                              // mixture, residual gas or temperature outside what burning velocities were measured with
 	NoteAngleLongest                       // burn angle or ignition delay held at the longest that an engine runs with
 	NoteNoTorque                           // friction and gas exchange take more than the cycle gives
-	NoteOverpulled                         // throat choked with the wastegate wide open: the engine pulls harder than the throat gives
+	NoteOverpulled                         // throat choked and the wastegate opens no further: the engine pulls harder than the throat gives
 	NoteKnockUnmet                         // knock limit exceeded although nothing more can be done
 	NotePeakPressureUnmet                  // peak pressure limit exceeded although nothing more can be done
 	NoteSpeedUnmet                         // shaft speed limit exceeded although the wastegate is wide open
@@ -139,10 +141,12 @@ var noteTexts = map[Note]string{
 	NoteClosingHigh:       "volumetric efficiency and inlet closing do not fit each other: more air than the cylinder holds at bottom dead centre with a fifth over the manifold's pressure",
 	NoteClosingLow:        "volumetric efficiency and inlet closing do not fit each other: the cylinder at inlet closing holds far more than it is said to take",
 	NoteOctaneHeld:        "charge colder at 15 bar than the octane index is known for: its K is held at -0.75",
+	NoteOctaneHot:         "charge hotter at 15 bar than the octane index is known for: its K is held at 1",
+	NoteDilution:          "more burned gas in the charge than the knock delay is known with: held at 30 %",
 	NoteAngleLongest:      "so slow a burn that its angle is held at 149°, or the delay before it at 52°: the engine would misfire",
 	NoteFlame:             "mixture, residual gas or temperature beyond what burning velocities were measured with: burn angle and spark are a guess",
 	NoteNoTorque:          "no torque: friction and gas exchange take more than the cycle gives",
-	NoteOverpulled:        "wastegate wide open and throat choked: the turbocharger pulls harder than the restrictor gives",
+	NoteOverpulled:        "throat choked and the wastegate opens no further: the turbocharger pulls harder than the restrictor gives",
 	NoteKnockUnmet:        "knock limit exceeded: neither a later burn nor the wastegate mends it",
 	NotePeakPressureUnmet: "cylinder pressure limit exceeded: neither a later burn nor the wastegate mends it",
 	NoteSpeedUnmet:        "shaft speed limit exceeded: nothing is left that lowers the boost",

@@ -258,13 +258,13 @@ func (w *settler) settleBySets(tolerance float64) bool {
 		if !w.newton(tolerance) {
 			return false
 		}
-		if w.active != Creep && w.s.bounds[Creep] < -slack {
-			// Wide open, the wastegate passes too little: the boost rises above what any wish allows, or the engine pulls
-			// at a choked throat harder than it need.
-			w.active = Creep
+		if room, by := w.s.gate(); w.active != by && w.active != Spool && room < -slack {
+			// Wide open, or as far open as the spring lets it, the wastegate passes too little: the boost rises above what any wish allows, or
+			// the engine pulls at a choked throat harder than it need.
+			w.active = by
 			continue
 		}
-		if w.active == Creep {
+		if limits[w.active].side == lower {
 			if rise, _ := w.s.rising(&w.t, math.NaN()); rise > slack {
 				w.active = Target // the wastegate can hold it after all
 				if w.s.bounds[Spool] < slack {
@@ -311,11 +311,9 @@ func (w *settler) settleBySets(tolerance float64) bool {
 // nearest is the highest bound of the relative limits on the way up so far; +Inf takes them as they stand, NaN leaves them out.
 func (s *flowState) rising(t *trial, nearest float64) (rise float64, by Limit) {
 	rise = math.Inf(1)
-	gate, gateBy := math.Inf(1), Creep
 	for l := range limitCount {
 		b := s.bounds[l]
-		switch limits[l].side {
-		case upper:
+		if limits[l].side == upper {
 			if limits[l].relative {
 				if math.IsNaN(nearest) {
 					continue
@@ -328,12 +326,9 @@ func (s *flowState) rising(t *trial, nearest float64) (rise float64, by Limit) {
 			if b < rise {
 				rise, by = b, l
 			}
-		case lower:
-			if b < gate {
-				gate, gateBy = b, l
-			}
 		}
 	}
+	gate, gateBy := s.gate()
 	if t.throttled && t.held == 0 && !math.IsInf(gate, 1) {
 		rise = math.Inf(-1) // nothing is asked of the turbocharger
 	}

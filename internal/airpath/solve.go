@@ -372,7 +372,7 @@ func (v *Solver) limitTorque(target float64, p Point) (Point, error) {
 	x, f := math.Log(p.ManifoldPressure), math.Log(p.Torque/limit)
 	slope := 1.15 // torque rises a little faster than manifold pressure, since friction does not
 	for range 20 {
-		if v.w.active == Creep {
+		if limits[v.w.active].side == lower {
 			v.mode = unhelpable // the way up tells
 			return p, nil
 		}

@@ -57,8 +57,9 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 		lastHeat = v.w.s.tm
 		rise, by := v.w.s.rising(&v.w.t, math.NaN())
 		bounds := &v.w.s.bounds
+		gate, _ := v.w.s.gate()
 		if limits[by].cold && !v.w.t.throttled {
-			return rise, rise > clear && bounds[Spool] > clear+doubt && bounds[Actuator] > clear+doubt, rise < -clear && bounds[Creep] > clear+doubt, true
+			return rise, rise > clear && bounds[Spool] > clear+doubt && bounds[Actuator] > clear+doubt, rise < -clear && gate > clear+doubt, true
 		}
 		return rise, rise > clear+doubt, rise < -clear-doubt, true
 	}
@@ -106,7 +107,7 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 			v.doubtful = i
 			return sure, true
 		}
-		if rise < -far || v.w.s.bounds[Spool] < -far || v.w.s.bounds[Creep] > far {
+		if gate, _ := v.w.s.gate(); rise < -far || v.w.s.bounds[Spool] < -far || gate > far {
 			i++ // far from rising, or a wastegate that has much to spare
 		}
 	}

@@ -130,7 +130,7 @@ func (in Input) Margins() []Margin {
 		})
 	}
 	point("cylinder pressure", units.Pressure, in.PeakPressure, false, func(p *airpath.Point) float64 { return p.PeakPressure })
-	point("knock integral", units.Number, in.KnockIntegral, false, func(p *airpath.Point) float64 { return p.KnockIntegral })
+	point(knocks, units.Number, in.KnockIntegral, false, func(p *airpath.Point) float64 { return p.KnockIntegral })
 	point(phased, units.Angle, in.LatestCA50, false, func(p *airpath.Point) float64 { return p.CA50 })
 	point("exhaust temperature before the turbine", units.Temperature, in.TurbineInlet, false, func(p *airpath.Point) float64 {
 		return p.TurbineInletTemperature
@@ -143,6 +143,7 @@ func (in Input) Margins() []Margin {
 const (
 	shutShaft = "shaft speed with the wastegate held shut"
 	phased    = "burn phasing, CA50"
+	knocks    = "knock integral"
 )
 
 // Figures returns what to look for between the speeds of a grid: the worst of every margin, and the greatest gap between boost asked for
@@ -197,6 +198,10 @@ func Judge(in Input) []Finding {
 			f.Remark = "the restrictor keeps the boost from what is asked for, so the boost control shuts the wastegate: lower the target to the boost reached"
 		case phased:
 			in.tellLate(&f)
+		case knocks:
+			if f.Limit > 1 && f.Verdict == OK {
+				f.Verdict, f.Remark = Note, "a limit above 1 lets the mean cycle knock, and its fast ones far more"
+			}
 		}
 		fs = append(fs, f)
 	}
@@ -270,11 +275,15 @@ func (in Input) boost() []Finding {
 		if !(miss > boostSlack) {
 			continue
 		}
-		g := gaps[o.Point.Limit]
+		l := o.Point.Limit
+		if o.Point.ManifoldPressure > o.Point.TargetPressure && o.Point.Limits.Has(airpath.Spring) {
+			l = airpath.Spring // whatever keeps the boost from being higher still
+		}
+		g := gaps[l]
 		if g == nil {
 			g = &gap{first: o.Speed}
-			gaps[o.Point.Limit] = g
-			order = append(order, o.Point.Limit)
+			gaps[l] = g
+			order = append(order, l)
 		}
 		g.last = o.Speed
 		if g.worst == nil || miss > g.miss {
@@ -296,6 +305,9 @@ func (in Input) boost() []Finding {
 		case f.Value > f.Limit:
 			f.What, f.Verdict, f.Floor = "boost above that asked for: "+l.String(), Fail, false
 			f.Remark = where + ": the boost cannot be held down; a larger wastegate or a larger turbine"
+			if l == airpath.Spring {
+				f.Remark = where + ": the actuator opens the wastegate no further; a softer spring, a longer stroke, or no less asked for than it holds"
+			}
 		case passive(l):
 			f.What = "boost asked for not reached: " + l.String()
 			f.Remark = where

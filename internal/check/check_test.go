@@ -78,6 +78,11 @@ func TestEachLimit(t *testing.T) {
 		"boost above that asked for: wastegate creep": func(o *boost.Outcome) {
 			o.Point.ManifoldPressure, o.Point.Limit = 2.2e5, airpath.Creep
 		},
+		// The turbine ends it, but what keeps it above is the spring.
+		"boost above that asked for: wastegate spring": func(o *boost.Outcome) {
+			o.Point.ManifoldPressure, o.Point.Limit = 2.2e5, airpath.Spool
+			o.Point.Limits = airpath.LimitSet(0).With(airpath.Spool).With(airpath.Spring)
+		},
 		"boost asked for passes a limit: knock": func(o *boost.Outcome) {
 			o.Point.ManifoldPressure, o.Point.Limit = 1.8e5, airpath.Knock
 		},
@@ -114,6 +119,9 @@ func TestNotesAreNoFailures(t *testing.T) {
 	assert.Equal(t, check.Note, of(t, fs, "boost asked for not reached: restrictor").Verdict)
 	assert.Equal(t, check.Note, of(t, fs, "burn phasing, CA50").Verdict)
 	assert.Equal(t, check.OK, of(t, fs, "shaft speed with the wastegate held shut").Verdict)
+	lax := input(sound(3000))
+	lax.KnockIntegral = 1.2
+	assert.Equal(t, check.Note, of(t, check.Judge(lax), "knock integral").Verdict)
 }
 
 // TestOnTheLimit: a binding limit is met to within the solver's tolerance, and that is well.

@@ -9,7 +9,9 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/numeric"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/wastegate"
 )
 
 // Awkward engines, drawn at random, and the demonstration spec where its turbine's curve folds. What is expected is physics and no
@@ -66,10 +68,10 @@ func TestWideOpenAndKnocking(t *testing.T) {
 	}
 }
 
-// Where two states knock, the one with the wastegate open knocks less than the one with it shut.
+// Where two states knock, the one with the wastegate open knocks less than the one with it shut. The spec's spring would keep it shut.
 func TestLessKnockOfTwo(t *testing.T) {
 	speeds := steps(2460, 2550, 10)
-	r := solved(t, "testdata/cases/s1207.yaml", "base", append([]float64(nil), speeds...)...)
+	r := altered(t, "testdata/cases/s1207.yaml", "base", func(trim *spec.Trim) { trim.Actuator, trim.Control = nil, nil }, append([]float64(nil), speeds...)...)
 	shut := altered(t, "testdata/cases/s1207.yaml", "base", func(trim *spec.Trim) { trim.Wastegate = nil }, speeds...)
 	assert.Zero(t, unbroken(t, r, 0.05))
 	for i := range r.Outcomes {
@@ -112,6 +114,30 @@ func TestReachedIsWhatTheActuatorHolds(t *testing.T) {
 		assert.Less(t, reached.Point.ManifoldPressure, reached.Point.TargetPressure)
 	}
 	assert.Positive(t, limited)
+}
+
+// Asked for less than the spring holds, the boost stays at the spring's: the operating points reach what the actuator's own balance of forces
+// says, found by another search, and the same with a stroke too short for less.
+func TestNoLessThanTheSpringHolds(t *testing.T) {
+	for name, change := range map[string]func(a *wastegate.Actuator){
+		"spring": func(*wastegate.Actuator) {},
+		"stroke": func(a *wastegate.Actuator) { a.Preload, a.Stroke = 100, 0.006 },
+	} {
+		trim := trimOf(t, hillclimb, "open")
+		change(trim.Actuator)
+		trim.Control.Actuator = *trim.Actuator
+		trim.Boost.Target = numeric.Constant(0.2e5)
+		r, err := Solve("sheet", trim, steps(3500*perRPM, 7500*perRPM, 500*perRPM))
+		require.NoError(t, err)
+		g, err := r.Gate()
+		require.NoError(t, err)
+		for i := range g.rows {
+			o, reached := &g.rows[i], &r.Outcomes[i]
+			require.NoError(t, o.lowest.err)
+			assert.Equal(t, airpath.Spring, reached.Point.Limit, "%s, %v rpm", name, o.Speed/perRPM)
+			assert.InDelta(t, o.lowest.Boost, reached.Boost(trim.Venue.Pressure), 5, "%s, %v rpm", name, o.Speed/perRPM)
+		}
+	}
 }
 
 // Between the speed at which a second state first is and that at which the boost is reached from below there are two states at every speed, and

@@ -37,7 +37,7 @@ type wayRow struct {
 // WayOut returns how the exhaust cools from valve to turbine and what a probe there shows over engine speed, and whether the spec leaves that to
 // be computed.
 func (r *Run) WayOut() (t table.Table, ok bool) {
-	if r.Engine.Heat.PortLossGiven {
+	if p := &r.Engine.Pipes; r.Engine.Heat.PortLossGiven || p.Port.Length+p.Primary.Length == 0 {
 		return table.Table{}, false
 	}
 	rows := make([]wayRow, len(r.Outcomes))

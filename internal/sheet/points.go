@@ -11,13 +11,13 @@ import (
 )
 
 // allNotes are the remarks on a point, but for those that stand at their own figure.
-const allNotes = ^frictionNotes
+const allNotes = ^(frictionNotes | airpath.NoteOctaneHeld | airpath.NoteOctaneHot)
 
 // Points returns the operating points over engine speed: what is asked for, what is reached, and what it takes.
 func (r *Run) Points() table.Table {
 	forced := r.Forced()
 	t := r.overSpeed("operating points", join(
-		[]table.Field[row]{speedField(allNotes &^ airpath.NoteOctaneHeld)}, // which stands under the tables of the burn
+		[]table.Field[row]{speedField(allNotes)},
 		when(forced, table.Cells("target_boost_pa", "asked", units.GaugePressure, func(o row) table.Cell {
 			c := table.Num(o.TargetBoost)
 			if o.TargetHeld {
@@ -211,7 +211,7 @@ func (r *Run) knockRemarks() []string {
 func (r *Run) Combustion() table.Table {
 	best := r.Trim.Engine.Combustion.BestCA50
 	t := r.overSpeed("combustion",
-		speedField(airpath.NoteBurnHeld|airpath.NoteDelayHeld|airpath.NoteKnockUnmet|airpath.NotePeakPressureUnmet|airpath.NoteCoolingCut|airpath.NoteFlame|airpath.NoteAngleLongest),
+		speedField(airpath.NoteBurnHeld|airpath.NoteDelayHeld|airpath.NoteKnockUnmet|airpath.NotePeakPressureUnmet|airpath.NoteCoolingCut|airpath.NoteFlame|airpath.NoteAngleLongest|airpath.NoteDilution),
 		cells("ca50_deg", "CA50", units.Angle, func(_ row, p *airpath.Point) table.Cell {
 			c := table.Num(p.CA50)
 			if p.CA50 > best+lateBy {

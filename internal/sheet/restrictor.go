@@ -105,7 +105,7 @@ func (r *Run) Restrictor() (table.Table, error) {
 func (r *Run) ChokeBoost() table.Table {
 	all := r.everything()
 	t := all.overSpeed("choke boost",
-		speedField(allNotes&^airpath.NoteOctaneHeld),
+		speedField(allNotes),
 		cells("choke_boost_pa", "choke boost", units.GaugePressure, func(o row, p *airpath.Point) table.Cell {
 			if !p.Limits.Has(airpath.Restrictor) {
 				return table.Missing("does not choke: another limit comes first")

@@ -117,8 +117,8 @@ func holderOf(trim *spec.Trim) (airpath.Holder, error) {
 	return &holder{&trim.Control.System, air, trim.Control.FromManifold}, nil
 }
 
-// Excess is that of wastegate.System at a state of the air path.
-func (h *holder) Excess(v airpath.Valve) float64 {
+// Room is that of wastegate.System at a state of the air path.
+func (h *holder) Room(v airpath.Valve) (shutting, opening float64) {
 	p := wastegate.Point{State: wastegate.State{
 		VenuePressure: v.VenuePressure, SourcePressure: v.CompressorPressure, SourceTemperature: v.CompressorTemperature,
 		TurbineInletPressure: v.TurbineInletPressure, TurbineOutletPressure: v.TurbineOutletPressure, GasConstant: h.air.GasConstant(),
@@ -127,5 +127,5 @@ func (h *holder) Excess(v airpath.Valve) float64 {
 		p.SourcePressure, p.SourceTemperature = v.ManifoldPressure, v.ManifoldTemperature
 	}
 	p.Gamma = h.air.Gamma(p.SourceTemperature)
-	return h.system.Excess(&p)
+	return h.system.Room(&p)
 }

@@ -214,7 +214,13 @@ func (p *SparkPlane) BurnPlanes() table.Table {
 	}
 	t := table.Plane("burn", p.points(false), speedAxis(), pressureAxis(),
 		planeCell("ca50_deg", "CA50", units.Angle, func(c sparkPoint) table.Cell { return lateCell(&c.Point, best) }),
-		planeCell("best_octane_margin", "octane to spare", units.Number, func(c sparkPoint) table.Cell { return p.marginAtBest(c.best) }).WithDigits(0),
+		planeCell("best_octane_margin", "octane to spare", units.Number, func(c sparkPoint) table.Cell {
+			m := p.marginAtBest(c.best)
+			if texts := (c.Point.Notes & (airpath.NoteOctaneHot | airpath.NoteDilution)).Texts(); len(texts) > 0 {
+				m = m.Noted(strings.Join(texts, "; "))
+			}
+			return m
+		}).WithDigits(0),
 		number("peak_pressure_pa", "peak pressure", units.Pressure, func(p *airpath.Point) float64 { return p.PeakPressure }).WithDigits(0),
 		number("turbine_inlet_temperature_k", "exhaust", units.Temperature, func(p *airpath.Point) float64 { return p.TurbineInletTemperature }),
 		number("peak_angle_deg", "peak at", units.Angle, func(p *airpath.Point) float64 { return p.PeakAngle }).InDetail(),

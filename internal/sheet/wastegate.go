@@ -182,8 +182,8 @@ func (r *Run) gate() (*Gate, error) {
 	var free *airpath.Engine
 	for i := range g.rows {
 		o := &r.Outcomes[i]
-		if o.Err == nil && o.Point.Limit == airpath.Actuator {
-			// Asked here is what the actuator lacks for the boost that the engine would reach without it.
+		if o.Err == nil && (o.Point.Limit == airpath.Actuator || o.Point.Limits.Has(airpath.Spring)) {
+			// Asked here is what the actuator lacks for the boost that the engine would have without it.
 			if free == nil {
 				s := r.Engine.Setup
 				s.Holder = nil
@@ -253,7 +253,7 @@ const belowAll = 0.5
 // isWideOpen reports whether the wastegate is as far open as it goes: the boost creeps past what is asked for, or the turbocharger
 // pulls at a choked restrictor harder than it need.
 func isWideOpen(p *airpath.Point) bool {
-	return p.Limit == airpath.Creep || p.Notes&airpath.NoteOverpulled != 0
+	return p.Limit == airpath.Creep || p.Notes&airpath.NoteOverpulled != 0 && !p.Limits.Has(airpath.Spring)
 }
 
 // wideOpenPoint returns the operating point with the wastegate as far open as it goes. With a throat that is choked even so,

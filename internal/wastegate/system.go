@@ -110,24 +110,22 @@ func (y *System) extremes(s *State) (extremes, error) {
 	return e, nil
 }
 
-// Excess returns the force that keeps the valve from opening further than the point's lift when everything holds it shut that can, as a
-// share of the venue's pressure on the opening area.
+// Room returns what the ports have left at a point's lift. shutting is the force that keeps the valve from opening further when everything holds
+// it shut that can, as a share of the venue's pressure on the opening area; opening the like with everything pushing it open that can, or the
+// share of the stroke that is left, whichever is less.
 //
-//	(F0 + k L l ∓ (p3 − p4) Av/L − least port force)/(pa Ao)
+//	shutting = (N − least port force)/(pa Ao),  opening = min((greatest port force − N)/(pa Ao), 1 − l/lmax)
+//	N = F0 + k L l ∓ (p3 − p4) Av/L
 //
-// Negative, the valve opens further: the ports cannot hold as much boost. NaN where a port's pressure is not found.
-func (y *System) Excess(p *Point) float64 {
-	shut, open := y.ends()
-	least, err := y.portForce(&p.State, shut)
-	if err == nil && p.SourcePressure < p.VenuePressure {
-		var other float64
-		other, err = y.portForce(&p.State, open)
-		least = min(least, other)
-	}
+// With shutting negative the valve opens further: the ports cannot hold as much boost. With opening negative it stays further shut: they cannot
+// let the boost be as low. NaN where a port's pressure is not found.
+func (y *System) Room(p *Point) (shutting, opening float64) {
+	e, err := y.extremes(&p.State)
 	if err != nil {
-		return math.NaN()
+		return math.NaN(), math.NaN()
 	}
-	return (y.Actuator.NeededForce(p.State, p.Lift) - least) / (p.VenuePressure * y.Actuator.OpeningArea)
+	needed, scale := y.Actuator.NeededForce(p.State, p.Lift), p.VenuePressure*y.Actuator.OpeningArea
+	return (needed - e.least) / scale, min((e.greatest-needed)/scale, 1-p.Lift/y.Actuator.GreatestLift())
 }
 
 // A Side is what does not suffice to hold a lift.

@@ -237,8 +237,8 @@ func TestHoldWithoutValves(t *testing.T) {
 	assert.Zero(t, h.AirFlow)
 }
 
-// The excess is what Hold calls the closing margin, as a share of the venue's pressure on the opening area.
-func TestExcessIsTheClosingMargin(t *testing.T) {
+// The room is what Hold calls the margins, the forces as shares of the venue's pressure on the opening area and the travel of the stroke.
+func TestRoomIsTheMargins(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
 	for name, y := range systems() {
 		for range 50 {
@@ -248,7 +248,10 @@ func TestExcessIsTheClosingMargin(t *testing.T) {
 			}, Lift: 0.008 * r.Float64()}
 			h, err := y.Hold(p)
 			require.NoError(t, err)
-			assert.InDelta(t, h.ClosingMargin, y.Excess(&p)*p.VenuePressure*y.Actuator.OpeningArea, 1e-6, name)
+			shutting, opening := y.Room(&p)
+			scale := p.VenuePressure * y.Actuator.OpeningArea
+			assert.InDelta(t, h.ClosingMargin/scale, shutting, 1e-9, name)
+			assert.InDelta(t, min(h.OpeningMargin/scale, h.TravelMargin/y.Actuator.GreatestLift()), opening, 1e-9, name)
 		}
 	}
 }
