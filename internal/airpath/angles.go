@@ -51,8 +51,10 @@ func (e *Engine) stateAngles(r *regime) error {
 	s := *r
 	s.lambda, s.charge, s.flame, s.fuelRatio = c.StatedLambda, e.statedCharge, e.statedFlame, e.dryShare/e.statedCharge.AirFuelRatio
 	pm, back := c.StatedPressure, c.StatedPressure*statedExhaust
-	flow := s.ve * pm / (e.air.GasConstant() * statedTemperature) * s.swept *
-		fillingFactor(e.Cylinder.CompressionRatio, statedExhaust, s.charge.Burned.Gamma(statedRemainder))
+	flow := s.ve * pm / (e.air.GasConstant() * statedTemperature) * s.swept
+	if e.Compressor != nil { // without one the volumetric efficiency is that of such a test
+		flow *= fillingFactor(e.Cylinder.CompressionRatio, statedExhaust, s.charge.Burned.Gamma(statedRemainder))
+	}
 	left := e.guessRemainder(&s, back, statedRemainder)
 	var b breath
 	var res cycle.Result

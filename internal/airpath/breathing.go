@@ -19,7 +19,7 @@ type regime struct {
 	speed     float64 // rad/s
 	cycles    float64 // working cycles of all cylinders, 1/s
 	swept     float64 // volume swept by all cylinders, m³/s
-	ve        float64 // volumetric efficiency at equal manifold and exhaust pressure
+	ve        float64 // volumetric efficiency, see Setup
 	pistonUp  float64 // mean piston speed, m/s
 	inletLoss float64 // pressure lost in the inlet valves over the charge's density, m²/s²
 	liquid    float64 // enthalpy of the fuel at the injector, J/kg

@@ -36,7 +36,20 @@ func closed(t *testing.T, v *Solver, p *Point, tag string) {
 	exhaust := gas.Mix(v.r.charge.Unburned, v.r.charge.Burned, p.ExhaustBurned)
 	gamma := exhaust.Gamma(p.TurbineInletTemperature)
 	rc := e.Cylinder.CompressionRatio
-	factor := (rc - math.Pow(p.TurbineInletPressure/p.ManifoldPressure, 1/gamma)) / (rc - 1)
+	stated := 1.0
+	if e.Compressor == nil { // at full load without the restrictor: by trial of the flow
+		venue, flow := e.Venue, ve*e.displaced*p.Speed/(4*math.Pi)*density
+		for range 200 {
+			before := venue.Pressure - e.FilterLoss*flow*flow*venue.Temperature/venue.Pressure
+			behind := venue.Pressure
+			for range 200 {
+				behind = venue.Pressure + e.ExhaustLoss*math.Pow(flow*p.ExhaustFlow/p.AirFlow, 2)*p.TailpipeTemperature/behind
+			}
+			flow = ve * e.displaced * p.Speed / (4 * math.Pi) * before / (e.air.GasConstant() * venue.Temperature)
+			stated = behind / before
+		}
+	}
+	factor := (rc - math.Pow(p.TurbineInletPressure/p.ManifoldPressure, 1/gamma)) / (rc - math.Pow(stated, 1/gamma))
 	relative(p.VolumetricEfficiency, ve*factor, ve, "volumetric efficiency against back pressure")
 	if e.Restrictor != nil {
 		if !(p.AirFlow <= p.RestrictorFlow*(1+1e-9)) {

@@ -52,7 +52,7 @@ func Formulas() []formula.Entry {
 		{
 			Key: "volumetric_efficiency", Title: "Volumetric efficiency",
 			Meaning: "Moist air taken over displacement filled at manifold density.",
-			Formula: "the spec's table × (rc − (p3/pm)^(1/γ))/(rc − 1)",
+			Formula: "the spec's table × f(p3/pm)/f(r0), f(r) = rc − r^(1/γ); r0 = 1 with a compressor, else p3/pm at full load without a restrictor",
 			Source:  heywood + ", §6.2, form; Eriksson and Nielsen, Modeling and Control of Engines and Drivelines (2014), ch. 7", Range: "within the spec's table; held at its ends, with a note",
 		},
 		{

@@ -316,6 +316,29 @@ func TestOrderDoesNotMatter(t *testing.T) {
 	}
 }
 
+// A naturally aspirated engine takes at full load what its volumetric efficiency says, with filter and exhaust; behind a restrictor and a throttle
+// it takes less, since more exhaust stays behind.
+func TestFillingAsMeasured(t *testing.T) {
+	s := aspirated()
+	s.Restrictor = nil
+	require.Positive(t, s.FilterLoss)
+	require.Positive(t, s.ExhaustLoss)
+	for _, n := range []float64{2000, 4500, 7000} {
+		ve, _ := s.VolumetricEfficiency.At(n * rpm)
+		full := solved(t, s, n*rpm, math.Inf(1))
+		assert.Greater(t, full.TurbineInletPressure, full.ManifoldPressure)
+		assert.InEpsilon(t, ve, full.VolumetricEfficiency, 1e-6, "%v rpm", n)
+		part, err := must(New(s)).NewSolver().Solve(Demand{Speed: n * rpm, Target: 50e3, Throttled: true})
+		require.NoError(t, err)
+		assert.Less(t, part.VolumetricEfficiency, 0.97*ve)
+	}
+	restricted := aspirated()
+	restricted.Restrictor.Bore = 0.022
+	p := solved(t, restricted, 6000*rpm, math.Inf(1))
+	ve, _ := restricted.VolumetricEfficiency.At(6000 * rpm)
+	assert.Less(t, p.VolumetricEfficiency, 0.99*ve)
+}
+
 // At equal pressures the filling is the table's; back pressure takes away from it; limits of the form.
 func TestFillingFactor(t *testing.T) {
 	assert.InDelta(t, 1, fillingFactor(9, 1, 1.3), 1e-15)

@@ -88,7 +88,7 @@ func (e *Engine) follow(t *trial, inlet, outlet float64, s *flowState) {
 	}
 	e.followExhaust(t, s)
 	ideal := t.r.ve * s.pm / (e.air.GasConstant() * s.tm) * t.r.swept
-	factor := fillingFactor(e.Cylinder.CompressionRatio, s.p3/s.pm, t.gammaExh)
+	factor := e.fillingShare(t, s)
 	if !(factor > 0.02) {
 		factor, s.clamped = 0.02, true
 	}
@@ -178,6 +178,34 @@ func (e *Engine) followCompressor(s *flowState) {
 // bearingCap is the most that the bearings are taken to need: what the compressors take, see turbine.Inlet.
 func bearingCap(s *flowState) float64 { return max(s.power, 1e-6) }
 
+// behindTurbine returns the pressure p4, Pa, at which an exhaust flow, kg/s, of a temperature, K, enters what lies before the open air.
+//
+//	p4 (p4 − pa) = k m² T
+func (e *Engine) behindTurbine(flow, temperature float64) float64 {
+	pa := e.Venue.Pressure
+	return (pa + math.Sqrt(pa*pa+4*e.ExhaustLoss*flow*flow*temperature)) / 2
+}
+
+// fillingShare returns the share of the volumetric efficiency that is left at the present pressures. With a compressor it is stated at equal
+// pressures before and behind the cylinders, since there is no one exhaust pressure to state it at. A naturally aspirated engine's is measured
+// at full load with its exhaust on, and stated so.
+func (e *Engine) fillingShare(t *trial, s *flowState) float64 {
+	share := fillingFactor(e.Cylinder.CompressionRatio, s.p3/s.pm, t.gammaExh)
+	if e.Compressor == nil {
+		share /= fillingFactor(e.Cylinder.CompressionRatio, e.ownExhaust(t, s), t.gammaExh)
+	}
+	return share
+}
+
+// ownExhaust returns the ratio of the pressures behind and before the cylinders with which a naturally aspirated engine's volumetric efficiency is
+// measured: at full load without a restrictor, through its own filter and exhaust, the exhaust as hot as it is now.
+func (e *Engine) ownExhaust(t *trial, s *flowState) float64 {
+	pa, t0 := e.Venue.Pressure, e.Venue.Temperature
+	a := e.FilterLoss * t0 / (pa * pa)
+	flow := behindFilter(t.r.ve*pa/(e.air.GasConstant()*t0)*t.r.swept, a)
+	return e.behindTurbine(flow*(1+t.r.fuelRatio), s.tailpipe) / (pa * (1 - a*flow*flow))
+}
+
 // followExhaust finds the exhaust pressure at which the turbine gives the power the compressor takes, and so the share of
 // the exhaust that has to pass the wastegate.
 func (e *Engine) followExhaust(t *trial, s *flowState) {
@@ -195,9 +223,7 @@ func (e *Engine) followExhaust(t *trial, s *flowState) {
 		}
 	}
 	t.tailpipe = s.tailpipe
-	// p4 (p4 − pa) = k m² T: the loss of a pipe that is entered at p4.
-	pa := e.Venue.Pressure
-	s.p4 = (pa + math.Sqrt(pa*pa+4*e.ExhaustLoss*s.exhaustFlow*s.exhaustFlow*s.tailpipe)) / 2
+	s.p4 = e.behindTurbine(s.exhaustFlow, s.tailpipe)
 	if e.Turbine == nil {
 		s.p3, s.shaftOK = s.p4, true
 		return

@@ -79,7 +79,7 @@ func (v *Solver) goTo(n *step) {
 }
 
 const (
-	stepTolerance = 3e-5 // of the exhaust temperature on the way up: 0.03 K
+	stepTolerance = 1e-4 // of the exhaust temperature on the way up: 0.1 K
 	tangent       = 0.1  // rise below which a dip between two places is looked into
 	farthestOn    = 2.0  // steps by which a state is continued in a straight line
 )

@@ -30,7 +30,7 @@ type Setup struct {
 	Cylinder             geometry.Cylinder
 	Cylinders            int
 	Valves               geometry.Valves
-	VolumetricEfficiency numeric.Curve // over engine speed, rad/s; referred to manifold density at equal manifold and exhaust pressure
+	VolumetricEfficiency numeric.Curve // over engine speed, rad/s; referred to manifold density, at the exhaust pressure of fillingShare
 	Combustion           Combustion
 	Heat                 Heat
 	Friction             friction.Choice

@@ -36,6 +36,7 @@ type Solver struct {
 	risen    int // the boost rises for sure at all places below this one, and does not choke at the last of them
 
 	early   bool // the phasing is at its best, whatever the knock
+	guessed bool // the first guess of the air path is there
 	endless bool // on the way up the boost did not come to rest
 
 	t3     float64 // trial exhaust temperature
@@ -76,6 +77,8 @@ type Demand struct {
 	// HeldOutlet is the compressor outlet pressure, Pa absolute, that the wastegate's spring holds by itself: at part load the
 	// gate stays shut below it, and above it the throttle takes the rest. 0: the gate is wide open at part load.
 	HeldOutlet float64
+
+	Near Near // a first guess
 }
 
 // Solve returns the operating point: the boost asked for, or what the governing limit leaves of it. It allocates nothing on
@@ -118,6 +121,7 @@ func (v *Solver) Solve(d Demand) (Point, error) {
 	if err := v.prepare(d.Speed); err != nil {
 		return Point{}, &PointError{Speed: d.Speed, Stage: "charge", Reason: err.Error()}
 	}
+	v.guessed = v.guess(d.Near)
 	p, err := v.quick(d.Target)
 	sure, more := false, false
 	if err == nil && e.Turbine == nil { // the boost has one way to be, and one limit
@@ -232,7 +236,7 @@ func (v *Solver) prepare(speed float64) error {
 	v.w.passes, v.cycles = 0, 0
 	v.w.slope, v.w.s, v.early = 0, flowState{}, false
 	v.w.known = false
-	v.risen = 0
+	v.risen, v.guessed = 0, false
 	v.t3 = r.exhaust
 	v.b = breath{residualBurned: v.e.Combustion.Efficiency}
 	v.tied, v.angles = r.tied, r.stated
@@ -305,7 +309,7 @@ func (v *Solver) believable() error {
 func (v *Solver) settleAt(target, tolerance float64) error {
 	v.w.t.target = target
 	v.warm()
-	if v.cycles == 0 {
+	if v.cycles == 0 && !v.guessed {
 		v.w.start()
 	}
 	if !v.w.settle(tolerance) {

@@ -39,13 +39,13 @@ func Sweep(e *airpath.Engine, target numeric.Curve, speeds []float64) []Outcome 
 // SweepLoad is Sweep for any load.
 func SweepLoad(e *airpath.Engine, load Load, speeds []float64) []Outcome {
 	outcomes := make([]Outcome, len(speeds))
-	pool(len(speeds), e.NewSolver, func(v *airpath.Solver, i int) { outcomes[i] = load(v, speeds[i]) })
+	pool(len(speeds), e.NewSolver, func(v *airpath.Solver, i int) { outcomes[i] = load(v, speeds[i], airpath.Near{}) })
 	return outcomes
 }
 
-func solve(e *airpath.Engine, solver *airpath.Solver, target numeric.Curve, speed float64) Outcome {
+func solve(e *airpath.Engine, solver *airpath.Solver, target numeric.Curve, speed float64, near airpath.Near) Outcome {
 	o := Outcome{Speed: speed, TargetBoost: math.NaN()}
-	demand := airpath.Demand{Speed: speed, Target: math.Inf(1)}
+	demand := airpath.Demand{Speed: speed, Target: math.Inf(1), Near: near}
 	if e.Compressor != nil {
 		o.TargetBoost, o.TargetHeld = target.At(speed)
 		demand.Target = e.Venue.Pressure + o.TargetBoost

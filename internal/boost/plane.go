@@ -46,7 +46,7 @@ func SweepPlane(e *airpath.Engine, target numeric.Curve, held, speeds, pressures
 			solver := e.NewSolver()
 			// Rows are handed out one by one: they cost unequally.
 			for i := int(next.Add(1)) - 1; i < len(speeds); i = int(next.Add(1)) - 1 {
-				p.FullLoad[i] = solve(e, solver, target, speeds[i])
+				p.FullLoad[i] = solve(e, solver, target, speeds[i], airpath.Near{})
 				p.Cells[i] = cells[i*len(pressures) : (i+1)*len(pressures)]
 				fillRow(solver, &p.FullLoad[i], p.Held[i], pressures, p.Cells[i])
 			}

@@ -15,18 +15,21 @@ import (
 type Figure struct {
 	Of     func(o *Outcome) (value float64, applies bool) // of a solved point; may be called from several goroutines
 	Limit  float64                                        // that the value is held against; NaN: none
+	Within float64                                        // the share to which it is wanted; 0: 5e-4
 	Costly bool                                           // takes as long as the point: asked only where a mark ends and where it is looked for
 }
 
 // A Mark is something that holds at a solved point or does not. Where it begins and ends over engine speed is looked for.
 type Mark func(o *Outcome) bool
 
-// A Load is an operating point of an engine at a speed, rad/s.
-type Load func(v *airpath.Solver, speed float64) Outcome
+// A Load is an operating point of an engine at a speed, rad/s, from solved ones near it.
+type Load func(v *airpath.Solver, speed float64, near airpath.Near) Outcome
 
 // FullLoad returns an engine's full load for a boost target, Pa above the venue over engine speed in rad/s.
 func FullLoad(e *airpath.Engine, target numeric.Curve) Load {
-	return func(v *airpath.Solver, speed float64) Outcome { return solve(e, v, target, speed) }
+	return func(v *airpath.Solver, speed float64, near airpath.Near) Outcome {
+		return solve(e, v, target, speed, near)
+	}
 }
 
 // A Search looks between the speeds of a grid for the speeds that matter.
@@ -85,6 +88,7 @@ func (s *Search) Refine(grid []Outcome) []Outcome {
 			if wants = w.peaks(); wants == nil {
 				break
 			}
+			wants = w.fromPassing(wants)
 		}
 		w.add(wants)
 	}
@@ -155,7 +159,7 @@ func (w *refinement) add(wants []want) {
 // solve solves a speed, or one beside it where that alone has no solution: at the very speed where one limit takes over from another
 // the solver can be left without a state to settle in.
 func (w *refinement) solve(v *airpath.Solver, speed float64) Outcome {
-	lost := w.Load(v, speed)
+	lost := w.Load(v, speed, w.near(speed))
 	if lost.Err == nil {
 		return lost
 	}
@@ -165,11 +169,20 @@ func (w *refinement) solve(v *airpath.Solver, speed float64) Outcome {
 		if i == 0 || i == len(w.nodes) || w.nodes[i-1].Speed >= speed || w.nodes[i].Speed <= speed || w.nodes[i].Speed == at {
 			continue // beyond the neighbour
 		}
-		if o := w.Load(v, at); o.Err == nil {
+		if o := w.Load(v, at, airpath.Near{}); o.Err == nil {
 			return o
 		}
 	}
 	return lost
+}
+
+// near returns the points on either side of a speed, where they are solved.
+func (w *refinement) near(speed float64) airpath.Near {
+	i := sort.Search(len(w.nodes), func(i int) bool { return w.nodes[i].Speed >= speed })
+	if i == 0 || i == len(w.nodes) || w.nodes[i-1].Err != nil || w.nodes[i].Err != nil {
+		return airpath.Near{}
+	}
+	return airpath.Near{&w.nodes[i-1].Point, &w.nodes[i].Point}
 }
 
 // pool calls do for every index below n, spread over the cores. Each has a helper of its own, and is handed one index after
@@ -305,6 +318,20 @@ func (w *refinement) peaks() []want {
 	return w.apart(wants)
 }
 
+// fromPassing takes nodes that were solved in passing for what is wanted next to them, and returns the other wants.
+func (w *refinement) fromPassing(wants []want) []want {
+	var others []want
+	for _, x := range wants {
+		i := sort.Search(len(w.nodes), func(i int) bool { return w.nodes[i].Speed >= x.speed-figureWithin })
+		if !x.passing && i < len(w.nodes) && w.nodes[i].Speed <= x.speed+figureWithin {
+			w.nodes[i].passing = false
+			continue
+		}
+		others = append(others, x)
+	}
+	return others
+}
+
 // apart leaves out wants that lie next to another: a point serves several figures. wants rise.
 func (w *refinement) apart(wants []want) []want {
 	var few []want
@@ -386,7 +413,7 @@ func (w *refinement) peaksOf(figure int, line []*node) []want {
 		}
 		gain := p.bound - best
 		straddles := best <= limit && p.bound > limit && gain > figureTolerance/20*scale
-		if !(gain > figureTolerance*scale) && !straddles {
+		if !(gain > max(figureTolerance, w.Figures[figure].Within)*scale) && !straddles {
 			continue
 		}
 		switch {
@@ -477,13 +504,22 @@ func Worse(x, than float64) bool {
 	return x > than || math.IsNaN(x) && !math.IsNaN(than)
 }
 
-// Worst returns the index of the solved outcome with the highest value of a figure among those that it applies to, or −1.
+// Worst returns the index of the solved outcome with the highest value of a figure among those that it applies to, or −1. Where a limit holds
+// the figure the same at many speeds, to within what the solver leaves, it is the first of them.
 func Worst(outcomes []Outcome, f func(o *Outcome) (value float64, applies bool)) int {
+	const same = 2e-5 // share of the value
 	worst, most := -1, 0.0
 	for i := range outcomes {
 		if o := &outcomes[i]; o.Err == nil {
 			if x, ok := f(o); ok && (worst < 0 || Worse(x, most)) {
 				worst, most = i, x
+			}
+		}
+	}
+	for i := range max(worst, 0) {
+		if o := &outcomes[i]; o.Err == nil {
+			if x, ok := f(o); ok && x >= most-same*math.Abs(most) {
+				return i
 			}
 		}
 	}

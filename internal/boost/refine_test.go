@@ -15,7 +15,7 @@ import (
 
 // made returns a load whose torque is a function of the engine speed in rpm; limit says what governs it.
 func made(torque func(n float64) float64, limit func(n float64) airpath.Limit) Load {
-	return func(_ *airpath.Solver, speed float64) Outcome {
+	return func(_ *airpath.Solver, speed float64, _ airpath.Near) Outcome {
 		o := Outcome{Speed: speed}
 		n := speed / rpm
 		o.Point.Speed, o.Point.Torque = speed, torque(n)
@@ -34,12 +34,19 @@ func refineMade(t *testing.T, s Search) (all []Outcome, solves int) {
 	s.Engine = engine(t)
 	grid := SweepLoad(s.Engine, s.Load, Speeds(2000*rpm, 6000*rpm, 500*rpm))
 	load := s.Load
-	counted := make(chan struct{}, 10000)
-	s.Load = func(v *airpath.Solver, speed float64) Outcome {
-		counted <- struct{}{}
-		return load(v, speed)
+	counted := make(chan float64, 10000)
+	s.Load = func(v *airpath.Solver, speed float64, near airpath.Near) Outcome {
+		counted <- speed
+		return load(v, speed, near)
 	}
 	all = s.Refine(grid)
+	solves = len(counted)
+	solved := map[float64]bool{}
+	for range solves {
+		speed := <-counted
+		assert.False(t, solved[speed], "%v rpm twice", speed/rpm)
+		solved[speed] = true
+	}
 	for i := 1; i < len(all); i++ {
 		assert.Greater(t, all[i].Speed, all[i-1].Speed)
 	}
@@ -52,7 +59,7 @@ func refineMade(t *testing.T, s Search) (all []Outcome, solves int) {
 		}
 	}
 	assert.Equal(t, len(grid), kept, "the grid's own points stay")
-	return all, len(counted)
+	return all, solves
 }
 
 // TestRefinePeaks: peaks between the speeds of the grid, of every shape that a figure has.
@@ -155,11 +162,31 @@ func TestRefineMarks(t *testing.T) {
 	assert.Equal(t, -1, First(all, func(*Outcome) bool { return false }))
 }
 
+// TestRefineTakesWhatIsSolved: between two marks the middle is solved on the way to them, and a costly figure that wants it is asked there: no
+// speed is solved twice.
+func TestRefineTakesWhatIsSolved(t *testing.T) {
+	after := func(n float64) Mark { return func(o *Outcome) bool { return o.Speed > n*rpm } }
+	asked := make(chan float64, 1000)
+	_, solves := refineMade(t, Search{
+		Load: made(func(float64) float64 { return 1 }, nil), Marks: []Mark{after(3240), after(3260)},
+		Figures: []Figure{{Limit: math.NaN(), Costly: true, Of: func(o *Outcome) (float64, bool) {
+			asked <- o.Speed
+			return 1, true
+		}}},
+	})
+	assert.Less(t, solves, 20)
+	middle := false
+	for range len(asked) {
+		middle = middle || math.Abs(<-asked-3250*rpm) < 4*rpm
+	}
+	assert.True(t, middle)
+}
+
 // TestRefineSeesTables: a dip of a table between two speeds of the grid, of which the grid shows nothing.
 func TestRefineSeesTables(t *testing.T) {
 	dip, err := numeric.NewCurve([]float64{2000 * rpm, 3100 * rpm, 3200 * rpm, 3300 * rpm, 6000 * rpm}, []float64{1, 1, 0.7, 1, 1})
 	require.NoError(t, err)
-	load := func(_ *airpath.Solver, speed float64) Outcome {
+	load := func(_ *airpath.Solver, speed float64, _ airpath.Near) Outcome {
 		o := Outcome{Speed: speed}
 		y, _ := dip.At(speed)
 		o.Point.Torque = -y
@@ -185,7 +212,7 @@ func TestRefineWideGrid(t *testing.T) {
 // TestRefineLostPoints: a point without a solution that is met between two that have one is told, once; beside one of the grid's it is not.
 func TestRefineLostPoints(t *testing.T) {
 	lost := func(lo, hi float64) Load {
-		return func(_ *airpath.Solver, speed float64) Outcome {
+		return func(_ *airpath.Solver, speed float64, _ airpath.Near) Outcome {
 			n := speed / rpm
 			o := Outcome{Speed: speed}
 			o.Point.Torque = 400 - 1e-4*(n-4220)*(n-4220)

@@ -146,6 +146,9 @@ const (
 	knocks    = "knock integral"
 )
 
+// gapWithin is the share to which the worst gap between boost asked for and reached is looked for: below the last digit printed.
+const gapWithin = 3e-3
+
 // Figures returns what to look for between the speeds of a grid: the worst of every margin, and the greatest gap between boost asked for
 // and reached by the limit that governs.
 func (in Input) Figures() []boost.Figure {
@@ -155,7 +158,7 @@ func (in Input) Figures() []boost.Figure {
 	}
 	if in.Compressor {
 		for l := airpath.Target; l <= airpath.Throttle; l++ {
-			fs = append(fs, boost.Figure{Limit: math.NaN(), Of: func(o *boost.Outcome) (float64, bool) {
+			fs = append(fs, boost.Figure{Limit: math.NaN(), Within: gapWithin, Of: func(o *boost.Outcome) (float64, bool) {
 				gap := miss(o)
 				return gap, o.Point.Limit == l && gap > boostSlack
 			}})

@@ -376,7 +376,7 @@ func (r *Run) octanes() *remembered[octaneNeed] {
 		}
 		integral, index := o.Point.KnockIntegral, o.Point.KnockOctane
 		if o.Point.Limit == airpath.Knock {
-			asked := load(latest.NewSolver(), o.Speed)
+			asked := load(latest.NewSolver(), o.Speed, airpath.Near{})
 			if asked.Err != nil {
 				return need
 			}

@@ -86,7 +86,7 @@ func (r *Run) lightly() boost.Load {
 	if r.Trim.Actuator != nil {
 		d.HeldOutlet = 100e5 // more than any compressor gives
 	}
-	return func(v *airpath.Solver, speed float64) boost.Outcome {
+	return func(v *airpath.Solver, speed float64, _ airpath.Near) boost.Outcome {
 		o, d := boost.Outcome{Speed: speed, TargetBoost: math.NaN()}, d
 		d.Speed = speed
 		o.Point, o.Err = v.Solve(d)

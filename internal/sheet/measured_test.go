@@ -31,7 +31,8 @@ func measured(t testing.TB) *airpath.Solver {
 // engines differ by more from each other than the mean asked for here.
 //
 // The scatter is that of the map as much as the model's. At 1 bar it asks for losses that fall from 1500 to 3500 rpm and are back at 5000 rpm,
-// which no friction law gives: those rows are off by up to 35 %. Without them the scatter is 6 %.
+// which no friction law gives: those rows are off by up to 35 %. Without them the scatter is 6 %. A straight line of fuel over BMEP at every
+// speed, its loss a quadratic of the speed and all four constants fitted to the map itself, still leaves 4.3 %.
 func TestMeasuredConsumption(t *testing.T) {
 	v := measured(t)
 	var all, loaded deviation
@@ -71,8 +72,7 @@ func TestMeasuredFullLoad(t *testing.T) {
 		return p
 	}
 	assert.InEpsilon(t, 165, at(4800).Torque, 0.05)
-	// Generic filling at 6000 rpm falls short of this engine's by more than was to be hoped for, 0.06.
-	assert.InEpsilon(t, 95e3, at(6000).Power, 0.10)
+	assert.InEpsilon(t, 95e3, at(6000).Power, 0.06)
 	// Measured at full load: 275 g/kWh at 4500 rpm, 284 at 5000 rpm, 292 at 6000 rpm.
 	for n, want := range map[float64]float64{4500: 275.4, 5000: 284.4, 6000: 291.6} {
 		assert.InEpsilon(t, want, at(n).Consumption*3.6e9, 0.065, "%v rpm", n)

@@ -202,7 +202,7 @@ func (d *draft) engineFields() []field {
 				min: "-5 mm", max: "20 mm", fallback: "0 mm", reason: "flush with the deck; common practice, no source", example: "0.2 mm"},
 		}},
 		{key: "limiter", doc: "highest engine speed", into: &e.Limiter, kind: units.Speed, min: "1000 rpm", max: "25000 rpm", required: true, example: "7800 rpm"},
-		{key: "volumetric_efficiency", doc: "of the cylinder, referred to the density in the manifold, at equal manifold and exhaust pressure",
+		{key: "volumetric_efficiency", doc: "of the cylinder, referred to the density in the manifold; with a compressor at equal manifold and exhaust pressure, else at full load with its exhaust on",
 			into: &e.VolumetricEfficiency, kind: units.Fraction, min: "0.2", max: "1.5",
 			over:    engineSpeed("{2000 rpm: 0.86, 4000 rpm: 0.98}"),
 			example: "{1500 rpm: 0.78, 3000 rpm: 0.90, 4500 rpm: 0.99, 6000 rpm: 1.02, 7000 rpm: 0.99, 7800 rpm: 0.94}"},
