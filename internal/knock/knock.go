@@ -111,11 +111,10 @@ func (n Note) Texts() []string { return remark.Texts(n, noteTexts) }
 //
 //	ln 1/τ = offset + n ln p − E/T
 type Delay struct {
-	offset    float64 // ln of 1/s, p in Pa
-	n         float64
-	slope     float64 // E, K
-	octane    float64
-	shockTube bool
+	offset float64 // ln of 1/s, p in Pa
+	n      float64
+	slope  float64 // E, K
+	octane float64
 }
 
 // errBoth is returned for a charge that says in two ways how its alcohol knocks.
@@ -131,7 +130,7 @@ var errBoth = errors.New("octane number stated for knock and multiplier of ethan
 // of ethanol, OI_eth the octane index of pure ethanol, s the mole share of alcohols.
 //
 // Sources: Douaud and Eyzat, SAE 780080 (1978), fitted to primary reference fuels of octane 80 to 100 (outside there is a
-// note); Cancino et al. for ethanol, 10 to 50 bar, 650 K to 1220 K (see Covers).
+// note); Cancino et al. for ethanol, 10 to 50 bar, 650 K to 1220 K.
 //
 // Why alcohols go by their octane index and not by the shock tube: scaled to ethanol's RON in the conditions of the research
 // test, the shock tube's slope gives it a MON of about 60 in those of the motor test, where 90 is measured (the tests hold
@@ -178,7 +177,6 @@ func New(c Charge) (Delay, Note, error) {
 		d.offset += s * (tube - own)
 		d.n += s * (ethanolPressure - petrolPressure)
 		d.slope += s * (ethanolSlope - petrolSlope)
-		d.shockTube = true
 	}
 	d.offset -= numeric.Log(mixture * dilution)
 	return d, notes, nil
@@ -243,13 +241,3 @@ func (d *Delay) Rate(lnP, T float64) float64 { return numeric.Exp(d.offset + d.n
 // Octane returns the octane index or number of the delay, before mixture and dilution. The delay goes with its 3.402th power at
 // every pressure and temperature.
 func (d *Delay) Octane() float64 { return d.octane }
-
-// Covers reports whether the delay was measured near p, Pa, and T, K: 700 K to 900 K, over which Douaud and Eyzat's slope is
-// an engine's mean (from memory), and 10 to 50 bar and 650 K to 1220 K for the shock tube's share. It is for the end gas late in the
-// integral, where most of it is gathered.
-func (d *Delay) Covers(p, T float64) bool {
-	if d.shockTube {
-		return p >= 10*bar && p <= 50*bar && T >= 650 && T <= 1220
-	}
-	return T >= 700 && T <= 900
-}
