@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"bellmouth/internal/compressor"
@@ -145,4 +146,40 @@ func TestMoreAskedNeverLessBoost(t *testing.T) {
 			last = p
 		}
 	}
+}
+
+// The state with the wastegate held shut is the first at which the way up comes to rest, whichever way it was found.
+func TestOverpullIsTheFirstRest(t *testing.T) {
+	r := rand.New(rand.NewPCG(77, 78))
+	count := 0
+	for range 150 {
+		s := random(r)
+		if s.Restrictor == nil || s.Turbine == nil {
+			continue
+		}
+		v := must(New(s)).NewSolver()
+		for n := 3000.0; n <= 7000; n += 1000 {
+			p, err := v.Solve(demand(&s, n*rpm, 160e3))
+			if err != nil || p.Limit != Restrictor {
+				continue
+			}
+			pull, err := v.Overpull()
+			if err != nil {
+				continue
+			}
+			v.w.t.shut, v.w.t.target = true, v.want
+			v.w.s.bounds[Target] = targetBound(v.e, &v.w.t, &v.w.s)
+			here := v.remember()
+			if !(here.rise > 0) {
+				continue
+			}
+			a, b, found, err := v.next(here, 1)
+			require.NoError(t, err)
+			require.True(t, found)
+			require.NoError(t, v.rest(a, b))
+			assert.InEpsilon(t, v.w.s.shaft, pull.ShaftSpeed, 3e-4, "%v rpm", n)
+			count++
+		}
+	}
+	assert.Greater(t, count, 50)
 }
