@@ -1,7 +1,10 @@
 // Package remark puts sets of remarks, one bit each, into words.
 package remark
 
-import "math/bits"
+import (
+	"math/bits"
+	"strings"
+)
 
 // Texts returns the words of the remarks in a set, from the lowest bit up. A bit without words says nothing.
 func Texts[N ~uint | ~uint8 | ~uint16 | ~uint32 | ~uint64](set N, words map[N]string) []string {
@@ -12,4 +15,25 @@ func Texts[N ~uint | ~uint8 | ~uint16 | ~uint32 | ~uint64](set N, words map[N]st
 		}
 	}
 	return texts
+}
+
+// Line returns texts in one line. A beginning up to a colon that the last text had is not said again.
+func Line(texts []string) string {
+	var line strings.Builder
+	last := ""
+	for i, text := range texts {
+		head, tail, ok := strings.Cut(text, ": ")
+		switch {
+		case i > 0 && ok && head == last:
+			text = tail
+			fallthrough
+		case i > 0:
+			line.WriteString("; ")
+		}
+		line.WriteString(text)
+		if last = head; !ok {
+			last = ""
+		}
+	}
+	return line.String()
 }

@@ -12,3 +12,9 @@ func TestTexts(t *testing.T) {
 	assert.Empty(t, Texts(uint8(2), words))
 	assert.Empty(t, Texts(uint8(0), words))
 }
+
+func TestLine(t *testing.T) {
+	assert.Equal(t, "a: x; y; b; c: z", Line([]string{"a: x", "a: y", "b", "c: z"}))
+	assert.Equal(t, "b; b: x; b", Line([]string{"b", "b: x", "b"}))
+	assert.Empty(t, Line(nil))
+}

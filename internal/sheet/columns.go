@@ -1,9 +1,8 @@
 package sheet
 
 import (
-	"strings"
-
 	"bellmouth/internal/airpath"
+	"bellmouth/internal/remark"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -39,7 +38,7 @@ var (
 	fmep = cells("fmep_pa", "FMEP", units.PressureDifference, func(_ row, p *airpath.Point) table.Cell {
 		c := table.Num(p.FMEP)
 		if texts := (p.Notes & frictionNotes).Texts(); len(texts) > 0 {
-			return c.Noted(strings.Join(texts, "; "))
+			return c.Noted(remark.Line(texts))
 		}
 		return c
 	})

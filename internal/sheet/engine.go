@@ -2,12 +2,12 @@ package sheet
 
 import (
 	"fmt"
-	"strings"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/friction"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
+	"bellmouth/internal/remark"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -105,7 +105,7 @@ func Friction(trim *spec.Trim, speeds []float64, name string) (table.Table, bool
 		table.Cells("rpm", "speed", units.Speed, func(n float64) table.Cell {
 			c := table.Num(n)
 			if texts := airpath.FrictionNotes(law.Beyond(at(n))).Texts(); len(texts) > 0 {
-				return c.Noted(strings.Join(texts, "; "))
+				return c.Noted(remark.Line(texts))
 			}
 			return c
 		}),

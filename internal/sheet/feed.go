@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"bellmouth/internal/boost"
+	"bellmouth/internal/remark"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/supply"
 	"bellmouth/internal/table"
@@ -138,7 +139,7 @@ func (r *Run) Supply() (t table.Table, ok bool) {
 		table.Cells("rpm", "speed", units.Speed, func(s supplied) table.Cell {
 			c := table.Num(s.Speed)
 			if texts := s.op.Notes.Texts(); len(texts) > 0 {
-				return c.Noted(strings.Join(texts, "; "))
+				return c.Noted(remark.Line(texts))
 			}
 			return c
 		}),

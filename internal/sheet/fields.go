@@ -3,10 +3,10 @@ package sheet
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/remark"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -56,7 +56,7 @@ func speedField(of airpath.Note) table.Field[row] {
 			return c
 		}
 		if texts := (o.Point.Notes & of).Texts(); len(texts) > 0 {
-			return c.Noted(strings.Join(texts, "; "))
+			return c.Noted(remark.Line(texts))
 		}
 		return c
 	})

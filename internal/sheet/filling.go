@@ -1,10 +1,9 @@
 package sheet
 
 import (
-	"strings"
-
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/remark"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -61,7 +60,7 @@ func (r *Run) WayOut() (t table.Table, ok bool) {
 		table.Cells("rpm", "speed", units.Speed, func(w wayRow) table.Cell {
 			c := table.Num(w.Speed)
 			if texts := append(w.Result.Notes.Texts(), w.Probe.Notes.Texts()...); w.err == nil && len(texts) > 0 {
-				return c.Noted(strings.Join(texts, "; "))
+				return c.Noted(remark.Line(texts))
 			}
 			return c
 		}),

@@ -4,10 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"strings"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/injector"
+	"bellmouth/internal/remark"
 	"bellmouth/internal/supply"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -230,7 +230,7 @@ func (r *Run) sagTable(w *sagging, pumped bool, why error) table.Table {
 		table.Cells("battery_voltage_v", "battery", units.Voltage, func(s supply.SagRow) table.Cell {
 			c := table.Num(s.Voltage)
 			if texts := s.Supply.Notes.Texts(); len(texts) > 0 {
-				return c.Noted(strings.Join(texts, "; "))
+				return c.Noted(remark.Line(texts))
 			}
 			return c
 		}).WithDigits(1),

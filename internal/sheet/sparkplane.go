@@ -7,6 +7,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/remark"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -217,7 +218,7 @@ func (p *SparkPlane) BurnPlanes() table.Table {
 		planeCell("best_octane_margin", "octane to spare", units.Number, func(c sparkPoint) table.Cell {
 			m := p.marginAtBest(c.best)
 			if texts := (c.Point.Notes & (airpath.NoteOctaneHot | airpath.NoteDilution)).Texts(); len(texts) > 0 {
-				m = m.Noted(strings.Join(texts, "; "))
+				m = m.Noted(remark.Line(texts))
 			}
 			return m
 		}).WithDigits(0),
