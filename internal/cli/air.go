@@ -27,7 +27,7 @@ DIN 70020 and SAE J607. Trims that share the venue share the table.`,
 }
 
 func runAir(s streams, o options) error {
-	sp, trims, err := o.load()
+	sp, trims, err := o.load(s)
 	if err != nil {
 		return err
 	}

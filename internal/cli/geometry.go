@@ -29,7 +29,7 @@ share them share the tables.`,
 }
 
 func runGeometry(s streams, o options) error {
-	sp, trims, err := o.load()
+	sp, trims, err := o.load(s)
 	if err != nil {
 		return err
 	}

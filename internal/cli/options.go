@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"math"
 	"os"
@@ -23,12 +24,15 @@ type outputOptions struct {
 	units  string
 	output string
 	force  bool
+
+	told []string // of the reading, for standard error
 }
 
 // options are the flags of the commands that compute.
 type options struct {
 	outputOptions
 	spec     string
+	set      []string
 	trim     string
 	rpm      string
 	pressure string
@@ -49,11 +53,17 @@ func (o *outputOptions) flags(cmd *cobra.Command) {
 func (o *options) flags(cmd *cobra.Command, overSpeed bool) {
 	f := cmd.Flags()
 	f.SortFlags = false
-	f.StringVar(&o.trim, "trim", "", "compute only the trim `NAME` (default: all trims)")
+	o.specFlags(cmd)
+	f.StringVar(&o.trim, "trim", "", "compute only the trim `NAME`, or several as A,B (default: all trims)")
 	if overSpeed {
 		f.StringVar(&o.rpm, "rpm", "", "engine speeds in rpm, `LO:HI:STEP` or one (default 1500:limiter:500)")
 	}
 	o.outputOptions.flags(cmd)
+}
+
+// specFlags are the flags of a command that reads a spec.
+func (o *options) specFlags(cmd *cobra.Command) {
+	cmd.Flags().StringArrayVar(&o.set, "set", nil, "take `PATH=VALUE` as if the spec said it, such as\n\"intake.restrictor.bore=36 mm\"; again for more")
 }
 
 // planeFlags are the flags of a command that prints planes of engine speed and manifold pressure.
@@ -61,7 +71,8 @@ func (o *options) planeFlags(cmd *cobra.Command) {
 	o.plane = true
 	f := cmd.Flags()
 	f.SortFlags = false
-	f.StringVar(&o.trim, "trim", "", "compute only the trim `NAME` (default: all trims)")
+	o.specFlags(cmd)
+	f.StringVar(&o.trim, "trim", "", "compute only the trim `NAME`, or several as A,B (default: all trims)")
 	f.StringVar(&o.rpm, "rpm", "", "engine speeds in rpm, `LO:HI:STEP` or one (default 1500 to limiter)")
 	f.StringVar(&o.pressure, "pressure", "", "manifold pressures, absolute: `RANGE` is LO:HI:STEP or one, in bar or\nas in \"40:250:15 kPa\" (default 0.4 bar to full load)")
 	o.outputOptions.flags(cmd)
@@ -99,21 +110,42 @@ func mayWrite(path string, force bool) error {
 	return nil
 }
 
+// read reads the spec, from a file or standard input, with what is set over it.
+func (o *options) read(in io.Reader) (*spec.Spec, error) {
+	settings := make([]spec.Setting, len(o.set))
+	for i, text := range o.set {
+		var err error
+		if settings[i], err = spec.ParseSetting(text); err != nil {
+			return nil, fmt.Errorf("--set: %w", err)
+		}
+	}
+	if o.spec == standardInput {
+		return spec.LoadFrom(in, settings...)
+	}
+	return spec.Load(o.spec, settings...)
+}
+
+// standardInput is the name that stands for standard input where a spec may be named.
+const standardInput = "-"
+
 // load reads the spec and returns the trims asked for.
-func (o *options) load() (*spec.Spec, []*spec.Trim, error) {
+func (o *options) load(from streams) (*spec.Spec, []*spec.Trim, error) {
 	if err := o.check(); err != nil {
 		return nil, nil, err
 	}
-	s, err := spec.Load(o.spec)
+	s, err := o.read(from.in)
 	if err != nil {
 		return nil, nil, err
 	}
 	if err := o.sparesInput(s); err != nil {
 		return nil, nil, err
 	}
+	o.told = s.Remarks
 	names := s.Trims()
 	if o.trim != "" {
-		names = []string{o.trim}
+		if names, err = o.trimNames(); err != nil {
+			return nil, nil, err
+		}
 	}
 	trims := make([]*spec.Trim, len(names))
 	for i, name := range names {
@@ -126,13 +158,28 @@ func (o *options) load() (*spec.Spec, []*spec.Trim, error) {
 	return s, trims, nil
 }
 
+// trimNames returns the trims asked for by name, in the order asked.
+func (o *options) trimNames() ([]string, error) {
+	names := strings.Split(o.trim, ",")
+	for i := range names {
+		names[i] = strings.TrimSpace(names[i])
+		if names[i] == "" {
+			return nil, fmt.Errorf("--trim %q names an empty trim; want names with commas between", o.trim)
+		}
+		if slices.Contains(names[:i], names[i]) {
+			return nil, fmt.Errorf("--trim %q names %s twice", o.trim, names[i])
+		}
+	}
+	return names, nil
+}
+
 // sparesInput refuses to write over what was read: the spec or a compressor map, forced or not.
 func (o *options) sparesInput(s *spec.Spec) error {
 	out, err := os.Stat(o.output)
 	if o.toStandardOutput() || err != nil {
 		return nil
 	}
-	inputs := []string{o.spec}
+	inputs := []string{o.spec} // standard input is no file to lose
 	for _, name := range s.Trims() {
 		if t, err := s.Trim(name); err == nil && t.Compressor != nil {
 			path := t.Compressor.MapFile

@@ -35,7 +35,7 @@ them its exit status.`,
 }
 
 func runSheet(s streams, o options) error {
-	sp, trims, err := o.load()
+	sp, trims, err := o.load(s)
 	if err != nil {
 		return err
 	}

@@ -54,7 +54,7 @@ func unsolved(runs []*sheet.Run) error {
 // overSpeed is the common course of the commands that print tables of operating points: load, take the trims that have the
 // parts, solve, build the tables, write.
 func (o *options) overSpeed(s streams, command string, needs []string, build func(doc *table.Document, r *sheet.Run) error) error {
-	sp, trims, err := o.load()
+	sp, trims, err := o.load(s)
 	if err != nil {
 		return err
 	}

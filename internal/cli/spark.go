@@ -38,7 +38,7 @@ const cautionSpark = "The spark here is a prediction from the spec: a starting p
 	"Knock destroys an engine within seconds; the voltage of an ignition coil injures."
 
 func runSpark(s streams, o options) error {
-	sp, trims, err := o.load()
+	sp, trims, err := o.load(s)
 	if err != nil {
 		return err
 	}

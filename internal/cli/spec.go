@@ -93,12 +93,13 @@ have and what they leave to defaults. Nothing is computed.`,
 			return runSpecCheck(s, o)
 		},
 	}
+	o.specFlags(cmd)
 	o.outputOptions.flags(cmd)
 	return cmd
 }
 
 func runSpecCheck(s streams, o options) error {
-	sp, trims, err := o.load()
+	sp, trims, err := o.load(s)
 	if err != nil {
 		return err
 	}

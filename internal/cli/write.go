@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 
 	"golang.org/x/term"
 
@@ -15,7 +16,7 @@ import (
 
 // write renders a document to standard output or to the file asked for, and its warnings to standard error.
 func (o *outputOptions) write(s streams, doc table.Document) error {
-	for _, w := range doc.Warnings {
+	for _, w := range slices.Concat(o.told, doc.Warnings) {
 		fmt.Fprintf(s.err, "bellmouth: warning: %s\n", render.Clean(w))
 	}
 	draw, notes, err := o.renderer(s, doc)

@@ -67,6 +67,8 @@ type problems struct {
 	kept  []Problem
 	trims map[Problem]map[string]bool // the trims a problem was met in, nil for those that hold for the file; without paths
 	more  int
+
+	origins []string // of settings: what stands for the file where a line is below 0, −1 the first
 }
 
 func newProblems(file string) *problems {
@@ -74,6 +76,9 @@ func newProblems(file string) *problems {
 }
 
 func (ps *problems) add(p Problem, trim string) {
+	if p.Line < 0 {
+		p.File, p.Line, p.Column = ps.origins[-p.Line-1], 0, 0
+	}
 	if p.File == "" {
 		p.File = ps.file
 	}

@@ -26,6 +26,9 @@ type Spec struct {
 	About string
 	Path  string // of the file, as given
 
+	// Remarks say which settings do not reach a trim.
+	Remarks []string
+
 	trims []Trim
 }
 
@@ -51,21 +54,43 @@ func (s *Spec) Trim(name string) (Trim, error) {
 			return s.trims[i], nil
 		}
 	}
-	message := fmt.Sprintf("has no trim %s; it has %s", shown(name), strings.Join(s.Trims(), ", "))
-	if near := nearest(clip(name), s.Trims()); near != "" && len(s.trims) > 1 {
-		message += "; " + near + "?"
-	}
-	return Trim{}, whole(s.Path, 0, 0, "%s", message)
+	return Trim{}, whole(s.Path, 0, 0, "%s", noTrim(name, s.Trims()))
 }
 
-// Load reads the spec in a file, and the compressor map that it names. What is wrong with either is an *Error.
-func Load(path string) (*Spec, error) {
+// noTrim says that there is no trim of a name.
+func noTrim(name string, names []string) string {
+	if len(names) == 0 {
+		return fmt.Sprintf("has no trim %s; the spec declares none", shown(name))
+	}
+	message := fmt.Sprintf("has no trim %s; it has %s", shown(name), strings.Join(names, ", "))
+	if near := nearest(clip(name), names); near != "" && len(names) > 1 {
+		message += "; " + near + "?"
+	}
+	return message
+}
+
+// Load reads the spec in a file, settings laid over it, and the compressor map that it names. What is wrong with either is an *Error.
+func Load(path string, settings ...Setting) (*Spec, error) {
 	data, err := readFile(path, false)
 	if err != nil {
 		return nil, whole(path, 0, 0, "%s", err)
 	}
-	return Read(path, data, func(path string) ([]byte, error) { return readFile(path, true) })
+	return Read(path, data, openRegular, settings...)
 }
+
+// StandardInput is the name of a spec that comes from there.
+const StandardInput = "standard input"
+
+// LoadFrom is Load from a stream. The files that the spec names are looked for in the working directory.
+func LoadFrom(r io.Reader, settings ...Setting) (*Spec, error) {
+	data, err := io.ReadAll(io.LimitReader(r, maxFile+1))
+	if err != nil {
+		return nil, whole(StandardInput, 0, 0, "%s", reason(err))
+	}
+	return Read(StandardInput, data, openRegular, settings...)
+}
+
+func openRegular(path string) ([]byte, error) { return readFile(path, true) }
 
 // readFile returns a file's content, or why it has none that can be used. A file that is too large is not read.
 func readFile(path string, regular bool) ([]byte, error) {
@@ -113,15 +138,19 @@ func reason(err error) error {
 }
 
 // Read reads a spec from its text. name is its path, used in messages and to find the files that it names, which open
-// returns the content of.
-func Read(name string, data []byte, open func(path string) ([]byte, error)) (*Spec, error) {
+// returns the content of. Settings are laid over it.
+func Read(name string, data []byte, open func(path string) ([]byte, error), settings ...Setting) (*Spec, error) {
 	ps := newProblems(name)
 	root, err := parse(name, data, ps)
 	if err != nil {
 		return nil, err
 	}
+	if root, err = laidOver(root, settings, ps); err != nil {
+		return nil, err
+	}
 	s := &Spec{Path: name}
 	trims := declaredTrims(root, ps)
+	s.Remarks = hidden(settings, trims)
 	base := without(root, "trims")
 	maps := &mapStore{folder: filepath.Dir(name), open: open, files: map[string]mapResult{}, built: map[mapKey]builtMap{}}
 

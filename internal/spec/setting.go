@@ -1,0 +1,191 @@
+package spec
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"gopkg.in/yaml.v3"
+)
+
+// A Setting is a value laid over a spec when it is read, as if the file said it.
+type Setting struct {
+	Path  string // "intake.restrictor.bore", or "trims.capped.intake.restrictor.bore" for one trim
+	Value string // "36 mm", "none", or a table as on one line of a file
+}
+
+// ParseSetting reads PATH=VALUE.
+func ParseSetting(text string) (Setting, error) {
+	path, value, ok := strings.Cut(text, "=")
+	s := Setting{strings.TrimSpace(path), strings.TrimSpace(value)}
+	switch {
+	case !ok || s.Path == "" || s.Value == "":
+		return Setting{}, fmt.Errorf("%s is not PATH=VALUE, such as intake.restrictor.bore=36 mm", shown(text))
+	case strings.Count(s.Path, ".") >= maxDepth:
+		return Setting{}, fmt.Errorf("%s is nested deeper than %d levels", shown(s.Path), maxDepth)
+	}
+	for _, key := range strings.Split(s.Path, ".") {
+		if message := badKey(&yaml.Node{Kind: yaml.ScalarNode, Value: key}); message != "" {
+			return Setting{}, fmt.Errorf("the path %s %s", shown(s.Path), message)
+		}
+	}
+	return s, nil
+}
+
+// origin is the file that messages about the setting name.
+func (s Setting) origin() string { return "--set " + clip(s.Path+"="+s.Value) }
+
+// overlay returns the settings as one tree, later ones over earlier. Its nodes have the setting's number, from 1, as a negative line:
+// problems.add tells the two apart.
+func overlay(settings []Setting, ps *problems) (*node, error) {
+	root := &node{form: mapping}
+	for i, s := range settings {
+		ps.origins = append(ps.origins, s.origin())
+		n, err := s.node(ps)
+		if err != nil {
+			return nil, err
+		}
+		n.moveTo(s.Path, -i-1)
+		root.put(strings.Split(s.Path, "."), n, -i-1)
+	}
+	return root, nil
+}
+
+// node returns the value as a file would have it.
+func (s Setting) node(ps *problems) (*node, error) {
+	data := []byte(s.Value)
+	if err := checkText(s.origin(), data); err != nil {
+		return nil, err
+	}
+	doc, err := parseYAML(data)
+	if err != nil || len(doc.Content) == 0 {
+		var bad *Error
+		if err = syntaxError(s.origin(), data, err); errors.As(err, &bad) {
+			for i := range bad.Problems {
+				bad.Problems[i].Line, bad.Problems[i].Column = 0, 0
+			}
+		}
+		return nil, err
+	}
+	c := converter{file: s.origin(), ps: ps}
+	return c.convert(doc.Content[0], s.Path, 0)
+}
+
+// moveTo gives a node and all in it a path and a line.
+func (n *node) moveTo(path string, line int) {
+	n.path, n.line, n.column = path, line, 0
+	for i := range n.entries {
+		e := &n.entries[i]
+		e.line, e.column = line, 0
+		e.value.moveTo(join(path, e.key), line)
+	}
+}
+
+// put sets the value under a path, and makes the sections that lead to it.
+func (n *node) put(path []string, value *node, line int) {
+	for i := range n.entries {
+		e := &n.entries[i]
+		switch {
+		case e.key != path[0]:
+			continue
+		case len(path) == 1:
+			e.value, e.line = value, line
+		default:
+			if e.value.form != mapping {
+				e.value = &node{form: mapping, path: e.value.path, line: line}
+			}
+			e.value.put(path[1:], value, line)
+		}
+		return
+	}
+	e := entry{key: path[0], line: line, value: value}
+	if len(path) > 1 {
+		e.value = &node{form: mapping, path: join(n.path, path[0]), line: line}
+		e.value.put(path[1:], value, line)
+	}
+	n.entries = append(n.entries, e)
+}
+
+// laidOver returns the file with the settings over it.
+func laidOver(root *node, settings []Setting, ps *problems) (*node, error) {
+	over, err := overlay(settings, ps)
+	if err != nil || len(settings) == 0 {
+		return root, err
+	}
+	d := &draft{}
+	base := merge(d.schema(), without(root, "trims"), without(over, "trims"))
+	trims := overTrims(root.get("trims"), over.get("trims"), ps)
+	if trims == nil {
+		return base, nil
+	}
+	merged := *base
+	merged.entries = append(append([]entry(nil), base.entries...), entry{key: "trims", line: trims.line, column: trims.column, value: trims})
+	return &merged, nil
+}
+
+// overTrims lays changes over the trims that they name. A name that the file does not have is a slip sooner than a wish.
+func overTrims(trims, over *node, ps *problems) *node {
+	if over == nil || trims != nil && trims.form != mapping {
+		return trims
+	}
+	if over.form != mapping {
+		return over
+	}
+	all := node{form: mapping, path: "trims"}
+	if trims != nil {
+		all = *trims
+	}
+	all.entries = append([]entry(nil), all.entries...)
+	var names []string
+	for _, t := range all.entries {
+		names = append(names, t.key)
+	}
+	for _, o := range over.entries {
+		i := slices.Index(names, o.key)
+		if i < 0 {
+			ps.add(Problem{Line: o.line, Path: "trims", Message: noTrim(o.key, names)}, "")
+			continue
+		}
+		t := &all.entries[i]
+		if t.value.form != mapping || o.value.form != mapping {
+			t.value = o.value
+		} else {
+			t.value = merge((&draft{}).parts(), t.value, o.value)
+		}
+	}
+	if len(all.entries) == 0 {
+		return nil
+	}
+	return &all
+}
+
+// hidden returns what the settings leave as it was, because a trim says it itself: one line each.
+func hidden(settings []Setting, trims []entry) []string {
+	var lines []string
+	for _, s := range settings {
+		if s.Path == "trims" || strings.HasPrefix(s.Path, "trims.") {
+			continue
+		}
+		for _, t := range trims {
+			if n, path := t.value.deepest(s.Path); n != nil && (path == s.Path || n.form != mapping) {
+				lines = append(lines, fmt.Sprintf("--set %s does not reach the trim %s, which says %s itself; set trims.%s.%s", s.Path, t.key, path, t.key, s.Path))
+			}
+		}
+	}
+	return lines
+}
+
+// deepest returns the node that a path leads to or, where it leads no further, the last on the way, with its path. nil: not a step.
+func (n *node) deepest(path string) (*node, string) {
+	var at *node
+	reached := ""
+	for _, key := range strings.Split(path, ".") {
+		next := n.get(key)
+		if next == nil {
+			break
+		}
+		n, at, reached = next, next, join(reached, key)
+	}
+	return at, reached
+}
