@@ -18,11 +18,12 @@ func newBoostCmd(s streams) *cobra.Command {
 	var o boostOptions
 	cmd := &cobra.Command{
 		Use:   "boost SPEC",
-		Short: "Boost asked for against boost reached, over engine speed, and what limits it",
+		Short: "Boost asked for and reached, torque, power and what limits them, over engine speed",
 		Long: `boost solves the operating point at each engine speed and prints the boost asked for, the
 boost reached, the limits that bind (the governing one first), torque, power, air, pressure
 ratio, shaft speed, exhaust temperature, peak pressure and phasing. Where a restrictor rules,
-it also tells what a boost target left too high would do to the shaft.
+it also tells what a boost target left too high would do to the shaft. Of a naturally aspirated
+engine it prints the same without a turbocharger's figures, with BMEP, BSFC and lambda.
 
 With --by-gear or --by-pedal it prints the tables for the boost control instead: the boost
 that tyres and gearbox take in each gear, for which the spec needs car and driveline.gears;
@@ -47,7 +48,7 @@ func runBoost(s streams, o boostOptions) error {
 	if o.byGear || o.byPedal {
 		return runTargets(s, o)
 	}
-	return o.overSpeed(s, "boost", []string{"compressor"}, func(doc *table.Document, r *sheet.Run) error {
+	return o.overSpeed(s, "boost", nil, func(doc *table.Document, r *sheet.Run) error {
 		findings, err := r.Judge()
 		if err != nil {
 			return err

@@ -41,14 +41,14 @@ func (r *Run) Points() table.Table {
 			figure("torque_nm", "torque", units.Torque, func(p *airpath.Point) float64 { return p.Torque }).WithDigits(0),
 			figure("power_w", "power", units.Power, func(p *airpath.Point) float64 { return p.Power }).WithDigits(1),
 			figure("air_flow_kg_s", "air", units.MassFlow, func(p *airpath.Point) float64 { return p.AirFlow }).WithDigits(0),
-			fuelFlow.InDetail(), lambda.InDetail(),
-			detailIf(forced, volumetricEfficiency),
+			fuelFlow.InDetail(), detailIf(forced, lambda),
+			volumetricEfficiency.InDetail(),
 		},
 		when(forced, pressureRatio, correctedFlow.InDetail(), compressorEfficiency.InDetail(), shaft),
 		[]table.Field[row]{exhaustPressure.InDetail(), exhaustTemperature},
 		when(forced, wastegateShare.InDetail()),
 		[]table.Field[row]{
-			imep.InDetail(), fmep.InDetail(), pmep.InDetail(), detailIf(forced, bmep), consumption.InDetail(),
+			imep.InDetail(), fmep.InDetail(), pmep.InDetail(), detailIf(forced, bmep), detailIf(forced, consumption),
 			peakPressure, ca50, knockIntegral.InDetail(),
 		},
 	)...)
