@@ -179,12 +179,14 @@ func (v *Solver) addLimits(p *Point) {
 	s.bounds[Knock], s.bounds[CylinderPressure] = v.knockRoom(), v.peakRoom()
 	p.Limit = v.governs
 	least := limits[v.governs].side == lower // there is no less boost than this
+	rise, _ := s.leastUpper(&v.w.t)
+	shut := v.governs == Spool && s.bounds[Spring] < -slack && rise < -slack // the spring keeps it from opening, though it should
 	for l := range limitCount {
 		entry := &limits[l]
 		if entry.side == apart || l == Target {
 			continue
 		}
-		if l == Spring && v.governs != Spring && s.wastegate < slack*s.exhaustFlow && s.pm <= v.w.t.target*(1+slack) {
+		if l == Spring && v.governs != Spring && !shut && s.wastegate < slack*s.exhaustFlow && s.pm <= v.w.t.target*(1+slack) {
 			continue // the valve is to stay shut
 		}
 		if s.bounds[l] < slack && !(v.mode == atBest && (l == Knock || l == CylinderPressure)) {
@@ -196,9 +198,12 @@ func (v *Solver) addLimits(p *Point) {
 		if least && entry.passage {
 			p.Limit = l
 		}
-		if v.mode == unhelpable || least {
+		if v.mode == unhelpable || least || shut {
 			p.Notes |= entry.unmet
 		}
+	}
+	if p.Limit == Spring && s.bounds[Actuator] < slack && s.pm < v.w.t.target*(1-slack) {
+		p.Limit = Actuator // it lets the valve open as far as the stroke goes, or as the spring lets it: what is asked for is more
 	}
 	if v.e.Wastegate == nil { // nothing to open or shut: what the turbine gives is what there is
 		if p.Limit == Creep {
@@ -211,4 +216,11 @@ func (v *Solver) addLimits(p *Point) {
 		p.Limits = p.Limits.Without(Creep).Without(Spool).Without(Atmosphere)
 	}
 	p.Limits = p.Limits.With(p.Limit)
+}
+
+// leastUpper returns the least bound of the upper limits of the air path.
+func (s *flowState) leastUpper(t *trial) (least float64, by Limit) {
+	without := *s
+	without.bounds[Spool], without.bounds[Creep], without.bounds[Spring], without.bounds[Actuator] = math.Inf(1), math.Inf(1), math.Inf(1), math.Inf(1)
+	return without.rising(t, math.NaN())
 }

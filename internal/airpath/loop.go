@@ -192,7 +192,11 @@ func (e *Engine) behindTurbine(flow, temperature float64) float64 {
 func (e *Engine) fillingShare(t *trial, s *flowState) float64 {
 	share := fillingFactor(e.Cylinder.CompressionRatio, s.p3/s.pm, t.gammaExh)
 	if e.Compressor == nil {
-		share /= fillingFactor(e.Cylinder.CompressionRatio, e.ownExhaust(t, s), t.gammaExh)
+		stated := fillingFactor(e.Cylinder.CompressionRatio, e.ownExhaust(t, s), t.gammaExh)
+		if !(stated > 0.1) { // exhaust or filter let hardly anything through: no such engine was measured
+			stated, s.clamped = 0.1, true
+		}
+		share /= stated
 	}
 	return share
 }

@@ -168,6 +168,8 @@ func (v *Solver) gone(i int) bool {
 	}
 	saved := *v
 	defer func() { *v = saved }()
+	v.t3 += retardHeat / -givenBack * (v.e.Combustion.LatestCA50 - v.ca50) // the exhaust is hotter further up, and with the latest burn
+	v.warm()
 	for i++; i < v.e.pathLength(); i++ {
 		x := v.e.pathAt(i)
 		v.w.x[0] = min(v.w.x[0]+v.e.inletSlope()*(boostLog(x)-boostLog(v.w.x[1])), highestInlet)

@@ -11,7 +11,8 @@ import (
 //
 // With the wastegate wide open a later burn makes the exhaust hotter and raises the boost, and with it the knock. Where retarding for it
 // does not keep the limits, the way is followed at best phasing too, and taken where that is clearly less far beyond them. Where the two
-// are about as bad the burn stays late, so that the boost does not hop between them from speed to speed.
+// are about as bad the burn stays late, so that the boost does not hop between them from speed to speed. The state at best phasing counts
+// only where the wastegate is wide open: elsewhere the boost would fall when more is asked.
 func (v *Solver) climbUp(target float64) error {
 	const clearly = 0.05 // of ln knock integral or peak pressure
 	v.early, v.endless = false, false
@@ -25,7 +26,7 @@ func (v *Solver) climbUp(target float64) error {
 	}
 	saved := *v
 	v.early = true
-	if v.climbOnce(target) != nil || min(v.knockRoom(), v.peakRoom()) < least {
+	if v.climbOnce(target) != nil || min(v.knockRoom(), v.peakRoom()) < least || failure == nil && v.governs != Creep {
 		*v = saved
 		return failure
 	}
@@ -86,10 +87,13 @@ func (v *Solver) second() bool {
 
 // ends tells why the boost does not come to rest: a is the last place that the parts are known for.
 func (v *Solver) ends(a *step) error {
-	by := &limits[a.by]
 	v.endless = true
+	s := v.w.s
+	s.bounds[Spool] = math.Inf(1)
+	_, rules := s.rising(&v.w.t, v.nearest) // the turbine's power, of which there is enough, does not let it run away
+	by := &limits[rules]
 	switch {
-	case a.by == Creep && v.e.Wastegate == nil:
+	case rules == Creep && v.e.Wastegate == nil:
 		return v.fail("turbine", "without a wastegate the boost runs away, beyond what map and turbine are known for", 0, 0)
 	case by.stage != "":
 		return v.fail(by.stage, by.reason, 0, 0)

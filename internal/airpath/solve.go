@@ -398,7 +398,7 @@ func (v *Solver) limitTorque(target float64, p Point) (Point, error) {
 			if math.Abs(g) < 1e-6 {
 				v.governs = GearboxTorque
 				p.Limit = GearboxTorque
-				p.Limits = p.Limits.With(GearboxTorque)
+				p.Limits = p.Limits.Without(Target).With(GearboxTorque)
 			}
 			return p, nil
 		}

@@ -75,7 +75,7 @@ func (v *Solver) lookAlong(target float64) (sure, more bool) {
 		if v.w.s.bounds[Choke] > chokeScatter { // the map's choke end is left behind: the relative limits no longer count from there
 			v.risen = i + 1
 		}
-		for skip := rise; skip > far && skip > rise-2.5*far && i+1 < v.e.pathLength() && v.e.pathAt(i+1) < x-close; skip -= far {
+		for skip := rise; v.w.s.bounds[Choke] > chokeScatter && skip > far && skip > rise-2.5*far && i+1 < v.e.pathLength() && v.e.pathAt(i+1) < x-close; skip -= far {
 			i++
 		}
 	}

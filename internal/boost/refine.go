@@ -394,6 +394,9 @@ func (w *refinement) peaksOf(figure int, line []*node) []want {
 		step := b.Speed - a.Speed
 		va, vb := at(k), at(k+1)
 		switch {
+		case va != nil && vb != nil && hasLeft && hasRight && !a.same(b):
+			// Each side goes on as it came, up to the change somewhere between.
+			p.bound = math.Max(va.x+math.Max(0, left)*step, vb.x-math.Min(0, right)*step)
 		case va != nil && vb != nil && hasLeft && hasRight:
 			x := crossing(va.x, left, vb.x, right, step)
 			p.bound = math.Min(va.x+left*x, vb.x-right*(step-x))

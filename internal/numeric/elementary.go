@@ -80,7 +80,7 @@ func Log(x float64) float64 {
 	return float64(int(bits>>mantissa)-bias)*math.Ln2 + t.log + (r - r2*(0.5-r*(1./3)) - r2*r2*(0.25-r*0.2+r2*(1./6)))
 }
 
-// Log1p returns ln(1 + x), to 1e-15 of itself where x is small.
+// Log1p returns ln(1 + x), to 1e-13 of itself.
 func Log1p(x float64) float64 {
 	u := 1 + x
 	if !(u > 1e-3 && u < 1e9) {

@@ -9,6 +9,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/check"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/wastegate"
@@ -164,6 +165,109 @@ func TestTwoStatesWithoutHoles(t *testing.T) {
 			require.NoError(t, err)
 			down := r.onset(held, "")
 			assert.InDelta(t, first/perRPM, down.Number()/perRPM, 10, "%s at every %.0f rpm", name, step)
+		}
+	}
+}
+
+// withActuator changes the example's actuator and what drives it.
+func withActuator(t *testing.T, name string, target float64, change func(y *wastegate.System)) *spec.Trim {
+	trim := trimOf(t, hillclimb, name)
+	change(&trim.Control.System)
+	trim.Actuator = &trim.Control.Actuator
+	trim.Boost.Target = numeric.Constant(target)
+	return trim
+}
+
+// A spring too strong for what is asked fails the check by the force that the ports lack, and the check and the wastegate's tables have the boost
+// of the operating points.
+func TestSpringTooStrongIsJudged(t *testing.T) {
+	trim := withActuator(t, "open", 0.3e5, func(y *wastegate.System) { y.Actuator.Preload = 520 })
+	r, err := Solve("sheet", trim, steps(4000*perRPM, 7500*perRPM, 500*perRPM))
+	require.NoError(t, err)
+	findings, err := r.Judge()
+	require.NoError(t, err)
+	judged := false
+	for _, f := range findings {
+		if f.What == "wastegate actuator force to spare" {
+			judged = true
+			assert.Equal(t, check.Fail, f.Verdict)
+			assert.InDelta(t, -410, f.Value, 40)
+		}
+	}
+	assert.True(t, judged)
+	g, err := r.Gate()
+	require.NoError(t, err)
+	for i := range g.rows {
+		held, ok := g.rows[i].held()
+		require.True(t, ok)
+		assert.InDelta(t, r.Outcomes[i].Boost(trim.Venue.Pressure), held, 5)
+		assert.Negative(t, g.rows[i].holding.OpeningMargin)
+	}
+}
+
+// A short stroke behind a weak spring opens as far as it goes long before the boost asked for: it is the actuator that cannot hold more.
+func TestWeakAndShortActuatorHoldsNoMore(t *testing.T) {
+	trim := withActuator(t, "capped", 1.3e5, func(y *wastegate.System) {
+		y.Closing = nil
+		y.Actuator.Preload, y.Actuator.Rate, y.Actuator.Stroke, y.Actuator.ValveDiameter = 80, 5e3, 2e-3, 0.02
+	})
+	r, err := Solve("sheet", trim, steps(3600*perRPM, 4200*perRPM, 100*perRPM))
+	require.NoError(t, err)
+	limited := 0
+	for i := range r.Outcomes {
+		p := &r.Outcomes[i].Point
+		require.NoError(t, r.Outcomes[i].Err)
+		if p.ManifoldPressure < p.TargetPressure*0.99 {
+			assert.NotEqual(t, airpath.Spring, p.Limit)
+			if p.Limit == airpath.Actuator {
+				limited++
+			}
+		}
+	}
+	assert.Positive(t, limited)
+}
+
+// A valve that the exhaust presses shut behind a choked throat: what is passed is told, and the spring with it.
+func TestShutSpringTellsWhatIsPassed(t *testing.T) {
+	trim := withActuator(t, "capped", 1e5, func(y *wastegate.System) {
+		y.Actuator.Preload, y.Actuator.Rate, y.Actuator.Stroke, y.Actuator.ValveDiameter, y.Actuator.ExhaustShuts = 400, 30e3, 5e-3, 0.02, true
+		y.Closing.RestsOpen = true
+	})
+	r, err := Solve("sheet", trim, []float64{7100 * perRPM})
+	require.NoError(t, err)
+	p := &r.Outcomes[0].Point
+	require.NoError(t, r.Outcomes[0].Err)
+	require.Greater(t, p.ShaftSpeed, trim.Compressor.SpeedLimit)
+	assert.True(t, p.Limits.Has(airpath.Spring))
+	assert.NotZero(t, p.Notes&airpath.NoteSpeedUnmet)
+	assert.NotZero(t, p.Notes&airpath.NoteOverpulled)
+}
+
+// A spring that nothing opens is why there is no boost to rest at, and is named; the wastegate's tables still say what it lacks.
+func TestSpringThatNothingOpensIsNamed(t *testing.T) {
+	trim := withActuator(t, "open", 1.55e5, func(y *wastegate.System) { y.Actuator.Preload = 5000 })
+	r, err := Solve("sheet", trim, []float64{5300 * perRPM})
+	require.NoError(t, err)
+	require.ErrorContains(t, r.Outcomes[0].Err, "wastegate actuator: it opens the wastegate too little")
+	g, err := r.Gate()
+	require.NoError(t, err)
+	assert.Negative(t, g.rows[0].holding.OpeningMargin)
+	_, known := g.rows[0].held()
+	assert.False(t, known)
+}
+
+// With a stroke too short for the boost asked for, more asked never gives less, nor does the burn of the engine hop it over speed.
+func TestShortStrokeIsMonotone(t *testing.T) {
+	for _, n := range []float64{4400, 4500, 4700, 4750, 4900} {
+		last := 0.0
+		for target := 0.6e5; target <= 1.6e5; target += 0.1e5 {
+			trim := withActuator(t, "open", target, func(y *wastegate.System) { y.Actuator.Preload, y.Actuator.Stroke = 400, 3e-3 })
+			r, err := Solve("sheet", trim, []float64{n * perRPM})
+			require.NoError(t, err)
+			o := &r.Outcomes[0]
+			require.NoError(t, o.Err)
+			assert.GreaterOrEqual(t, o.Point.ManifoldPressure, last*(1-1e-6), "%v rpm, %v Pa", n, target)
+			last = o.Point.ManifoldPressure
 		}
 	}
 }

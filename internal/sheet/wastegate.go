@@ -22,6 +22,7 @@ type Gate struct {
 	air    gas.Mixture
 	trial  trialEngines
 	rows   []gateRow
+	unheld func(o *boost.Outcome) *boost.Outcome
 }
 
 // Trial engines are asked what boost an actuator would lead to. The limits that only the boost control keeps are off, since
@@ -103,8 +104,9 @@ func came(p *airpath.Point, pressure float64) bool {
 
 // A gateRow is one speed.
 type gateRow struct {
-	*boost.Outcome
-	gate *Gate
+	*boost.Outcome                // that the engine would have without the actuator, where this is what holds it
+	own            *boost.Outcome // of the run
+	gate           *Gate
 
 	open, most airpath.Point // the trial engine with the wastegate wide open, and with all the boost there is
 	trialErr   error         // why there are no such points
@@ -179,28 +181,49 @@ func (r *Run) gate() (*Gate, error) {
 	if g.air, err = r.Trim.Venue.Mixture(); err != nil {
 		return nil, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
 	}
-	var free *airpath.Engine
+	g.unheld = r.unheld()
 	for i := range g.rows {
-		o := &r.Outcomes[i]
-		if o.Err == nil && (o.Point.Limit == airpath.Actuator || o.Point.Limits.Has(airpath.Spring)) {
-			// Asked here is what the actuator lacks for the boost that the engine would have without it.
-			if free == nil {
-				s := r.Engine.Setup
-				s.Holder = nil
-				if free, err = airpath.New(s); err != nil {
-					return nil, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
-				}
-			}
-			o = &boost.Sweep(free, r.Trim.Boost.Target, []float64{o.Speed})[0]
-		}
-		g.rows[i] = g.row(o)
+		g.rows[i] = g.row(&r.Outcomes[i])
 	}
 	return g, nil
 }
 
+// unheld returns what finds the outcome that the engine would have without its actuator, where this is what holds the boost or why there is no
+// solution: asked of it is what it lacks for that. Other outcomes stay. It serves any number of goroutines.
+func (r *Run) unheld() func(o *boost.Outcome) *boost.Outcome {
+	free := sync.OnceValue(func() *airpath.Engine {
+		s := r.Engine.Setup
+		s.Holder = nil
+		e, err := airpath.New(s)
+		if err != nil {
+			return nil
+		}
+		return e
+	})
+	return func(o *boost.Outcome) *boost.Outcome {
+		if r.Engine.Holder == nil || o.Err == nil && !heldByActuator(o) {
+			return o
+		}
+		e := free()
+		if e == nil {
+			return o
+		}
+		other := boost.FullLoad(e, r.Trim.Boost.Target)(e.NewSolver(), o.Speed, airpath.Near{})
+		if other.Err != nil {
+			return o
+		}
+		return &other
+	}
+}
+
+// heldByActuator reports whether the boost is what the actuator holds, rather than what is asked for.
+func heldByActuator(o *boost.Outcome) bool {
+	return o.Err == nil && (o.Point.Limit == airpath.Actuator || o.Point.Limits.Has(airpath.Spring))
+}
+
 // row returns one speed with nothing computed.
 func (g *Gate) row(o *boost.Outcome) gateRow {
-	return gateRow{Outcome: o, gate: g, bore: math.NaN(), perDuty: math.NaN()}
+	return gateRow{Outcome: g.unheld(o), own: o, gate: g, bore: math.NaN(), perDuty: math.NaN()}
 }
 
 // spread does n pieces of work on all cores. Each core has a worker of its own, which is handed one piece after another:

@@ -292,8 +292,10 @@ func (o *gateRow) shortMeans() string {
 // held returns the boost that the control comes to with what is wanted of it, Pa above the venue.
 func (o *gateRow) held() (float64, bool) {
 	switch {
-	case o.Err != nil || o.trialErr != nil:
+	case o.own.Err != nil || o.trialErr != nil:
 		return 0, false
+	case heldByActuator(o.own):
+		return o.own.Boost(o.gate.run.Trim.Venue.Pressure), true
 	case o.wideOpen():
 		return o.leftBoost(), true
 	case o.lowest.err != nil || o.highest.err != nil:
