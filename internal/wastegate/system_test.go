@@ -242,10 +242,11 @@ func TestRoomIsTheMargins(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
 	for name, y := range systems() {
 		for range 50 {
+			y.Actuator.LeverRatio = 0.5 + 1.5*r.Float64()
 			p := Point{State: State{
 				VenuePressure: 1e5, SourcePressure: 0.9e5 + 2e5*r.Float64(), SourceTemperature: 380, TurbineInletPressure: 1.2e5 + 2e5*r.Float64(),
 				TurbineOutletPressure: 1.1e5, Gamma: 1.4, GasConstant: 287,
-			}, Lift: 0.008 * r.Float64()}
+			}, Lift: y.Actuator.GreatestLift() * r.Float64()}
 			h, err := y.Hold(p)
 			require.NoError(t, err)
 			shutting, opening := y.Room(&p)
