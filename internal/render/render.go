@@ -197,12 +197,18 @@ func number(x float64, digits int) string {
 	return units.Decimal(x, digits)
 }
 
+// significant is the number of digits that CSV and JSON carry: more is the solver's residue.
+const significant = 9
+
 // contract returns the cell's number as CSV and JSON give it, and whether it has one.
 func contract(cell table.Cell, column table.Column) (x float64, ok bool) {
 	kind, _ := cell.Quantity(column.Quantity)
 	x = units.JSONValue(cell.Number(), kind)
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return 0, false
+	}
+	if short, err := strconv.ParseFloat(strconv.FormatFloat(x, 'e', significant-1, 64), 64); err == nil {
+		x = short
 	}
 	return x + 0, true // minus zero plus zero is zero
 }
