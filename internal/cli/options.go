@@ -15,6 +15,7 @@ import (
 
 	"bellmouth/internal/boost"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
 
@@ -24,6 +25,7 @@ type outputOptions struct {
 	units  string
 	output string
 	force  bool
+	pick   table.Pick
 
 	told []string // of the reading, for standard error
 }
@@ -48,6 +50,9 @@ func (o *outputOptions) flags(cmd *cobra.Command) {
 	f.StringVar(&o.units, "units", "metric", "`UNITS`: metric (bar, g/s), imperial (psi, lb/min) or si")
 	f.StringVarP(&o.output, "output", "o", "", "write to `FILE`, whole or not at all, not over one that exists; - is\nstandard output")
 	f.BoolVar(&o.force, "force", false, "let --output replace a file")
+	f.StringSliceVar(&o.pick.Tables, "table", nil, "print only the tables `NAME,NAME`, such as operating-points")
+	f.StringSliceVar(&o.pick.Columns, "columns", nil, "print only the columns `KEY,KEY`, by their keys in CSV and JSON")
+	f.StringVar(&o.pick.Sort, "sort", "", "let the rows rise by the column `KEY`, or fall by -KEY")
 }
 
 func (o *options) flags(cmd *cobra.Command, overSpeed bool) {

@@ -16,6 +16,10 @@ import (
 
 // write renders a document to standard output or to the file asked for, and its warnings to standard error.
 func (o *outputOptions) write(s streams, doc table.Document) error {
+	doc, err := o.pick.Of(doc)
+	if err != nil {
+		return fmt.Errorf("%s has %w", doc.Command, err)
+	}
 	for _, w := range slices.Concat(o.told, doc.Warnings) {
 		fmt.Fprintf(s.err, "bellmouth: warning: %s\n", render.Clean(w))
 	}

@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 
 	"bellmouth/internal/table"
@@ -13,15 +14,16 @@ import (
 // CSV writes the document's tables and returns their notes, which have no place in the data, for standard error.
 //
 // Each table has a head of keys, whose first two columns are always "table" and "trim", and an empty line stands before the
-// next. Numbers are as in JSON. A missing value is empty and its note names table, column and row, counted from 1 below the
+// next; of picked tables those with the same keys have one head. Numbers are as in JSON. A missing value is empty and its note names table, column and row, counted from 1 below the
 // head. A list is joined by "; ", a truth is true or false.
 func CSV(w io.Writer, doc table.Document) (notes []string, err error) {
 	var buf bytes.Buffer
 	for i, t := range doc.Tables {
-		if i > 0 {
+		again := i > 0 && doc.Picked && sameKeys(t, doc.Tables[i-1])
+		if i > 0 && !again {
 			buf.WriteByte('\n')
 		}
-		if err := csvTable(&buf, t); err != nil {
+		if err := csvTable(&buf, t, !again); err != nil {
 			return nil, fmt.Errorf("writing CSV: %w", err)
 		}
 		for _, note := range scriptNotes(t) {
@@ -32,14 +34,20 @@ func CSV(w io.Writer, doc table.Document) (notes []string, err error) {
 	return notes, err
 }
 
-func csvTable(buf *bytes.Buffer, t table.Table) error {
+func sameKeys(a, b table.Table) bool {
+	return slices.EqualFunc(a.Columns, b.Columns, func(a, b table.Column) bool { return a.Key == b.Key })
+}
+
+func csvTable(buf *bytes.Buffer, t table.Table, head bool) error {
 	w := csv.NewWriter(buf)
 	record := []string{"table", "trim"}
 	for _, c := range t.Columns {
 		record = append(record, Clean(c.Key))
 	}
-	if err := w.Write(record); err != nil {
-		return err
+	if head {
+		if err := w.Write(record); err != nil {
+			return err
+		}
 	}
 	name, trim := Clean(t.Name), Clean(t.Trim)
 	for _, row := range t.Rows {

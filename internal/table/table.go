@@ -34,6 +34,7 @@ type Document struct {
 	Command  string // the command's name: "boost"
 	Spec     string // the spec file as the user named it; empty without one
 	Tables   []Table
+	Picked   bool     // they were picked: in CSV those of the same columns follow each other under one head
 	Warnings []string // doubts about the input or the result as a whole
 	Cautions []string // where the work can hurt someone
 }
