@@ -27,7 +27,8 @@ type outputOptions struct {
 	force  bool
 	pick   table.Pick
 
-	told []string // of the reading, for standard error
+	told   []string // of the reading, for standard error
+	inputs []string // files that were read
 }
 
 // options are the flags of the commands that compute.
@@ -48,7 +49,7 @@ func (o *outputOptions) flags(cmd *cobra.Command) {
 	f.SortFlags = false
 	f.StringVar(&o.format, "format", "table", "`FORMAT`: table or markdown; csv or json, always in SI")
 	f.StringVar(&o.units, "units", "metric", "`UNITS`: metric (bar, g/s), imperial (psi, lb/min) or si")
-	f.StringVarP(&o.output, "output", "o", "", "write to `FILE`, whole or not at all, not over one that exists; - is\nstandard output")
+	f.StringVarP(&o.output, "output", "o", "", "write to `FILE`, whole or not at all, not over one that exists; - is\nstandard output; DIR/ gets a file for each table")
 	f.BoolVar(&o.force, "force", false, "let --output replace a file")
 	f.StringSliceVar(&o.pick.Tables, "table", nil, "print only the tables `NAME,NAME`, such as operating-points")
 	f.StringSliceVar(&o.pick.Columns, "columns", nil, "print only the columns `KEY,KEY`, by their keys in CSV and JSON")
@@ -96,6 +97,9 @@ func (o *outputOptions) check() error {
 	}
 	if _, err := units.ParseSystem(o.units); err != nil {
 		return fmt.Errorf("--units: %w", err)
+	}
+	if o.toDirectory() {
+		return nil // its files are looked at when they are known
 	}
 	return mayWrite(o.output, o.force)
 }
@@ -180,23 +184,31 @@ func (o *options) trimNames() ([]string, error) {
 
 // sparesInput refuses to write over what was read: the spec or a compressor map, forced or not.
 func (o *options) sparesInput(s *spec.Spec) error {
-	out, err := os.Stat(o.output)
-	if o.toStandardOutput() || err != nil {
-		return nil
-	}
-	inputs := []string{o.spec} // standard input is no file to lose
+	o.inputs = []string{o.spec} // standard input is no file to lose
 	for _, name := range s.Trims() {
 		if t, err := s.Trim(name); err == nil && t.Compressor != nil {
 			path := t.Compressor.MapFile
 			if !filepath.IsAbs(path) {
 				path = filepath.Join(filepath.Dir(o.spec), path)
 			}
-			inputs = append(inputs, path)
+			o.inputs = append(o.inputs, path)
 		}
 	}
-	for _, path := range inputs {
-		if in, err := os.Stat(path); err == nil && in.Mode().IsRegular() && os.SameFile(in, out) {
-			return fmt.Errorf("--output %s would overwrite what it is computed from; name another file", o.output)
+	if o.toStandardOutput() {
+		return nil
+	}
+	return o.spares(o.output)
+}
+
+// spares refuses a file to write that was read.
+func (o *outputOptions) spares(path string) error {
+	out, err := os.Stat(path)
+	if err != nil {
+		return nil
+	}
+	for _, input := range o.inputs {
+		if in, err := os.Stat(input); err == nil && in.Mode().IsRegular() && os.SameFile(in, out) {
+			return fmt.Errorf("--output %s would overwrite what it is computed from; name another file", path)
 		}
 	}
 	return nil

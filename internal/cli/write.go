@@ -23,6 +23,9 @@ func (o *outputOptions) write(s streams, doc table.Document) error {
 	for _, w := range slices.Concat(o.told, doc.Warnings) {
 		fmt.Fprintf(s.err, "bellmouth: warning: %s\n", render.Clean(w))
 	}
+	if o.toDirectory() {
+		return o.writeDirectory(s, doc)
+	}
 	draw, notes, err := o.renderer(s, doc)
 	if err != nil {
 		return err
