@@ -48,7 +48,7 @@ func runBoost(s streams, o boostOptions) error {
 	if o.byGear || o.byPedal {
 		return runTargets(s, o)
 	}
-	return o.overSpeed(s, "boost", nil, func(doc *table.Document, r *sheet.Run) error {
+	return o.overSpeed(s, "boost", needs("boost"), func(doc *table.Document, r *sheet.Run) error {
 		findings, err := r.Judge()
 		if err != nil {
 			return err
@@ -59,11 +59,11 @@ func runBoost(s streams, o boostOptions) error {
 }
 
 func runTargets(s streams, o boostOptions) error {
-	command, needs := "boost --by-pedal", []string{"compressor"}
+	command := "boost --by-pedal"
 	if o.byGear {
-		command, needs = "boost --by-gear", []string{"compressor", "car", "driveline.gears"}
+		command = "boost --by-gear"
 	}
-	return o.overSpeed(s, command, needs, func(doc *table.Document, r *sheet.Run) error {
+	return o.overSpeed(s, command, needs(command), func(doc *table.Document, r *sheet.Run) error {
 		doc.Command = "boost"
 		t, err := r.Targets()
 		if err != nil {

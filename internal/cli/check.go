@@ -37,7 +37,7 @@ Exit status: 0 all is well, 1 a check failed, 2 wrong input, 3 a point has no so
 
 func runCheck(s streams, o options) error {
 	failed := 0
-	err := o.overSpeed(s, "check", nil, func(doc *table.Document, r *sheet.Run) error {
+	err := o.overSpeed(s, "check", needs("check"), func(doc *table.Document, r *sheet.Run) error {
 		findings, err := r.Judge()
 		if err != nil {
 			return err

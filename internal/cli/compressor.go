@@ -27,7 +27,7 @@ compressor, and what the charge cooler does to it.`,
 }
 
 func runCompressor(s streams, o options) error {
-	return o.overSpeed(s, "compressor", []string{"compressor"}, func(doc *table.Document, r *sheet.Run) error {
+	return o.overSpeed(s, "compressor", needs("compressor"), func(doc *table.Document, r *sheet.Run) error {
 		doc.Tables = append(doc.Tables, r.Compressor())
 		return nil
 	})

@@ -89,10 +89,15 @@ func TestEdges(t *testing.T) {
 			require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
 			require.NoError(t, os.WriteFile(filepath.Join(dir, spec.TemplateMapName), spec.TemplateMap(), 0o644))
 			require.NoError(t, os.WriteFile(filepath.Join(dir, "twin-map.csv"), twinMap, 0o644))
+			enough := enoughOf(t, path)
 			for i, command := range []string{"sheet", "check", "restrictor", "boost", "boost --by-gear", "boost --by-pedal", "wastegate", "fuel --plane --pressure 0.5:2.5:1", "spark --pressure 0.5:2.5:1", "manifold"} {
 				args := append(strings.Fields(command), path)
 				status, out, errs := run(args...)
 				assert.Contains(t, []int{statusWell, statusCheckFailed, statusInput, statusNoSolution}, status)
+				asked, _, _ := strings.Cut(command, " --pressure")
+				if told, ok := enough[asked]; assert.True(t, ok, asked) {
+					assert.Equal(t, told, status != statusInput, "%s: what spec check says", command)
+				}
 				assert.NotRegexp(t, `\b(NaN|Inf)\b|\s-0(\.0+)?\s`, out+errs, command)
 				for _, line := range strings.Split(out, "\n") {
 					assert.LessOrEqual(t, utf8.RuneCountInString(line), 100, "%s: %s", command, line)
@@ -117,6 +122,20 @@ func TestEdges(t *testing.T) {
 			}
 		})
 	}
+}
+
+// enoughOf returns which commands spec check calls a spec enough for.
+func enoughOf(t *testing.T, path string) map[string]bool {
+	status, out, errs := run("spec", "check", path, "--format", "json", "--table", "enough-for")
+	require.Equal(t, statusWell, status, errs)
+	var doc printed
+	require.NoError(t, json.Unmarshal([]byte(out), &doc))
+	require.Len(t, doc.Tables, 1)
+	enough := map[string]bool{}
+	for _, row := range doc.Tables[0].Rows {
+		enough[row["command"].(string)] = row["enough"].(bool)
+	}
+	return enough
 }
 
 // TestSameMessage: what several trims lack is told for the first of them, whichever is computed first.

@@ -41,12 +41,12 @@ the manifold's absolute. Pulses in ms, duty in %.`,
 }
 
 func runFuel(s streams, o options) error {
-	needs := []string{"fuel"}
+	wants := needs("fuel")
 	if o.plane {
-		needs = append(needs, "injection")
+		wants = needs("fuel --plane")
 	}
 	var lost []error // points of the planes
-	err := o.overSpeed(s, "fuel", needs, func(doc *table.Document, r *sheet.Run) error {
+	err := o.overSpeed(s, "fuel", wants, func(doc *table.Document, r *sheet.Run) error {
 		add := func(t table.Table, ok bool) {
 			if ok {
 				doc.Tables = append(doc.Tables, t)

@@ -35,7 +35,7 @@ Speeds in rpm, lengths in mm, air speeds in m/s.`,
 }
 
 func runManifold(s streams, o options) error {
-	return o.overSpeed(s, "manifold", []string{"manifold"}, func(doc *table.Document, r *sheet.Run) error {
+	return o.overSpeed(s, "manifold", needs("manifold"), func(doc *table.Document, r *sheet.Run) error {
 		tables, err := r.Manifold()
 		if err != nil {
 			return err

@@ -27,7 +27,7 @@ costs below choke.`,
 }
 
 func runRestrictor(s streams, o options) error {
-	return o.overSpeed(s, "restrictor", []string{"intake.restrictor"}, func(doc *table.Document, r *sheet.Run) error {
+	return o.overSpeed(s, "restrictor", needs("restrictor"), func(doc *table.Document, r *sheet.Run) error {
 		limit, err := r.Restrictor()
 		if err != nil {
 			return err

@@ -85,7 +85,8 @@ func newSpecCheckCmd(s streams) *cobra.Command {
 		Short: "Read a spec and say what is wrong with it, or what it leaves to defaults",
 		Long: `check reads the spec and the compressor map it names, and reports all that is wrong with them
 at once, by line and column, on standard error. When nothing is, it prints what the trims
-have and what they leave to defaults. Nothing is computed.`,
+have, which commands that is enough for and what the others lack, and what is left to
+defaults. Nothing is computed.`,
 		Example: "  bellmouth spec check examples/hillclimb.yaml",
 		Args:    specArg,
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -103,7 +104,7 @@ func runSpecCheck(s streams, o options) error {
 	if err != nil {
 		return err
 	}
-	doc := table.Document{Command: "spec check", Spec: sp.Path, Tables: []table.Table{sheet.Trims(trims)}}
+	doc := table.Document{Command: "spec check", Spec: sp.Path, Tables: []table.Table{sheet.Trims(trims), enoughFor(trims)}}
 	if t, ok := sheet.Defaults(trims); ok {
 		doc.Tables = append(doc.Tables, t)
 	}

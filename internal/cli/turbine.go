@@ -27,7 +27,7 @@ it has to open, and what is left at the tailpipe.`,
 }
 
 func runTurbine(s streams, o options) error {
-	return o.overSpeed(s, "turbine", []string{"turbine"}, func(doc *table.Document, r *sheet.Run) error {
+	return o.overSpeed(s, "turbine", needs("turbine"), func(doc *table.Document, r *sheet.Run) error {
 		doc.Tables = append(doc.Tables, r.Turbine())
 		return nil
 	})

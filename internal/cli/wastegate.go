@@ -35,7 +35,7 @@ forces in N, duty in %; boost above the venue's pressure, port pressures absolut
 }
 
 func runWastegate(s streams, o options) error {
-	return o.overSpeed(s, "wastegate", []string{"compressor", "wastegate"}, func(doc *table.Document, r *sheet.Run) error {
+	return o.overSpeed(s, "wastegate", needs("wastegate"), func(doc *table.Document, r *sheet.Run) error {
 		g, err := r.Gate()
 		if err != nil {
 			return err

@@ -6,6 +6,7 @@ package sheet
 
 import (
 	"fmt"
+	"slices"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/gas"
@@ -20,17 +21,22 @@ var setupNeeds = []string{"engine.valves", "engine.volumetric_efficiency", "fuel
 // forcedNeeds is what an operating point with a compressor needs besides.
 var forcedNeeds = []string{"turbine", "boost.target"}
 
+// Needs returns what a trim has to give for an operating point, with a compressor or without.
+func Needs(trim *spec.Trim, forced bool) []string {
+	needs := slices.Clone(setupNeeds)
+	if trim.Fuel == nil || len(trim.Fuel.Mixture.Rows) == 0 {
+		needs = append(needs, "fuel.lambda")
+	}
+	if forced {
+		needs = append(needs, forcedNeeds...)
+	}
+	return needs
+}
+
 // Setup returns a trim as the operating point computes with it. A section that is missing is the spec's error, which names
 // what asked for it.
 func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
-	needs := setupNeeds
-	if trim.Fuel == nil || len(trim.Fuel.Mixture.Rows) == 0 {
-		needs = append(needs[:len(needs):len(needs)], "fuel.lambda")
-	}
-	if trim.Compressor != nil {
-		needs = append(needs[:len(needs):len(needs)], forcedNeeds...)
-	}
-	if err := trim.Need(command, needs...); err != nil {
+	if err := trim.Need(command, Needs(trim, trim.Compressor != nil)...); err != nil {
 		return airpath.Setup{}, err
 	}
 	delay, err := ignitionDelay(trim)

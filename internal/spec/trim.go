@@ -1,6 +1,7 @@
 package spec
 
 import (
+	"slices"
 	"strings"
 
 	"bellmouth/internal/airpath"
@@ -160,17 +161,9 @@ type Limits struct {
 // by their paths in the file: "compressor", "boost.target".
 func (t *Trim) Need(command string, paths ...string) error {
 	var lacking []Problem
-	lacks := map[string]bool{}
 	fields := (&draft{}).schema()
-	for _, path := range paths {
+	for _, path := range t.Lacks(paths...) {
 		f := lookup(fields, path)
-		if t.given[path] || f != nil && f.implied {
-			continue
-		}
-		lacks[path] = true
-		if section, _, _ := strings.Cut(path, "."); section != path && lacks[section] {
-			continue // told already, with all that stands in it
-		}
 		message := command + " needs " + path + "; trim " + t.Name + " lacks it"
 		switch {
 		case f != nil && f.isSection():
@@ -184,6 +177,23 @@ func (t *Trim) Need(command string, paths ...string) error {
 		return nil
 	}
 	return &Error{Problems: lacking}
+}
+
+// Lacks returns those of the paths that the trim does not give, in their order. What lies in a section that it lacks is not named again.
+func (t *Trim) Lacks(paths ...string) []string {
+	var lacks []string
+	fields := (&draft{}).schema()
+	for _, path := range paths {
+		f := lookup(fields, path)
+		if t.given[path] || f != nil && f.implied {
+			continue
+		}
+		if section, _, _ := strings.Cut(path, "."); section != path && slices.Contains(lacks, section) {
+			continue
+		}
+		lacks = append(lacks, path)
+	}
+	return lacks
 }
 
 // String returns the default as a note on a result that rests on it.

@@ -1,0 +1,90 @@
+package cli
+
+import (
+	"slices"
+	"strings"
+
+	"bellmouth/internal/sheet"
+	"bellmouth/internal/spec"
+	"bellmouth/internal/table"
+)
+
+// An ask is a command, or a flag of one, with what it needs of a trim.
+type ask struct {
+	command string
+	solves  bool     // operating points, which need what sheet.Needs says
+	paths   []string // besides
+}
+
+// asks returns what can be asked of a spec.
+func asks() []ask {
+	return []ask{
+		{"air", false, nil},
+		{"geometry", false, nil},
+		{"restrictor", true, []string{"intake.restrictor"}},
+		{"compressor", true, []string{"compressor"}},
+		{"turbine", true, []string{"turbine"}},
+		{"boost", true, nil},
+		{"boost --by-gear", true, []string{"compressor", "car", "driveline.gears"}},
+		{"boost --by-pedal", true, []string{"compressor"}},
+		{"wastegate", true, []string{"compressor", "wastegate"}},
+		{"manifold", true, []string{"manifold"}},
+		{"fuel", true, []string{"fuel"}},
+		{"fuel --plane", true, []string{"fuel", "injection"}},
+		{"spark", true, nil},
+		{"check", true, nil},
+		{"sheet", true, nil},
+	}
+}
+
+// needs returns what a command needs besides an operating point.
+func needs(command string) []string {
+	all := asks()
+	i := slices.IndexFunc(all, func(a ask) bool { return a.command == command })
+	return all[i].paths
+}
+
+// An answer is what a command finds in the trims of a spec.
+type answer struct {
+	ask
+	trims []string // for which it is enough
+	lacks []string // of the others: what is missing, by trim where they differ
+}
+
+// enoughFor returns which commands the trims are enough for, and what the others lack.
+func enoughFor(trims []*spec.Trim) table.Table {
+	var answers []answer
+	for _, a := range asks() {
+		is := answer{ask: a}
+		var lacking []string
+		for _, t := range trims {
+			var paths []string
+			if a.solves {
+				paths = sheet.Needs(t, t.Compressor != nil || slices.Contains(a.paths, "compressor"))
+			}
+			lacks := t.Lacks(append(paths, a.paths...)...)
+			if len(lacks) == 0 {
+				is.trims = append(is.trims, t.Name)
+				continue
+			}
+			lacking = append(lacking, t.Name)
+			for _, path := range lacks {
+				if !slices.Contains(is.lacks, path) {
+					is.lacks = append(is.lacks, path)
+				}
+			}
+		}
+		if len(lacking) > 0 && len(is.trims) > 0 {
+			is.lacks = append(is.lacks, "in trim "+strings.Join(lacking, ", "))
+		}
+		answers = append(answers, is)
+	}
+	t := table.Of("enough for", answers,
+		table.Words("command", "command", func(a answer) string { return a.command }),
+		table.Truths("enough", "enough", func(a answer) bool { return len(a.trims) > 0 }),
+		table.Lists("enough_trims", "in trims", func(a answer) []string { return a.trims }),
+		table.Lists("lacks", "lacks", func(a answer) []string { return a.lacks }),
+	)
+	t.Notes = []string{"Further parts add tables to these."}
+	return t
+}
