@@ -215,21 +215,31 @@ func (e Engine) phase(cylinders []Cylinder, first int) (held int, err error) {
 				worst = i
 			}
 		}
-		return cylinders[worst].Knock - e.KnockLimit
+		return math.Log(cylinders[worst].Knock / e.KnockLimit) // nearly straight over the phasing
 	}
-	switch early := excess(e.BestCA50); {
+	early := excess(e.BestCA50)
+	switch {
 	case err != nil:
 		return 0, err
 	case early <= 0:
 		return -1, nil
 	}
-	switch late := excess(e.LatestCA50); {
+	late := excess(e.LatestCA50)
+	switch {
 	case err != nil:
 		return 0, err
 	case late > 0:
 		return 0, &KnockError{first + worst, cylinders[worst].Knock, e.KnockLimit, e.LatestCA50}
 	}
-	root, rootErr := numeric.FindRoot(excess, e.BestCA50, e.LatestCA50, sparkTolerance)
+	root, rootErr := numeric.FindRoot(func(ca50 float64) float64 {
+		switch ca50 { // the ends are known
+		case e.BestCA50:
+			return early
+		case e.LatestCA50:
+			return late
+		}
+		return excess(ca50)
+	}, e.BestCA50, e.LatestCA50, sparkTolerance)
 	if err == nil {
 		err = rootErr
 	}
