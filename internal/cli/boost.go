@@ -1,9 +1,15 @@
 package cli
 
 import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/check"
+	"bellmouth/internal/render"
 	"bellmouth/internal/sheet"
 	"bellmouth/internal/table"
 )
@@ -11,7 +17,8 @@ import (
 // boostOptions are the flags of boost.
 type boostOptions struct {
 	options
-	byGear, byPedal bool
+	byGear, byPedal   bool
+	allowed, asTarget bool
 }
 
 func newBoostCmd(s streams) *cobra.Command {
@@ -29,6 +36,9 @@ With --by-gear or --by-pedal it prints the tables for the boost control instead:
 that tyres and gearbox take in each gear, for which the spec needs car and driveline.gears;
 the manifold pressure and boost at which the pedal asks for its share of the torque.
 
+With --allowed it prints the highest boost at which every limit of the spec holds, and what
+sets it, whatever the target asks for; --as-target prints that as a line to put into a spec.
+
 Speeds in rpm; boost above the venue's pressure.`,
 		Example: "  bellmouth boost examples/hillclimb.yaml --trim capped --rpm 2000:7500:500\n  bellmouth boost examples/hillclimb.yaml --trim open --by-gear --by-pedal",
 		Args:    specArg,
@@ -40,11 +50,23 @@ Speeds in rpm; boost above the venue's pressure.`,
 	cmd.Flags().SortFlags = false
 	cmd.Flags().BoolVar(&o.byGear, "by-gear", false, "print the boost that each gear takes instead")
 	cmd.Flags().BoolVar(&o.byPedal, "by-pedal", false, "print the boost over pedal position instead")
+	cmd.Flags().BoolVar(&o.allowed, "allowed", false, "print the boost that the limits allow instead")
+	cmd.Flags().BoolVar(&o.asTarget, "as-target", false, "print that as a target: line for a spec")
 	o.flags(cmd, true)
 	return cmd
 }
 
 func runBoost(s streams, o boostOptions) error {
+	if o.asTarget {
+		return runAsTarget(s, o)
+	}
+	if o.allowed {
+		return o.overSpeed(s, "boost --allowed", needs("boost --allowed"), func(doc *table.Document, r *sheet.Run) error {
+			doc.Command = "boost"
+			doc.Tables = append(doc.Tables, r.Allowed().Table())
+			return nil
+		})
+	}
 	if o.byGear || o.byPedal {
 		return runTargets(s, o)
 	}
@@ -56,6 +78,48 @@ func runBoost(s streams, o boostOptions) error {
 		addBoost(doc, r, check.Failed(findings))
 		return nil
 	})
+}
+
+// runAsTarget prints the boost allowed as YAML: a line for each trim, with the trim's name in a comment where there are several.
+func runAsTarget(s streams, o boostOptions) error {
+	if o.format != "table" || o.toDirectory() || !o.pick.IsZero() {
+		return errors.New("--as-target is a line of YAML: it has no other format, no tables and no directory")
+	}
+	_, trims, err := o.load(s)
+	if err != nil {
+		return err
+	}
+	trims, told, err := suited("boost --allowed", trims, needs("boost --allowed")...)
+	if err != nil {
+		return err
+	}
+	runs, err := o.solve("boost", trims)
+	if err != nil {
+		return err
+	}
+	var lines strings.Builder
+	for _, r := range runs {
+		line, ok := r.Allowed().AsTarget()
+		if !ok {
+			told = append(told, "trim "+r.Trim.Name+": no limit sets a boost at any of these speeds")
+			continue
+		}
+		if len(runs) > 1 {
+			fmt.Fprintf(&lines, "# trim %s\n", r.Trim.Name)
+		}
+		fmt.Fprintf(&lines, "%s\n", line)
+	}
+	for _, w := range append(o.told, told...) {
+		fmt.Fprintf(s.err, "bellmouth: warning: %s\n", render.Clean(w))
+	}
+	if !o.toStandardOutput() {
+		return render.WriteFile(o.output, func(w io.Writer) error {
+			_, err := io.WriteString(w, lines.String())
+			return err
+		})
+	}
+	_, err = io.WriteString(s.out, lines.String())
+	return err
 }
 
 func runTargets(s streams, o boostOptions) error {

@@ -90,7 +90,7 @@ func TestEdges(t *testing.T) {
 			require.NoError(t, os.WriteFile(filepath.Join(dir, spec.TemplateMapName), spec.TemplateMap(), 0o644))
 			require.NoError(t, os.WriteFile(filepath.Join(dir, "twin-map.csv"), twinMap, 0o644))
 			enough := enoughOf(t, path)
-			for i, command := range []string{"sheet", "check", "restrictor", "boost", "boost --by-gear", "boost --by-pedal", "wastegate", "fuel --plane --pressure 0.5:2.5:1", "spark --pressure 0.5:2.5:1", "manifold"} {
+			for i, command := range []string{"sheet", "check", "restrictor", "boost", "boost --allowed", "boost --by-gear", "boost --by-pedal", "wastegate", "fuel --plane --pressure 0.5:2.5:1", "spark --pressure 0.5:2.5:1", "manifold"} {
 				args := append(strings.Fields(command), path)
 				status, out, errs := run(args...)
 				assert.Contains(t, []int{statusWell, statusCheckFailed, statusInput, statusNoSolution}, status)

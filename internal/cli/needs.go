@@ -25,6 +25,7 @@ func asks() []ask {
 		{"compressor", true, []string{"compressor"}},
 		{"turbine", true, []string{"turbine"}},
 		{"boost", true, nil},
+		{"boost --allowed", true, []string{"compressor"}},
 		{"boost --by-gear", true, []string{"compressor", "car", "driveline.gears"}},
 		{"boost --by-pedal", true, []string{"compressor"}},
 		{"wastegate", true, []string{"compressor", "wastegate"}},

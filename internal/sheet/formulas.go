@@ -25,6 +25,8 @@ func Formulas() []formula.Entry {
 		e("peak_power_rpm", "Speed of peak power", "Where the highest power is.", "N at max P", ours, "to the step between the speeds"),
 		e("boost_reached_rpm", "Boost reached from", "Lowest speed at which the boost asked for is reached, within 5 mbar: the end of spooling, at steady full load.", "bisection between the speeds computed, to 5 rpm", ours, "steady; a pull through the gears spools later"),
 		e("restrictor_from_rpm", "Restrictor chokes from", "Lowest speed at which the restrictor's throat is choked.", "bisection between the speeds computed, to 5 rpm", ours, "for the boost asked for"),
+		e("allowed_boost_pa", "Allowed boost", "Highest boost at which every limit of the spec holds, within 1 mbar.", "halving of the target between the least boost and the most", ours, "steady, at the speeds computed"),
+		e("allowed_by", "Set by", "What sets the boost allowed: a limit of the operating point, one that is judged, or the turbine where it gives no more.", "the limit passed just above", ours, "steady"),
 		e("over_shaft_limit", "Over shaft limit", "Whether the turbocharger would turn faster than its limit or the map's top line.", "shaft speed > min(speed_limit, top line)", ours, always),
 		e("knocks", "Knocks", "Whether the knock integral would be over its limit at the latest phasing accepted.", "knock integral > its limit", ours, "steady"),
 		e("past_surge", "Past surge", "Whether the compressor would be left of its surge line.", "surge margin < smallest accepted", ours, "within the compressor map"),

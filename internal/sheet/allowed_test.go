@@ -1,0 +1,104 @@
+package sheet
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"bellmouth/internal/airpath"
+	"bellmouth/internal/check"
+	"bellmouth/internal/numeric"
+	"bellmouth/internal/spec"
+)
+
+// What is allowed, asked for, passes every check; a little more is either not to be had, since the limit ends it, or passes the limit named.
+func TestAllowedIsTheHighest(t *testing.T) {
+	for _, name := range []string{"open", "capped"} {
+		r := solved(t, hillclimb, name, 3500, 4500, 5500, 6500, 7500)
+		a := r.Allowed()
+		judges := r.judges()
+		var speeds, boosts []float64
+		v := r.Engine.NewSolver()
+		for i := range a.rows {
+			o := &a.rows[i]
+			require.NoError(t, o.Err)
+			excess, _ := worstOf(judges, &o.Outcome)
+			assert.LessOrEqual(t, excess, passed, "%s, %v rpm", name, rpm(o.Speed))
+			speeds, boosts = append(speeds, o.Speed), append(boosts, o.Boost(r.Trim.Venue.Pressure))
+			more := o.Point.ManifoldPressure + 2*allowedWithin
+			p, err := v.Solve(airpath.Demand{Speed: o.Speed, Target: more})
+			require.NoError(t, err)
+			beyond := o.Outcome
+			beyond.Point = p
+			excess, _ = worstOf(judges, &beyond)
+			assert.True(t, excess > passed || p.ManifoldPressure < more-allowedWithin, "%s, %v rpm: %v", name, rpm(o.Speed), o.by)
+		}
+		target, err := numeric.NewCurve(speeds, boosts)
+		require.NoError(t, err)
+		trim := trimOf(t, hillclimb, name)
+		trim.Boost.Target = target
+		again, err := Solve("check", trim, speeds)
+		require.NoError(t, err)
+		for i := range again.Outcomes {
+			assert.InDelta(t, boosts[i], again.Outcomes[i].Boost(trim.Venue.Pressure), 2*allowedWithin)
+		}
+		for _, m := range again.limits().Margins() {
+			f, ok := m.Finding(again.Outcomes)
+			if ok && m.ID != check.ShutShaft {
+				assert.NotEqual(t, check.Fail, f.Verdict, "%s: %s", name, m.ID)
+			}
+		}
+	}
+}
+
+// Each limit tightened sets the boost allowed, under its name.
+func TestEachLimitSetsTheBoostAllowed(t *testing.T) {
+	for want, tighten := range map[string]func(trim *spec.Trim){
+		"exhaust temperature before the turbine": func(trim *spec.Trim) { trim.Limits.TurbineInletTemperature = 273.15 + 950 },
+		"gearbox torque":                         func(trim *spec.Trim) { trim.Driveline.TorqueLimit = 420 },
+		"shaft speed":                            func(trim *spec.Trim) { trim.Compressor.SpeedLimit = 100000 * perRPM },
+		"injector":                               func(trim *spec.Trim) { trim.Limits.InjectorDuty = 0.55 },
+		"cylinder pressure": func(trim *spec.Trim) {
+			trim.Limits.PeakCylinderPressure, trim.Engine.Combustion.LatestCA50 = 95e5, 14*math.Pi/180
+			trim.Engine.Combustion.KnockLimit, trim.Manifold = 1.4, nil
+		},
+		"knock":          func(trim *spec.Trim) { trim.Engine.Combustion.LatestCA50, trim.Manifold = 10*math.Pi/180, nil },
+		"fuel pump":      func(trim *spec.Trim) { trim.Supply.System.Pumps = pump(t, map[float64]float64{0: 90, 8: 80}, 0, 8) },
+		"worst cylinder": func(*spec.Trim) {},
+	} {
+		trim := trimOf(t, hillclimb, "open")
+		tighten(trim)
+		r, err := Solve("boost", trim, []float64{5000 * perRPM})
+		require.NoError(t, err)
+		o := &r.Allowed().rows[0]
+		if !assert.NoError(t, o.Err, want) {
+			continue
+		}
+		assert.True(t, strings.HasPrefix(o.by, want), "%s: set by %s", want, o.by)
+	}
+}
+
+// Nothing is allowed where a limit is passed at the least boost too, and that is said; the line for a spec leaves such a speed out.
+func TestNothingAllowed(t *testing.T) {
+	trim := trimOf(t, hillclimb, "open")
+	trim.Limits.TurbineInletTemperature = 273.15 + 600
+	r, err := Solve("boost", trim, []float64{5000 * perRPM, 7000 * perRPM})
+	require.NoError(t, err)
+	a := r.Allowed()
+	assert.EqualError(t, a.rows[0].Err, "passed at the least boost too: exhaust temperature before the turbine")
+	_, ok := a.AsTarget()
+	assert.False(t, ok)
+	cell := column(t, a.Table(), "allowed_boost_pa")[0]
+	assert.Contains(t, cell.Note(), "passed at the least boost too")
+}
+
+// The line for a spec: rounded down, clear of the limit, and asked for by the next speed that has a limit where the turbine gives no more.
+func TestAllowedAsTarget(t *testing.T) {
+	r := solved(t, hillclimb, "capped", 2000, 5000, 7000)
+	line, ok := r.Allowed().AsTarget()
+	require.True(t, ok)
+	assert.Equal(t, "target: {2000 rpm: 1.37 bar, 5000 rpm: 1.37 bar, 7000 rpm: 0.75 bar}", line)
+}
