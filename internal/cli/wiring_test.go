@@ -1,0 +1,75 @@
+package cli
+
+import (
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"bellmouth/internal/spec"
+)
+
+// Every limit of the spec and every rating of a part, tightened on the example until it is passed, is named by the build sheet: as what limits the
+// boost, or as a check that fails or is noted. A limit that the list below lacks fails.
+func TestEveryLimitReachesTheSheet(t *testing.T) {
+	type c struct{ value, want string }
+	failed := func(what string) string { return `(?m)^  FAIL +` + what }
+	noted := func(what string) string { return `(?m)^  (FAIL|note) +` + what }
+	limitedBy := func(what string) string { return `(?s)\n  limited by [^\n]*(\n {20}[^\n]*)*` + what }
+	tightened := map[string]c{
+		"limits.peak_cylinder_pressure":       {"85 bar", limitedBy("cylinder pressure") + `|\n +5000 [^\n]*cylinder`},
+		"limits.turbine_inlet_temperature":    {"900 degC", failed("exhaust temperature before the turbine")},
+		"limits.surge_margin":                 {"45 %", limitedBy("compressor surge")},
+		"limits.injector_duty":                {"45 %", limitedBy("injector")},
+		"limits.mean_piston_speed":            {"18 m/s", failed("mean piston speed at the limiter")},
+		"driveline.gearbox_torque_limit":      {"450 Nm", limitedBy("gearbox torque")},
+		"compressor.speed_limit":              {"110000 rpm", limitedBy("shaft speed")},
+		"turbine.inlet_temperature_limit":     {"900 degC", failed("exhaust temperature before the turbine")},
+		"engine.combustion.latest_ca50":       {"12 deg", limitedBy("knock")},
+		"engine.combustion.knock_limit":       {"0.4", `\n +4500 [^\n]* 0\.37`}, // less two octane numbers
+		"engine.combustion.knock_margin":      {"10", `\n +4500 [^\n]* 0\.6`},
+		"manifold.spread.leanest":             {"0.80", failed("leanest cylinder, one fuel for all")},
+		"supply.line.bore":                    {"4 mm", failed("fuel pump margin")},
+		"supply.tank.volume":                  {"5 L", failed("fuel in the tank for one stage or lap")},
+		"supply.lift.pressure":                {"0.85 bar", failed("lift pump margin")},
+		"ignition.gap":                        {"1.2 mm", failed("ignition voltage margin")},
+		"ignition.coil.rated_voltage":         {"25 kV", failed("ignition voltage margin")},
+		"ignition.coil.inductance":            {"20 mH", noted("coil has its full dwell up to")},
+		"injection.primary.shortest_pulse":    {"3 ms", noted("primary pulse at light load")},
+		"wastegate.actuator.preload":          {"60 N", limitedBy("wastegate actuator")},
+		"wastegate.actuator.stroke":           {"2 mm", `wastegate spring|boost above`},
+		"wastegate.bore":                      {"18 mm", `wastegate creep`},
+		"trims.capped.intake.restrictor.bore": {"30 mm", limitedBy("restrictor")},
+		"engine.limiter":                      {"9000 rpm", noted("mean piston speed at the limiter")},
+	}
+	for _, path := range limitPaths(t) {
+		assert.Contains(t, tightened, path, "a limit of the spec without a row here")
+	}
+	_, base, _ := run("sheet", hillclimb, "--trim", "open")
+	for path, c := range tightened {
+		trim := "open"
+		if strings.HasPrefix(path, "trims.capped") {
+			trim = "capped"
+		}
+		status, out, errs := run("sheet", hillclimb, "--trim", trim, "--set", path+"="+c.value)
+		require.NotEqual(t, statusInput, status, "%s: %s", path, errs)
+		assert.Regexp(t, c.want, out, path)
+		if trim == "open" {
+			assert.NotRegexp(t, c.want, base, "%s: the sheet says so anyway", path)
+		}
+	}
+}
+
+// limitPaths returns the keys of the section limits, and every other key that is called a limit.
+func limitPaths(t *testing.T) []string {
+	var paths []string
+	section := regexp.MustCompile(`(?m)^limits:\n((?: .*\n)+)`).FindStringSubmatch(string(spec.Template()))
+	require.NotNil(t, section)
+	for _, m := range regexp.MustCompile(`(?m)^  (?:# )?([a-z_]+): `).FindAllStringSubmatch(section[1], -1) {
+		paths = append(paths, "limits."+m[1])
+	}
+	require.Greater(t, len(paths), 4)
+	return append(paths, "driveline.gearbox_torque_limit", "compressor.speed_limit", "turbine.inlet_temperature_limit", "engine.combustion.knock_limit")
+}
