@@ -3,7 +3,7 @@ GO ?= go
 FUZZTIME ?= 30s
 SPEC ?= examples/hillclimb.yaml
 
-.PHONY: all sheet build test race check fmt vet lint bench fuzz clean
+.PHONY: all sheet build test race soak check fmt vet lint bench fuzz clean
 
 all: build
 
@@ -18,6 +18,9 @@ test: ## all tests
 
 race: ## the packages that use several goroutines, with the race detector, on fewer engines
 	$(GO) test -race -short -timeout 40m ./internal/boost ./internal/sheet ./internal/check ./internal/cli
+
+soak: ## the engines at the edge of what a spec may say, over all speeds
+	$(GO) test ./internal/cli -run TestEdges -soak -timeout 40m
 
 fmt: ## fails when a file is not formatted
 	@files=$$(gofmt -l cmd internal); if [ -n "$$files" ]; then echo "not formatted:"; echo "$$files"; exit 1; fi

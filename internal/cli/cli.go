@@ -11,6 +11,7 @@ import (
 
 	"bellmouth/internal/render"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/table"
 )
 
 // The exit statuses.
@@ -60,14 +61,20 @@ func plural(n int, noun string) string {
 type streams struct {
 	in       io.Reader
 	out, err io.Writer
+	seen     func(doc table.Document) // gets what is written, before it is; nil: nobody asks
 }
 
 // Main runs the command line and returns the exit status: 0 well, 1 a check failed, 2 wrong input or usage, 3 no solution.
 func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	out := &watched{w: stdout}
-	root := newRoot(streams{stdin, out, stderr})
+	return mainOn(args, streams{in: stdin, out: stdout, err: stderr})
+}
+
+func mainOn(args []string, s streams) int {
+	out, stderr := &watched{w: s.out}, s.err
+	s.out = out
+	root := newRoot(s)
 	root.SetArgs(args)
-	root.SetIn(stdin)
+	root.SetIn(s.in)
 	root.SetOut(out)
 	root.SetErr(stderr)
 	err := root.Execute()

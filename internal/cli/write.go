@@ -20,6 +20,9 @@ func (o *outputOptions) write(s streams, doc table.Document) error {
 	if err != nil {
 		return fmt.Errorf("%s has %w", doc.Command, err)
 	}
+	if s.seen != nil {
+		s.seen(doc)
+	}
 	for _, w := range slices.Concat(o.told, doc.Warnings) {
 		fmt.Fprintf(s.err, "bellmouth: warning: %s\n", render.Clean(w))
 	}
