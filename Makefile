@@ -32,7 +32,7 @@ vet: ## and whether it builds where nobody tests it
 lint: ## static analysis, at the version pinned in go.mod
 	$(GO) tool staticcheck ./...
 
-check: fmt vet lint test race ## everything a commit has to pass
+check: fmt vet lint test soak race ## everything a commit has to pass
 
 bench: ## every hot path, with allocations
 	$(GO) test -run '^$$' -bench . -benchmem ./...
