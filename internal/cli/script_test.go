@@ -2,12 +2,16 @@ package cli
 
 import (
 	"os"
+	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
 func TestMain(m *testing.M) {
+	if testing.Testing() && os.Getenv("COLUMNS") != "" && len(os.Args) > 0 && strings.HasSuffix(os.Args[0], ".test") {
+		_ = os.Unsetenv("COLUMNS") // of the shell that the tests are run from
+	}
 	testscript.Main(m, map[string]func(){
 		"bellmouth": func() { os.Exit(Main(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
 		// status runs bellmouth and wants a certain exit status: status 2 boost x.yaml

@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"slices"
+	"strconv"
 
 	"golang.org/x/term"
 
@@ -82,6 +83,18 @@ func (o *outputOptions) renderer(s streams, doc table.Document) (draw func(io.Wr
 // widest is the width that tables are laid out for; a wider terminal makes them no easier to read.
 const widest = 100
 
+// narrowest is the least width that a table is laid out for.
+const narrowest = 40
+
+// columnsOf reads the width that the environment gives for what is no terminal, 0 for the default.
+func columnsOf(text string) int {
+	n, err := strconv.Atoi(text)
+	if err != nil || n <= 0 {
+		return 0
+	}
+	return min(max(n, narrowest), widest)
+}
+
 // terminal tells whether colour may be used and how wide the output may be, 0 for the default.
 func terminal(w io.Writer) (color bool, width int) {
 	if watching, ok := w.(*watched); ok {
@@ -89,7 +102,7 @@ func terminal(w io.Writer) (color bool, width int) {
 	}
 	f, ok := w.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
-		return false, 0
+		return false, columnsOf(os.Getenv("COLUMNS"))
 	}
 	color = os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
 	if columns, _, err := term.GetSize(int(f.Fd())); err == nil && columns > 0 {

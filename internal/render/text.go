@@ -249,10 +249,38 @@ func (p *page) split(stacks []stack) [][]stack {
 		used += gap + s.least
 	}
 	blocks = append(blocks, block)
+	p.fillLast(blocks)
 	for _, block := range blocks {
 		p.widen(block)
 	}
 	return blocks
+}
+
+// fillLast moves columns from the block before into a last one that would be nearly empty, as long as no cell is broken for it: a column by itself
+// is read against nothing.
+func (p *page) fillLast(blocks [][]stack) {
+	const company = 3
+	n := len(blocks) - 1
+	if n < 1 {
+		return
+	}
+	used := func(block []stack) int {
+		sum := indent - gap
+		for i := range block {
+			sum += gap + block[i].most
+		}
+		return sum
+	}
+	for {
+		last, before := blocks[n], blocks[n-1]
+		moving := before[len(before)-1]
+		// Each block begins with the table's first column.
+		if len(last)-1 >= company || len(before)-1 <= len(last) || used(last)+gap+moving.most > p.width {
+			return
+		}
+		blocks[n-1] = before[:len(before)-1]
+		blocks[n] = append([]stack{last[0], moving}, last[1:]...)
+	}
 }
 
 // widen gives the columns of a block the room that is left: those that ask for little get all of it, the rest share alike.

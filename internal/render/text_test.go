@@ -1,6 +1,7 @@
 package render_test
 
 import (
+	"bytes"
 	"errors"
 	"math"
 	"math/rand/v2"
@@ -268,4 +269,24 @@ func randomDocument(random *rand.Rand) (doc table.Document, words []string) {
 	}
 	doc.Cautions = []string{phrase(50)}
 	return doc, words
+}
+
+// A table that is a column too wide leaves no column by itself: the last block gets company.
+func TestTextLeavesNoColumnByItself(t *testing.T) {
+	tab := table.Table{Name: "wide", Columns: []table.Column{column("rpm", "speed", units.Speed)}}
+	row := []table.Cell{table.Num(500)}
+	for range 9 {
+		tab.Columns = append(tab.Columns, column("x", "figure", units.Number))
+		row = append(row, table.Num(1))
+	}
+	tab.Rows = [][]table.Cell{row}
+	for _, width := range []int{76, 80, 84} {
+		var b bytes.Buffer
+		require.NoError(t, render.Text(&b, table.Document{Tables: []table.Table{tab}}, render.Options{Width: width}))
+		parts := strings.Split(b.String(), "continued")
+		for _, part := range parts {
+			assert.GreaterOrEqual(t, strings.Count(part, "figure"), 3, "width %d:\n%s", width, b.String())
+		}
+		assert.Equal(t, 9, strings.Count(b.String(), "figure"), "no column twice, none lost")
+	}
 }
