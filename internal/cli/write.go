@@ -30,7 +30,7 @@ func (o *outputOptions) write(s streams, doc table.Document) error {
 	if o.toDirectory() {
 		return o.writeDirectory(s, doc)
 	}
-	draw, notes, err := o.renderer(s, doc)
+	draw, _, err := o.renderer(s, doc)
 	if err != nil {
 		return err
 	}
@@ -45,13 +45,15 @@ func (o *outputOptions) write(s streams, doc table.Document) error {
 	if err != nil {
 		return err
 	}
-	for _, n := range *notes {
-		fmt.Fprintf(s.err, "bellmouth: note: %s\n", n)
+	if o.format == "csv" { // which has no place for them
+		for _, c := range doc.Cautions {
+			fmt.Fprintf(s.err, "bellmouth: caution: %s\n", render.Clean(c))
+		}
 	}
 	return nil
 }
 
-// renderer returns what draws the document in the format asked for. notes are what the format has no place for.
+// renderer returns what draws the document in the format asked for. notes are those on its tables that the format has no place for.
 func (o *outputOptions) renderer(s streams, doc table.Document) (draw func(io.Writer) error, notes *[]string, err error) {
 	notes = &[]string{}
 	system, err := units.ParseSystem(o.units)
@@ -63,11 +65,8 @@ func (o *outputOptions) renderer(s streams, doc table.Document) (draw func(io.Wr
 		return func(w io.Writer) error { return render.JSON(w, doc) }, notes, nil
 	case "csv":
 		return func(w io.Writer) error {
-			told, err := render.CSV(w, doc)
-			for _, c := range doc.Cautions {
-				told = append(told, "caution: "+render.Clean(c))
-			}
-			*notes = told
+			var err error
+			*notes, err = render.CSV(w, doc)
 			return err
 		}, notes, nil
 	case "markdown":

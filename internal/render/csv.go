@@ -7,15 +7,16 @@ import (
 	"io"
 	"slices"
 	"strconv"
+	"strings"
 
 	"bellmouth/internal/table"
 )
 
-// CSV writes the document's tables and returns their notes, which have no place in the data, for standard error.
+// CSV writes the document's tables and returns the notes on tables as a whole, which have no place in the data.
 //
-// Each table has a head of keys, whose first two columns are always "table" and "trim", and an empty line stands before the
-// next; of picked tables those with the same keys have one head. Numbers are as in JSON. A missing value is empty and its note names table, column and row, counted from 1 below the
-// head. A list is joined by "; ", a truth is true or false.
+// Each table has a head of keys, whose first two columns are always "table" and "trim" and whose last is "notes", and an empty line stands before
+// the next; of picked tables those with the same keys have one head. Numbers are as in JSON. A missing value is empty. The notes on a row's
+// cells stand at its end, each with its column's key before it. A list is joined by "; ", a truth is true or false.
 func CSV(w io.Writer, doc table.Document) (notes []string, err error) {
 	var buf bytes.Buffer
 	for i, t := range doc.Tables {
@@ -26,7 +27,7 @@ func CSV(w io.Writer, doc table.Document) (notes []string, err error) {
 		if err := csvTable(&buf, t, !again); err != nil {
 			return nil, fmt.Errorf("writing CSV: %w", err)
 		}
-		for _, note := range scriptNotes(t) {
+		for _, note := range t.Notes {
 			notes = append(notes, heading(t)+": "+Clean(note))
 		}
 	}
@@ -44,6 +45,7 @@ func csvTable(buf *bytes.Buffer, t table.Table, head bool) error {
 	for _, c := range t.Columns {
 		record = append(record, Clean(c.Key))
 	}
+	record = append(record, "notes")
 	if head {
 		if err := w.Write(record); err != nil {
 			return err
@@ -59,12 +61,24 @@ func csvTable(buf *bytes.Buffer, t table.Table, head bool) error {
 			}
 			record = append(record, field)
 		}
+		record = append(record, rowNotes(t.Columns, row))
 		if err := w.Write(record); err != nil {
 			return err
 		}
 	}
 	w.Flush()
 	return w.Error()
+}
+
+// rowNotes returns what the cells of a row are noted with.
+func rowNotes(columns []table.Column, row []table.Cell) string {
+	var notes []string
+	for i, c := range columns {
+		if i < len(row) && row[i].Note() != "" {
+			notes = append(notes, Clean(c.Key)+": "+Clean(row[i].Note()))
+		}
+	}
+	return strings.Join(notes, "; ")
 }
 
 func csvField(cell table.Cell, column table.Column) string {

@@ -69,6 +69,6 @@ func TestScriptsGetPoints(t *testing.T) {
 	var out bytes.Buffer
 	_, err := CSV(&out, plane())
 	require.NoError(t, err)
-	assert.Contains(t, out.String(), "base table,,3000,120000,12.5,0.0062\n")
+	assert.Contains(t, out.String(), "base table,,3000,120000,12.5,0.0062,\n")
 	assert.Equal(t, 6, bytes.Count(out.Bytes(), []byte("\n")), "a head and five points")
 }
