@@ -67,9 +67,9 @@ type Input struct {
 	InjectionPresent bool    // injectors are known
 }
 
-// Slack is the share of a limit by which a value may pass it and still count as on it: the solver meets a binding limit to
+// slack is the share of a limit by which a value may pass it and still count as on it: the solver meets a binding limit to
 // about 1e-6, and no gauge shows a tenth of a per mille.
-const Slack = 1e-4
+const slack = 1e-4
 
 // boostSlack is how far boost may miss what was asked for and still count as that, Pa: below what a gauge shows.
 const boostSlack = 500
@@ -119,7 +119,7 @@ func (in Input) Margins() []Margin {
 	if in.Compressor {
 		point("turbocharger shaft speed", units.Speed, in.ShaftSpeed, false, func(p *airpath.Point) float64 { return p.ShaftSpeed })
 		if in.ShaftSpeed > 0 {
-			ms = append(ms, Margin{ShutShaft, units.Speed, in.ShaftSpeed, false, shutSpeed})
+			ms = append(ms, Margin{shutShaft, units.Speed, in.ShaftSpeed, false, shutSpeed})
 		}
 		point("surge margin", units.Fraction, in.SurgeMargin, true, func(p *airpath.Point) float64 { return p.Compressor.SurgeMargin })
 		point("choke margin", units.Fraction, 0, true, func(p *airpath.Point) float64 { return p.Compressor.ChokeMargin })
@@ -141,7 +141,7 @@ func (in Input) Margins() []Margin {
 
 // The margins that have more to say than their figures.
 const (
-	ShutShaft = "shaft speed with the wastegate held shut"
+	shutShaft = "shaft speed with the wastegate held shut"
 	phased    = "burn phasing, CA50"
 	knocks    = "knock integral"
 )
@@ -197,7 +197,7 @@ func Judge(in Input) []Finding {
 			continue
 		}
 		switch m.ID {
-		case ShutShaft:
+		case shutShaft:
 			f.Remark = "the restrictor keeps the boost from what is asked for, so the boost control shuts the wastegate: lower the target to the boost reached"
 		case phased:
 			in.tellLate(&f)
@@ -212,7 +212,7 @@ func Judge(in Input) []Finding {
 		f := Finding{What: "mean piston speed at the limiter", Speed: in.LimiterSpeed, Kind: units.Velocity, Value: in.PistonAtLimiter, Limit: in.MeanPistonSpeed}
 		fs = append(fs, f.judged())
 	}
-	return append(fs, in.unmet()...)
+	return append(fs, in.Unmet()...)
 }
 
 // Failed returns what failed, in order, each once.
@@ -227,9 +227,9 @@ func Failed(fs []Finding) []string {
 }
 
 func (f Finding) judged() Finding {
-	within := Slack * math.Max(math.Abs(f.Limit), 1e-9)
+	within := slack * math.Max(math.Abs(f.Limit), 1e-9)
 	if f.Floor { // a margin, which is a share already
-		within = Slack
+		within = slack
 	}
 	if !(f.Margin() >= -within) {
 		f.Verdict = Fail
@@ -367,8 +367,8 @@ func (in Input) where(m boost.Mark) (first, last float64, ok bool) {
 var unmetNotes = [...]airpath.Note{airpath.NoteKnockUnmet, airpath.NotePeakPressureUnmet, airpath.NoteSpeedUnmet, airpath.NoteInjectorUnmet,
 	airpath.NoteTorqueUnmet, airpath.NotePastSurge, airpath.NoteShortPulse}
 
-// unmet reports the limits that a point passes because nothing is left to do about it.
-func (in Input) unmet() []Finding {
+// Unmet reports the limits that a point passes because nothing is left to do about it.
+func (in Input) Unmet() []Finding {
 	var fs []Finding
 	for _, n := range unmetNotes {
 		if first, last, ok := in.where(func(o *boost.Outcome) bool { return o.Point.Notes&n != 0 }); ok {

@@ -34,7 +34,7 @@ const allowedWithin = 100
 type errNothingAllowed struct{ by string }
 
 func (e errNothingAllowed) Error() string {
-	return "passed at the least boost too: " + e.by
+	return "fails at the least boost too: " + e.by
 }
 
 // Allowed finds the highest boost that the limits allow: those of the operating point, which end it by themselves (knock with its margin, at the
@@ -42,111 +42,49 @@ func (e errNothingAllowed) Error() string {
 // judged: the exhaust's temperature, the fuel pumps, the worst cylinder. Needs a compressor.
 func (r *Run) Allowed() *Allowance {
 	a := &Allowance{run: r, rows: make([]allowedRow, len(r.Outcomes))}
-	judges := r.judges()
 	spread(len(a.rows), func() func(int) {
 		v := r.Engine.NewSolver()
 		return func(i int) {
 			o := &r.Outcomes[i]
-			a.rows[i] = r.allowedAt(v, o.Speed, judges)
+			a.rows[i] = r.allowedAt(v, o.Speed)
 			a.rows[i].asked = o.TargetBoost
 		}
 	})
 	return a
 }
 
-// A judge returns by what share of it a limit is passed at a point: above 0, it is.
-type judge struct {
-	name   string
-	excess func(o *boost.Outcome) float64
+// fails returns the first check of an operating point that the point fails, empty where it passes all. Checks that less boost does not mend, as the
+// mixture of a lean cylinder, are left to the checks.
+func (r *Run) fails(o *boost.Outcome) string {
+	one := &Run{Trim: r.Trim, Engine: r.Engine, Outcomes: []boost.Outcome{*o}}
+	one.fine = one
+	in := one.limits()
+	var fs []check.Finding
+	for _, m := range in.Margins() {
+		if f, ok := m.Finding(one.Outcomes); ok {
+			fs = append(fs, f)
+		}
+	}
+	fs = append(fs, in.Unmet()...)
+	if one.pumps() && one.Trim.Injection != nil {
+		fs = append(fs, one.pumpFindings()...)
+	}
+	cylinders, err := one.CylinderFindings()
+	if err != nil {
+		return "the cylinders cannot be judged"
+	}
+	for _, f := range cylinders {
+		if f.What == worstKnock || f.What == worstPressure {
+			fs = append(fs, f)
+		}
+	}
+	if failed := check.Failed(fs); failed != nil {
+		return failed[0]
+	}
+	return ""
 }
 
-// judges are the limits that an operating point does not keep by itself, or may not be able to.
-func (r *Run) judges() []judge {
-	var js []judge
-	for _, m := range r.limits().Margins() {
-		if m.ID == check.ShutShaft {
-			continue // of a target out of reach, which this is not
-		}
-		f := m.Figure()
-		scale := math.Abs(f.Limit)
-		if scale == 0 {
-			scale = 1
-		}
-		js = append(js, judge{m.ID, func(o *boost.Outcome) float64 {
-			x, applies := f.Of(o)
-			if !applies {
-				return math.Inf(-1)
-			}
-			return (x - f.Limit) / scale
-		}})
-	}
-	if r.pumps() && r.Trim.Injection != nil {
-		f := r.feeder()
-		fed := func(get func(s *supplied) float64) func(o *boost.Outcome) float64 {
-			return func(o *boost.Outcome) float64 {
-				s := f.at(row{o, r})
-				if s.err != nil {
-					return 1
-				}
-				return -get(&s)
-			}
-		}
-		js = append(js, judge{"fuel pump", fed(func(s *supplied) float64 { return s.op.Margin })})
-		if r.Trim.Supply.Lift != nil {
-			js = append(js, judge{"lift pump", fed((*supplied).liftMargin)})
-		}
-	}
-	if shares, _, err := r.Spread(); err == nil && shares != nil {
-		js = append(js, judge{"worst cylinder", func(o *boost.Outcome) float64 { return r.cylinderExcess(o, shares) }})
-	}
-	return append(js, judge{"a limit that nothing keeps", func(o *boost.Outcome) float64 {
-		const unmet = airpath.NoteKnockUnmet | airpath.NotePeakPressureUnmet | airpath.NoteSpeedUnmet | airpath.NoteInjectorUnmet | airpath.NoteTorqueUnmet |
-			airpath.NotePastSurge | airpath.NoteOverpulled
-		if o.Point.Notes&unmet != 0 {
-			return 0.01
-		}
-		return math.Inf(-1)
-	}})
-}
-
-// cylinderExcess is the share by which the worst cylinder passes the limit of knock, though all burn as late as is accepted, or that of its pressure.
-func (r *Run) cylinderExcess(o *boost.Outcome, shares []float64) float64 {
-	runs := r.cylindersAt(o, shares)
-	if runs.err != nil {
-		return math.Inf(-1) // the checks tell
-	}
-	knock, peak := 0.0, 0.0
-	for k := range runs.cylinders {
-		if one := &runs.cylinders[k]; one.err == nil {
-			knock = math.Max(knock, one.KnockIntegral/r.Trim.Engine.Combustion.KnockLimit)
-			if l := r.Trim.Limits.PeakCylinderPressure; l > 0 {
-				peak = math.Max(peak, one.PeakPressure/l)
-			}
-		}
-	}
-	if knock > 1 && peak <= 1 {
-		if _, mends := r.laterBy(&worstCylinder{at: o}, shares); mends {
-			return peak - 1
-		}
-	}
-	return math.Max(knock, peak) - 1
-}
-
-// passed is the share by which a limit counts as passed, as the checks have it.
-const passed = check.Slack
-
-// worstOf returns the limit passed by most.
-func worstOf(js []judge, o *boost.Outcome) (excess float64, name string) {
-	excess = math.Inf(-1)
-	for _, j := range js {
-		if x := j.excess(o); x > excess || math.IsNaN(x) {
-			excess, name = x, j.name
-		}
-	}
-	return excess, name
-}
-
-func (r *Run) allowedAt(v *airpath.Solver, speed float64, js []judge) allowedRow {
+func (r *Run) allowedAt(v *airpath.Solver, speed float64) allowedRow {
 	venue := r.Trim.Venue.Pressure
 	at := func(target float64) boost.Outcome {
 		o := boost.Outcome{Speed: speed, TargetBoost: target - venue}
@@ -157,34 +95,32 @@ func (r *Run) allowedAt(v *airpath.Solver, speed float64, js []judge) allowedRow
 	if top.Err != nil {
 		return allowedRow{Outcome: top}
 	}
-	if excess, _ := worstOf(js, &top); excess <= passed {
+	by := r.fails(&top)
+	if by == "" {
 		return allowedRow{Outcome: top, by: strings.Join(top.Point.Limits.Names(top.Point.Limit), ", "), turbine: top.Point.Limit == airpath.Spool}
 	}
-	low := boost.Outcome{Speed: speed}
-	if low.Point, low.Err = wideOpenPoint(v, speed, venue); low.Err != nil {
-		return allowedRow{Outcome: low}
+	best := boost.Outcome{Speed: speed}
+	if best.Point, best.Err = wideOpenPoint(v, speed, venue); best.Err != nil {
+		return allowedRow{Outcome: best}
 	}
-	if excess, name := worstOf(js, &low); excess > passed {
-		low.Err = errNothingAllowed{name}
-		return allowedRow{Outcome: low}
+	if failed := r.fails(&best); failed != "" {
+		best.Err = errNothingAllowed{failed}
+		return allowedRow{Outcome: best}
 	}
-	// The highest target that passes nothing, by halving: the boost may jump on the way, and with it what is passed.
-	best, by := low, ""
-	lo, hi := low.Point.ManifoldPressure, top.Point.ManifoldPressure
+	// The highest target that fails no check, by halving: the boost may jump on the way, and with it what fails.
+	lo, hi := best.Point.ManifoldPressure, top.Point.ManifoldPressure
 	for hi-lo > allowedWithin {
-		mid := at((lo + hi) / 2)
-		if mid.Err != nil {
-			hi = (lo + hi) / 2
-			continue
+		mid := (lo + hi) / 2
+		o := at(mid)
+		failed := noSolution
+		if o.Err == nil {
+			failed = r.fails(&o)
 		}
-		if excess, name := worstOf(js, &mid); excess > passed {
-			hi, by = (lo+hi)/2, name
-			continue
+		if failed != "" {
+			hi, by = mid, failed
+		} else {
+			lo, best = mid, o
 		}
-		lo, best = (lo+hi)/2, mid
-	}
-	if by == "" {
-		_, by = worstOf(js, &top)
 	}
 	return allowedRow{Outcome: best, by: by}
 }
@@ -236,10 +172,11 @@ func (a *Allowance) Table() table.Table {
 	return t
 }
 
-// AsTarget returns the boost allowed as a line to put into a spec. A boost is rounded down, and left a step below what a limit sets. Where the turbine
-// gives no more, the next speed that has a limit says what to ask for. ok is false where no speed has one.
+// AsTarget returns the boost allowed as a line to put into a spec. A boost is rounded down to 0.01 bar, and left as much below what a limit sets: the
+// table of targets runs smoothly between its points, and not quite as the limits do. Where the turbine gives no more, the next speed that has
+// a limit says what to ask for. ok is false where no speed has one.
 func (a *Allowance) AsTarget() (line string, ok bool) {
-	const step, clear = 1e3, 1e3 // Pa: 0.01 bar
+	const step, clear = 1e3, 1e3 // Pa
 	venue := a.run.Trim.Venue.Pressure
 	var pairs []string
 	for i := range a.rows {

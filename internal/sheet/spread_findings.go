@@ -30,8 +30,8 @@ func (r *Run) CylinderFindings() ([]check.Finding, error) {
 	t := r.Trim
 	leanest := t.Manifold.Spread.Leanest
 	lean := worstCylinder{what: "leanest cylinder, one fuel for all"}
-	knock := worstCylinder{what: "knock integral of the worst cylinder", limit: t.Engine.Combustion.KnockLimit}
-	peak := worstCylinder{what: "pressure in the fullest cylinder", kind: units.Pressure, limit: t.Limits.PeakCylinderPressure}
+	knock := worstCylinder{what: worstKnock, limit: t.Engine.Combustion.KnockLimit}
+	peak := worstCylinder{what: worstPressure, kind: units.Pressure, limit: t.Limits.PeakCylinderPressure}
 	var beyond []check.Finding // cylinders that the model does not know, the first speed of each
 	for i := range r.Outcomes {
 		o := &r.Outcomes[i]
@@ -84,6 +84,12 @@ func (r *Run) CylinderFindings() ([]check.Finding, error) {
 	}
 	return fs, nil
 }
+
+// The findings on single cylinders that the boost acts on.
+const (
+	worstKnock    = "knock integral of the worst cylinder"
+	worstPressure = "pressure in the fullest cylinder"
+)
 
 // cylinderRuns are the cylinders of a point, with one fuel and one spark for all.
 type cylinderRuns struct {
