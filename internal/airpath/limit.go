@@ -232,6 +232,13 @@ func (e *Engine) followHolder(t *trial, s *flowState) {
 	})
 }
 
+// unheld reports whether the Holder could not be followed.
+func (s *flowState) unheld() bool { return math.IsNaN(s.shutting) || math.IsNaN(s.opening) }
+
+func (v *Solver) failUnheld() error {
+	return v.fail("wastegate actuator", "the pressure of a port was not found", 0, 0)
+}
+
 // gate returns the least room of the lower limits, and which it is: negative, the boost is higher than it is told.
 func (s *flowState) gate() (room float64, by Limit) {
 	room, by = math.Inf(1), Creep

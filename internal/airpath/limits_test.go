@@ -464,3 +464,20 @@ func TestNoteLossLarge(t *testing.T) {
 		assert.Len(t, seen, 2, name)
 	}
 }
+
+// unfound is an actuator of which a port's pressure is not found.
+type unfound struct{}
+
+func (unfound) Room(Valve) (shutting, opening float64) { return math.NaN(), math.NaN() }
+
+// A Holder that cannot be followed is refused, and by its name.
+func TestHolderNotFollowed(t *testing.T) {
+	s := unrestricted()
+	s.Holder = unfound{}
+	e, err := New(s)
+	require.NoError(t, err)
+	for _, n := range []float64{3000, 5000, 7000} {
+		_, err := e.NewSolver().Solve(Demand{Speed: n * rpm, Target: 200e3})
+		assert.ErrorContains(t, err, "wastegate actuator", "%v rpm", n)
+	}
+}

@@ -54,7 +54,7 @@ func (e *Engine) lowestPlace() float64 {
 // lost reports whether the present state is beyond what the parts are known for.
 func (w *settler) lost() bool {
 	s := &w.s
-	return s.clamped || w.e.Compressor != nil && (!s.shaftOK || s.shaft > farthestSpeed*w.e.topSpeed)
+	return s.clamped || s.unheld() || w.e.Compressor != nil && (!s.shaftOK || s.shaft > farthestSpeed*w.e.topSpeed)
 }
 
 // remember records the present state.

@@ -93,6 +93,8 @@ func (v *Solver) ends(a *step) error {
 	_, rules := s.rising(&v.w.t, v.nearest) // the turbine's power, of which there is enough, does not let it run away
 	by := &limits[rules]
 	switch {
+	case s.unheld():
+		return v.failUnheld()
 	case rules == Creep && v.e.Wastegate == nil:
 		return v.fail("turbine", "without a wastegate the boost runs away, beyond what map and turbine are known for", 0, 0)
 	case by.stage != "":

@@ -297,6 +297,8 @@ const farthestSpeed = 1.5
 func (v *Solver) believable() error {
 	s := &v.w.s
 	switch {
+	case s.unheld():
+		return v.failUnheld()
 	case s.clamped:
 		return v.fail("air path", "the losses take nearly all of the pressure", 0, 0)
 	case v.w.lost():
