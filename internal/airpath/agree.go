@@ -6,6 +6,9 @@ import (
 	"bellmouth/internal/gas"
 )
 
+// limitsKept is how nearly agree keeps knock and cylinder pressure, as a multiple of a coarse tolerance.
+const limitsKept = 10
+
 // agree brings air path and cycle to agree at an outlet coordinate: the exhaust temperature to a relative tolerance, and the phasing as late as
 // knock and cylinder pressure ask for.
 func (v *Solver) agree(x, tolerance float64) error {
@@ -16,7 +19,7 @@ func (v *Solver) agree(x, tolerance float64) error {
 	v.ca50 = min(v.ca50, latest)
 	filled, kept := settleTolerance, limitTolerance
 	if tolerance > t3Tolerance {
-		filled, kept = tolerance, 10*tolerance
+		filled, kept = tolerance, limitsKept*tolerance
 	}
 	v.mode = retarding
 	var last gaps

@@ -179,7 +179,7 @@ func (v *Solver) addLimits(p *Point) {
 	s.bounds[Knock], s.bounds[CylinderPressure] = v.knockRoom(), v.peakRoom()
 	p.Limit = v.governs
 	least := limits[v.governs].side == lower // there is no less boost than this
-	rise, _ := s.leastUpper(&v.w.t)
+	rise, _ := s.leastUpper(&v.w.t, math.NaN())
 	shut := v.governs == Spool && s.bounds[Spring] < -slack && rise < -slack // the spring keeps it from opening, though it should
 	for l := range limitCount {
 		entry := &limits[l]
@@ -216,11 +216,4 @@ func (v *Solver) addLimits(p *Point) {
 		p.Limits = p.Limits.Without(Creep).Without(Spool).Without(Atmosphere)
 	}
 	p.Limits = p.Limits.With(p.Limit)
-}
-
-// leastUpper returns the least bound of the upper limits of the air path.
-func (s *flowState) leastUpper(t *trial) (least float64, by Limit) {
-	without := *s
-	without.bounds[Spool], without.bounds[Creep], without.bounds[Spring], without.bounds[Actuator] = math.Inf(1), math.Inf(1), math.Inf(1), math.Inf(1)
-	return without.rising(t, math.NaN())
 }

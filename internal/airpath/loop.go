@@ -111,7 +111,7 @@ func (e *Engine) follow(t *trial, inlet, outlet float64, s *flowState) {
 // M is the flow that chokes the throat at the venue's pressure, r the diffuser's recovery; Cd is that at choke.
 func (e *Engine) inlet(x float64, s *flowState) {
 	pa := e.Venue.Pressure
-	a := e.FilterLoss * e.Venue.Temperature / (pa * pa)
+	a := e.filter()
 	if e.Restrictor == nil {
 		s.flow = numeric.Exp(x)
 		s.p0 = pa * (1 - a*s.flow*s.flow)
@@ -136,6 +136,11 @@ func throatFlow(d, gamma float64) float64 {
 	return math.Sqrt(-2*gamma/(gamma-1)*numeric.Expm1(l*(gamma-1)/gamma)) * numeric.Exp(l/gamma)
 }
 
+// filter returns the share of the venue's pressure that the air filter takes over flow², s²/kg²: k T/pa².
+func (e *Engine) filter() float64 {
+	return e.FilterLoss * e.Venue.Temperature / (e.Venue.Pressure * e.Venue.Pressure)
+}
+
 // behindFilter returns the flow m p0/pa where p0/pa = 1 − a flow² is what the filter leaves.
 func behindFilter(m, a float64) float64 {
 	if a == 0 {
@@ -146,7 +151,7 @@ func behindFilter(m, a float64) float64 {
 
 // chokedFlow returns the flow at which the restrictor chokes behind the filter, kg/s.
 func (e *Engine) chokedFlow() float64 {
-	return behindFilter(e.choke.MaxFlow, e.FilterLoss*e.Venue.Temperature/(e.Venue.Pressure*e.Venue.Pressure))
+	return behindFilter(e.choke.MaxFlow, e.filter())
 }
 
 // inletFor returns the inlet coordinate of a flow, or that of the onset of choke when it is more than the throat passes.
@@ -155,7 +160,7 @@ func (e *Engine) inletFor(flow float64) float64 {
 		return numeric.Log(flow)
 	}
 	pa := e.Venue.Pressure
-	a := e.FilterLoss * e.Venue.Temperature / (pa * pa)
+	a := e.filter()
 	ratio := e.onset
 	if flow < e.chokedFlow() {
 		ratio = e.choke.OutletPressure(flow/(1-a*flow*flow)) / pa
@@ -205,7 +210,7 @@ func (e *Engine) fillingShare(t *trial, s *flowState) float64 {
 // measured: at full load without a restrictor, through its own filter and exhaust, the exhaust as hot as it is now.
 func (e *Engine) ownExhaust(t *trial, s *flowState) float64 {
 	pa, t0 := e.Venue.Pressure, e.Venue.Temperature
-	a := e.FilterLoss * t0 / (pa * pa)
+	a := e.filter()
 	flow := behindFilter(t.r.ve*pa/(e.air.GasConstant()*t0)*t.r.swept, a)
 	return e.behindTurbine(flow*(1+t.r.fuelRatio), s.tailpipe) / (pa * (1 - a*flow*flow))
 }

@@ -57,6 +57,6 @@ func (v *Solver) Overpull() (Overpull, error) {
 		AboveTopLine: s.op.Region&compressor.AboveTopLine != 0,
 		OverSpeed:    s.bounds[ShaftSpeed] < 0, PastSurge: s.bounds[Surge] < 0, PastChoke: s.op.Region&compressor.PastChoke != 0,
 		AtTarget: v.governs == Target, KnockIntegral: v.res.KnockIntegral,
-		KnockUnmet: v.knockRoom() < -2e-3, // more than agree leaves where a later burn keeps it
+		KnockUnmet: v.knockRoom() < -limitsKept*stepTolerance, // more than agree leaves where a later burn keeps it
 	}, nil
 }

@@ -310,24 +310,7 @@ func (w *settler) settleBySets(tolerance float64) bool {
 //
 // nearest is the highest bound of the relative limits on the way up so far; +Inf takes them as they stand, NaN leaves them out.
 func (s *flowState) rising(t *trial, nearest float64) (rise float64, by Limit) {
-	rise = math.Inf(1)
-	for l := range limitCount {
-		b := s.bounds[l]
-		if limits[l].side == upper {
-			if limits[l].relative {
-				if math.IsNaN(nearest) {
-					continue
-				}
-				b -= min(max(nearest, b)-chokeScatter, 0)
-			}
-			if t.throttled && l != Target && l != Atmosphere || t.shut && l != Target || t.aspirated && (l == Knock || l == CylinderPressure) {
-				continue
-			}
-			if b < rise {
-				rise, by = b, l
-			}
-		}
-	}
+	rise, by = s.leastUpper(t, nearest)
 	gate, gateBy := s.gate()
 	if t.throttled && t.held == 0 && !math.IsInf(gate, 1) {
 		rise = math.Inf(-1) // nothing is asked of the turbocharger
@@ -339,6 +322,30 @@ func (s *flowState) rising(t *trial, nearest float64) (rise float64, by Limit) {
 		rise, by = p, Spool
 	}
 	return rise, by
+}
+
+// leastUpper returns the least bound of the upper limits; nearest as in rising.
+func (s *flowState) leastUpper(t *trial, nearest float64) (least float64, by Limit) {
+	least = math.Inf(1)
+	for l := range limitCount {
+		b := s.bounds[l]
+		if limits[l].side != upper {
+			continue
+		}
+		if limits[l].relative {
+			if math.IsNaN(nearest) {
+				continue
+			}
+			b -= min(max(nearest, b)-chokeScatter, 0)
+		}
+		if t.throttled && l != Target && l != Atmosphere || t.shut && l != Target || t.aspirated && (l == Knock || l == CylinderPressure) {
+			continue
+		}
+		if b < least {
+			least, by = b, l
+		}
+	}
+	return least, by
 }
 
 // climb raises the boost in steps from none until it rises no more, at one exhaust temperature, and then closes in by bisection and
