@@ -3,6 +3,7 @@ package spec
 import (
 	"errors"
 	"fmt"
+	"io"
 	"slices"
 	"strings"
 
@@ -40,8 +41,13 @@ func (s Setting) origin() string { return "--set " + clip(s.Path+"="+s.Value) }
 // problems.add tells the two apart.
 func overlay(settings []Setting, ps *problems) (*node, error) {
 	root := &node{form: mapping}
+	fields := (&draft{}).schema()
 	for i, s := range settings {
 		ps.origins = append(ps.origins, s.origin())
+		if f, path := s.through(fields); f != nil {
+			ps.add(Problem{Line: -i - 1, Path: path, Message: "is set whole, without " + shown(s.Path[len(path)+1:]) + "; " + f.want()}, "")
+			continue
+		}
 		n, err := s.node(ps)
 		if err != nil {
 			return nil, err
@@ -52,6 +58,21 @@ func overlay(settings []Setting, ps *problems) (*node, error) {
 	return root, nil
 }
 
+// through returns the first field on the way to a setting that holds a value and so leads no further, and its path; nil without one.
+func (s Setting) through(fields []field) (f *field, path string) {
+	keys := strings.Split(s.Path, ".")
+	from := 0
+	if keys[0] == "trims" {
+		from = 2 // the name of the trim
+	}
+	for i := from + 1; i < len(keys); i++ {
+		if f := lookup(fields, strings.Join(keys[from:i], ".")); f != nil && !f.isSection() {
+			return f, strings.Join(keys[:i], ".")
+		}
+	}
+	return nil, ""
+}
+
 // node returns the value as a file would have it.
 func (s Setting) node(ps *problems) (*node, error) {
 	data := []byte(s.Value)
@@ -59,7 +80,10 @@ func (s Setting) node(ps *problems) (*node, error) {
 		return nil, err
 	}
 	doc, err := parseYAML(data)
-	if err != nil || len(doc.Content) == 0 {
+	if errors.Is(err, io.EOF) || err == nil && len(doc.Content) == 0 {
+		return nil, whole(s.origin(), 0, 0, "has no value")
+	}
+	if err != nil {
 		var bad *Error
 		if err = syntaxError(s.origin(), data, err); errors.As(err, &bad) {
 			for i := range bad.Problems {

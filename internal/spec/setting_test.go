@@ -85,6 +85,9 @@ func TestSettingMessages(t *testing.T) {
 		"trims=1":                      "--set trims=1: trims is 1; want a section with one trim or more, each with what it changes",
 		"boost.target={2000: 1 bar}":   "--set boost.target={2000: 1 bar}: boost.target has the key 2000, which has no unit; want a speed of rotation in rpm",
 		"name=a\x1bb":                  "U+001B",
+		"name=#none":                   "--set name=#none: has no value",
+		"boost.target.2000 rpm=1 bar":  "--set boost.target.2000 rpm=1 bar: boost.target is set whole, without 2000 rpm; want ",
+		"trims.open.engine.bore.x=1":   "--set trims.open.engine.bore.x=1: trims.open.engine.bore is set whole, without x; want 30 mm to 200 mm",
 	} {
 		_, err := readWith(t, string(data), set)
 		if assert.Error(t, err, set) {
