@@ -155,8 +155,8 @@ func (v *Solver) next(from step, sign float64) (a, b step, found bool, err error
 }
 
 // gone reports whether the boost falls from the present place to the end of the way, without looking further by cycles. The pressure is above
-// what is asked for, and rises on; so only a wastegate that passes too little, or a spring that holds it shut, could let the boost rise again, and at the present exhaust
-// temperature both leave more than enough all the way. The solver's state stays.
+// what is asked for, and rises on; so only a wastegate that passes too little, or a spring that holds it shut, could let the boost rise again, and
+// at the present exhaust temperature both leave more than enough all the way. The solver's state stays.
 func (v *Solver) gone(i int) bool {
 	const above, plenty = 0.03, 0.1
 	enough := func() bool {

@@ -63,8 +63,8 @@ const (
 )
 
 // Refine solves what lies between the speeds of a grid, of the same load and in rising order: the highest values of the
-// figures, the speeds between which the governing limit, the set of limits or a mark changes, and points without a solution that are met, but for gaps of less than 8 rpm, which the solver leaves where one limit takes over
-// from another.
+// figures, the speeds between which the governing limit, the set of limits or a mark changes, and points without a solution that are met, but for
+// gaps of less than 8 rpm, which the solver leaves where one limit takes over from another.
 // It returns the grid's outcomes and, between them, those found to matter. The result does not depend on the number of cores.
 //
 // Marks and limits are found by halving, to 4 rpm. Figures are smooth between those, and are taken to bend one way near a

@@ -22,7 +22,8 @@ func (r *Run) Filling() table.Table {
 		figure("fuel_per_cycle_kg", "fuel", units.SmallMass, func(p *airpath.Point) float64 { return p.FuelPerCycle }).WithDigits(2),
 		figure("charge_temperature_k", "charge", units.Temperature, func(p *airpath.Point) float64 { return p.ChargeTemperature }),
 	)
-	t.Notes = []string{"Of one cylinder in one cycle. The volumetric efficiency is the moist air taken over the displacement at manifold density, back pressure counted; manifold pressure is absolute. Charge: as the inlet valve closes."}
+	t.Notes = []string{"Of one cylinder in one cycle. " +
+		"The volumetric efficiency is the moist air taken over the displacement at manifold density, back pressure counted; manifold pressure is absolute. Charge: as the inlet valve closes."}
 	return t
 }
 
