@@ -9,6 +9,7 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/check"
+	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -56,7 +57,7 @@ func (r *Run) Allowed() *Allowance {
 // fails returns the first check of an operating point that the point fails, empty where it passes all. Checks that less boost does not mend, as the
 // mixture of a lean cylinder, are left to the checks.
 func (r *Run) fails(o *boost.Outcome) string {
-	one := &Run{Trim: r.Trim, Engine: r.Engine, Outcomes: []boost.Outcome{*o}}
+	one := &Run{Run: &run.Run{Trim: r.Trim, Engine: r.Engine, Outcomes: []boost.Outcome{*o}}}
 	one.fine = one
 	in := one.limits()
 	var fs []check.Finding
@@ -91,7 +92,7 @@ func (r *Run) allowedAt(v *airpath.Solver, speed float64) allowedRow {
 		o.Point, o.Err = v.Solve(airpath.Demand{Speed: speed, Target: target})
 		return o
 	}
-	top := at(venue + farAbove)
+	top := at(venue + run.FarAbove)
 	if top.Err != nil {
 		return allowedRow{Outcome: top}
 	}
@@ -159,8 +160,8 @@ func (a *Allowance) Table() table.Table {
 			return c
 		}),
 		cellsOf("allowed_by", "set by", units.Number, func(o *allowedRow) table.Cell { return table.Text(o.by) }),
-		point("torque_nm", "torque", units.Torque, torqueOf).WithDigits(0),
-		point("power_w", "power", units.Power, powerOf).WithDigits(1),
+		point("torque_nm", "torque", units.Torque, run.Torque).WithDigits(0),
+		point("power_w", "power", units.Power, run.Power).WithDigits(1),
 		point("shaft_rpm", "shaft", units.Speed, func(p *airpath.Point) float64 { return p.ShaftSpeed }).WithDigits(table.Hundreds),
 		point("turbine_inlet_temperature_k", "exhaust", units.Temperature, func(p *airpath.Point) float64 { return p.TurbineInletTemperature }),
 		point("peak_pressure_pa", "peak", units.Pressure, func(p *airpath.Point) float64 { return p.PeakPressure }).WithDigits(0),
@@ -192,7 +193,7 @@ func (a *Allowance) AsTarget() (line string, ok bool) {
 		if pascals < 0 {
 			continue
 		}
-		pairs = append(pairs, fmt.Sprintf("%.0f rpm: %.2f bar", rpm(o.Speed), pascals/1e5))
+		pairs = append(pairs, fmt.Sprintf("%.0f rpm: %.2f bar", run.RPM(o.Speed), pascals/1e5))
 	}
 	if pairs == nil {
 		return "", false

@@ -12,6 +12,7 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/check"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 )
 
@@ -25,14 +26,14 @@ func TestAllowedIsTheHighest(t *testing.T) {
 		for i := range a.rows {
 			o := &a.rows[i]
 			require.NoError(t, o.Err)
-			assert.Empty(t, r.fails(&o.Outcome), "%s, %v rpm", name, rpm(o.Speed))
+			assert.Empty(t, r.fails(&o.Outcome), "%s, %v rpm", name, run.RPM(o.Speed))
 			speeds, boosts = append(speeds, o.Speed), append(boosts, o.Boost(r.Trim.Venue.Pressure))
 			more := o.Point.ManifoldPressure + 2*allowedWithin
 			p, err := v.Solve(airpath.Demand{Speed: o.Speed, Target: more})
 			require.NoError(t, err)
 			beyond := o.Outcome
 			beyond.Point = p
-			assert.True(t, r.fails(&beyond) != "" || p.ManifoldPressure < more-allowedWithin, "%s, %v rpm: %v", name, rpm(o.Speed), o.by)
+			assert.True(t, r.fails(&beyond) != "" || p.ManifoldPressure < more-allowedWithin, "%s, %v rpm: %v", name, run.RPM(o.Speed), o.by)
 		}
 		target, err := numeric.NewCurve(speeds, boosts)
 		require.NoError(t, err)

@@ -9,6 +9,7 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/check"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spark"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -160,7 +161,7 @@ func (r *Run) CoilVoltage() (t table.Table, ok bool) {
 	}
 	t = table.Of("coil over supply voltage", supplyVoltages(in.SupplyVoltage), fields...)
 	t.Trim = r.Trim.Name
-	text := fmt.Sprintf("At full dwell. The limiter is at %.0f rpm: above the speed of the full dwell the coil is charged for less.", rpm(r.Trim.Engine.Limiter))
+	text := fmt.Sprintf("At full dwell. The limiter is at %.0f rpm: above the speed of the full dwell the coil is charged for less.", run.RPM(r.Trim.Engine.Limiter))
 	if c.RatedCurrent > 0 && in.Gap > 0 {
 		text += " Least margin: of the coil's voltage over what the gap wants, at full load, with the dwell that fits."
 	}
@@ -433,7 +434,7 @@ func (r *Run) judgeOctane() ([]check.Finding, error) {
 // between names the speeds from the first to the last.
 func between(first, last float64) string {
 	if first == last {
-		return fmt.Sprintf("at %.0f rpm", rpm(first))
+		return fmt.Sprintf("at %.0f rpm", run.RPM(first))
 	}
-	return fmt.Sprintf("%.0f to %.0f rpm", rpm(first), rpm(last))
+	return fmt.Sprintf("%.0f to %.0f rpm", run.RPM(first), run.RPM(last))
 }

@@ -8,6 +8,7 @@ import (
 
 	"bellmouth/internal/boost"
 	"bellmouth/internal/remark"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/supply"
 	"bellmouth/internal/table"
@@ -214,11 +215,11 @@ func (r *Run) supplyNotes(all []supplied) []string {
 	if w := worst(all, func(s *supplied) float64 { return s.op.Margin }); w >= 0 {
 		s := &all[w]
 		text := fmt.Sprintf("Worst at %.0f rpm: the pumps give %s of the %s the engine takes, %.0f %% to spare",
-			rpm(s.Speed), litres(s.op.PumpFlow), litres(s.demand), 100*s.op.Margin)
+			run.RPM(s.Speed), litres(s.op.PumpFlow), litres(s.demand), 100*s.op.Margin)
 		switch {
 		case s.op.Short():
 			text = fmt.Sprintf("Worst at %.0f rpm: the pumps give %s of the %s the engine takes, and the rail falls from %s to %s",
-				rpm(s.Speed), litres(s.op.PumpFlow), litres(s.demand), bar(s.asked), bar(s.op.RailPressure))
+				run.RPM(s.Speed), litres(s.op.PumpFlow), litres(s.demand), bar(s.asked), bar(s.op.RailPressure))
 		case s.op.Margin < leastPumpMargin:
 			text += fmt.Sprintf(", less than the %.0f %% wanted for wear and a loaded filter", 100*leastPumpMargin)
 		}
@@ -284,7 +285,7 @@ func plainly(err error) string {
 }
 
 // thirstiest returns the full load that takes most fuel, or nil.
-func (r *Run) thirstiest() *boost.Outcome { return r.peak(fuelOf) }
+func (r *Run) thirstiest() *boost.Outcome { return r.peak(run.FuelFlow) }
 
 // A usage is what the engine takes from the tank.
 type usage struct {

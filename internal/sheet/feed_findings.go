@@ -115,7 +115,7 @@ func (r *Run) lightLoadFinding() (check.Finding, bool) {
 	}
 	light := r.lightly()
 	search := boost.Search{Engine: r.Engine, Load: light, Figures: []boost.Figure{m.Figure()}, Step: lightStep}
-	all := search.Refine(boost.SweepLoad(r.Engine, light, spaced(r.asked().speeds(), lightStep)))
+	all := search.Refine(boost.SweepLoad(r.Engine, light, spaced(r.asked().Speeds(), lightStep)))
 	least := boost.Worst(all, m.Figure().Of)
 	if least < 0 {
 		return check.Finding{}, false

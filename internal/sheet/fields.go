@@ -7,6 +7,7 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/remark"
+	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -92,9 +93,9 @@ func (r *Run) spans(f func(o *boost.Outcome) string) []string {
 		for j+1 < len(r.Outcomes) && f(&r.Outcomes[j+1]) == f(&r.Outcomes[i]) {
 			j++
 		}
-		text := fmt.Sprintf("%s %.0f to %.0f rpm", f(&r.Outcomes[i]), rpm(r.Outcomes[i].Speed), rpm(r.Outcomes[j].Speed))
+		text := fmt.Sprintf("%s %.0f to %.0f rpm", f(&r.Outcomes[i]), run.RPM(r.Outcomes[i].Speed), run.RPM(r.Outcomes[j].Speed))
 		if i == j {
-			text = fmt.Sprintf("%s %.0f rpm", f(&r.Outcomes[i]), rpm(r.Outcomes[i].Speed))
+			text = fmt.Sprintf("%s %.0f rpm", f(&r.Outcomes[i]), run.RPM(r.Outcomes[i].Speed))
 		}
 		texts = append(texts, text)
 		i = j + 1

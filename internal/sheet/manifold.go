@@ -9,6 +9,7 @@ import (
 	"bellmouth/internal/gas"
 	"bellmouth/internal/manifold"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -105,15 +106,12 @@ func (r *Run) band() (lo, hi float64, from string, ok bool) {
 			return hi * least, hi, "from where the widest upshift at the limiter lands, to the limiter", true
 		}
 	}
-	o := r.peak(torqueOf)
+	o := r.peak(run.Torque)
 	if o == nil {
 		return 0, 0, "", false
 	}
 	return math.Min(o.Speed, hi), hi, "from peak torque to the limiter: the spec gives no gears", true
 }
-
-func torqueOf(p *airpath.Point) float64 { return p.Torque }
-func powerOf(p *airpath.Point) float64  { return p.Power }
 
 // runner returns the manifold's figures that do not change with engine speed.
 func (r *Run) runner(s sounding) table.Table {
@@ -124,14 +122,14 @@ func (r *Run) runner(s sounding) table.Table {
 		fields = append(fields, table.Number(key, title, quantity, func(*Run) float64 { return value }).WithDigits(digits))
 	}
 	var notes []string
-	if run := m.Runner; run != nil {
+	if runner := m.Runner; runner != nil {
 		volume, err := manifold.MeanVolume(c.Displacement(), c.CompressionRatio)
-		number("runner_length_m", "runner length", units.Length, 0, run.Length)
-		number("runner_bore_m", "  bore", units.Length, 1, run.Bore)
-		fields = append(fields, table.Words("runner_mouth", "  mouth", func(*Run) string { return mouthWords(run.Mouth) }))
-		number("end_correction_m", "  end correction", units.Length, 1, run.Mouth.EndCorrection(run.Bore))
-		number("acoustic_length_m", "  acoustic length", units.Length, 0, run.AcousticLength())
-		number("runner_volume_m3", "  volume", units.Volume, 0, run.Area()*run.AcousticLength())
+		number("runner_length_m", "runner length", units.Length, 0, runner.Length)
+		number("runner_bore_m", "  bore", units.Length, 1, runner.Bore)
+		fields = append(fields, table.Words("runner_mouth", "  mouth", func(*Run) string { return mouthWords(runner.Mouth) }))
+		number("end_correction_m", "  end correction", units.Length, 1, runner.Mouth.EndCorrection(runner.Bore))
+		number("acoustic_length_m", "  acoustic length", units.Length, 0, runner.AcousticLength())
+		number("runner_volume_m3", "  volume", units.Volume, 0, runner.Area()*runner.AcousticLength())
 		fields = append(fields, table.Cells("mean_cylinder_volume_m3", "mean volume above a piston", units.Volume, func(*Run) table.Cell {
 			if err != nil {
 				return table.Missing(err.Error())
@@ -162,7 +160,7 @@ func (r *Run) tunedAt(s sounding) []table.Field[*Run] {
 			return table.Missing(noPoint)
 		}))
 	}
-	torque := r.peak(torqueOf)
+	torque := r.peak(run.Torque)
 	peak := func() (float64, bool) {
 		if torque == nil {
 			return 0, false
@@ -188,13 +186,13 @@ func (r *Run) tunedAt(s sounding) []table.Field[*Run] {
 		return t, true
 	})
 	cell("peak_torque_sound_speed_m_s", "  speed of sound in it", units.Velocity, speedOfSound)
-	if run := r.Trim.Manifold.Runner; run != nil {
+	if runner := r.Trim.Manifold.Runner; runner != nil {
 		fields = append(fields, table.Cells("pipe_frequency_hz", "  runner's own frequency, Hz", units.Number, func(*Run) table.Cell {
 			a, ok := speedOfSound()
 			if !ok {
 				return table.Missing(noPoint)
 			}
-			f, err := run.PipeFrequency(1, a)
+			f, err := runner.PipeFrequency(1, a)
 			if err != nil {
 				return table.Missing(err.Error())
 			}
@@ -238,7 +236,7 @@ var errNoNeck = errors.New("the runner would hold more than four times the mean 
 // tuning returns the runner as a pipe and as a neck: the speeds it is tuned to, and the lengths that would be tuned to the
 // speed of peak torque and to the middle of the band.
 func (r *Run) tuning(s sounding) (pipe, neck table.Table, err error) {
-	run := *r.Trim.Manifold.Runner
+	runner := *r.Trim.Manifold.Runner
 	c := r.Trim.Engine.Cylinder
 	volume, err := manifold.MeanVolume(c.Displacement(), c.CompressionRatio)
 	if err != nil {
@@ -249,7 +247,7 @@ func (r *Run) tuning(s sounding) (pipe, neck table.Table, err error) {
 		speed float64
 	}
 	var targets []target
-	if o := r.peak(torqueOf); o != nil {
+	if o := r.peak(run.Torque); o != nil {
 		targets = append(targets, target{"peak torque", o.Speed})
 	}
 	lo, hi, _, ok := r.band()
@@ -259,7 +257,7 @@ func (r *Run) tuning(s sounding) (pipe, neck table.Table, err error) {
 	rows := func(asBuilt, sought []float64, speedOf func(order, a float64) (float64, error), lengthFor func(order, speed, a float64) (float64, error)) []tuned {
 		var rows []tuned
 		for _, k := range asBuilt {
-			row := tuned{what: "as it is", order: k, length: run.Length}
+			row := tuned{what: "as it is", order: k, length: runner.Length}
 			row.speed, row.err = s.tunedTo(hi, func(a float64) (float64, error) { return speedOf(k, a) })
 			_, row.temperature = s.speedOfSound(row.speed)
 			rows = append(rows, row)
@@ -270,27 +268,27 @@ func (r *Run) tuning(s sounding) (pipe, neck table.Table, err error) {
 				var a float64
 				a, row.temperature = s.speedOfSound(at.speed)
 				row.length, row.err = lengthFor(k, at.speed, a)
-				row.change = row.length - run.Length
+				row.change = row.length - runner.Length
 				rows = append(rows, row)
 			}
 		}
 		return rows
 	}
 	pipes := rows(ordersAsBuilt, ordersSought,
-		func(k, a float64) (float64, error) { return run.PipeTuningSpeed(k, a) },
-		func(k, speed, a float64) (float64, error) { return run.PipeLengthFor(speed, k, a) })
+		func(k, a float64) (float64, error) { return runner.PipeTuningSpeed(k, a) },
+		func(k, speed, a float64) (float64, error) { return runner.PipeLengthFor(speed, k, a) })
 	necks := rows(ratios, ratios,
 		func(k, a float64) (float64, error) {
-			if run.Area()*run.AcousticLength() > 4*volume {
+			if runner.Area()*runner.AcousticLength() > 4*volume {
 				return 0, errNoNeck
 			}
-			return run.HelmholtzTuningSpeed(volume, k, a)
+			return runner.HelmholtzTuningSpeed(volume, k, a)
 		},
 		func(k, speed, a float64) (float64, error) {
-			if crank := k * speed; run.Area()*a/crank > 2*volume { // the volume that is tuned to it is (A a/(K N))²/V
+			if crank := k * speed; runner.Area()*a/crank > 2*volume { // the volume that is tuned to it is (A a/(K N))²/V
 				return 0, errNoNeck
 			}
-			return run.HelmholtzLengthFor(speed, volume, k, a)
+			return runner.HelmholtzLengthFor(speed, volume, k, a)
 		})
 	pipe = tunedTable("runner as a pipe", pipes, "pipe_order", "order", 0, "pipe_tuning_rpm", "pipe_length_m", true)
 	pipe.Notes = []string{
@@ -301,7 +299,7 @@ func (r *Run) tuning(s sounding) (pipe, neck table.Table, err error) {
 	neck.Notes = []string{
 		"The runner as the neck of the cylinder while the valve is open, after Engelman (from memory). K, natural frequency over turns of the crank, is about 2.1 and lies between 2.0 and 2.5.",
 	}
-	if held := run.Area() * run.AcousticLength() / volume; held > 1 {
+	if held := runner.Area() * runner.AcousticLength() / volume; held > 1 {
 		neck.Notes = append(neck.Notes, fmt.Sprintf("The runner holds %.1f times the mean volume above the piston: the more it holds, the less it acts as a neck, and the more as a pipe.", held))
 	}
 	pipe.Trim, neck.Trim = r.Trim.Name, r.Trim.Name

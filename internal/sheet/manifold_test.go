@@ -11,6 +11,7 @@ import (
 	"bellmouth/internal/boost"
 	"bellmouth/internal/manifold"
 	"bellmouth/internal/render"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 )
@@ -175,13 +176,13 @@ func TestLengthIsTuned(t *testing.T) {
 		sought := of(r)
 		last := len(sought.Rows) - 1
 		for _, row := range []int{last, last - 1, last - 2, last - 3} {
-			run := *r.Trim.Manifold.Runner
-			run.Length = number(t, sought, row, length)
+			runner := *r.Trim.Manifold.Runner
+			runner.Length = number(t, sought, row, length)
 			m := *r.Trim.Manifold
-			m.Runner = &run
+			m.Runner = &runner
 			trim := *r.Trim
 			trim.Manifold = &m
-			built := of(&Run{Trim: &trim, Engine: r.Engine, Outcomes: r.Outcomes})
+			built := of(&Run{Run: &run.Run{Trim: &trim, Engine: r.Engine, Outcomes: r.Outcomes}})
 			for i := range built.Rows {
 				if cell(t, built, i, "tuned_for").Text() == "as it is" && number(t, built, i, order) == number(t, sought, row, order) {
 					assert.InEpsilon(t, number(t, sought, row, speed), number(t, built, i, speed), 1e-8)

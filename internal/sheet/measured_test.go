@@ -10,6 +10,7 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/refdata"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 )
 
@@ -20,7 +21,7 @@ func measured(t testing.TB) *airpath.Solver {
 	require.NoError(t, err)
 	trim, err := s.Trim(spec.BaseTrim)
 	require.NoError(t, err)
-	setup, err := Setup("boost", &trim)
+	setup, err := run.Setup("boost", &trim)
 	require.NoError(t, err)
 	e, err := airpath.New(setup)
 	require.NoError(t, err)

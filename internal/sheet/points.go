@@ -6,6 +6,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -81,7 +82,7 @@ func (r *Run) Summary(failed []string) table.Table {
 			return table.Num(get(o))
 		})
 	}
-	torque, power := r.peak(torqueOf), r.peak(powerOf)
+	torque, power := r.peak(run.Torque), r.peak(run.Power)
 	speed := func(o *boost.Outcome) float64 { return o.Speed }
 	fields := []table.Field[*Run]{
 		table.Lists("ruled_by", "limited by", func(r *Run) []string { return r.refined().spans(governing) }),
@@ -131,7 +132,7 @@ func (r *Run) reachedFrom() table.Cell {
 	if staying.Content() != table.NumberCell || coming.Content() == table.NumberCell && staying.Number() >= coming.Number()-onsetWithin {
 		return coming
 	}
-	return coming.Noted(fmt.Sprintf("two steady states below: coming from more boost it is held down to %.0f rpm", rpm(staying.Number())))
+	return coming.Noted(fmt.Sprintf("two steady states below: coming from more boost it is held down to %.0f rpm", run.RPM(staying.Number())))
 }
 
 // Shut returns what a boost target left out of reach does where the restrictor rules: the boost control holds the wastegate

@@ -8,6 +8,7 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/run"
 	"bellmouth/internal/supply"
 )
 
@@ -20,13 +21,13 @@ func (r *Run) refined() *Run {
 			return
 		}
 		c := r.judged()
-		fine := &Run{Trim: r.Trim, Engine: r.Engine, grid: r, at: c}
+		fine := &Run{grid: r, at: c}
 		fine.fine = fine
 		search := boost.Search{
 			Engine: r.Engine, Load: boost.FullLoad(r.Engine, r.Trim.Boost.Target), Curves: []numeric.Curve{r.Trim.Boost.Target},
 			Figures: r.figures(c), Marks: r.marks(c),
 		}
-		fine.Outcomes = search.Refine(r.Outcomes)
+		fine.Run = r.With(search.Refine(r.Outcomes))
 		r.fine = fine
 	})
 	return r.fine
@@ -42,11 +43,7 @@ func (r *Run) asked() *Run {
 
 // peak returns the refined outcome with the highest value of a figure; nil where no point has a solution.
 func (r *Run) peak(get func(p *airpath.Point) float64) *boost.Outcome {
-	all := r.refined().Outcomes
-	if i := boost.Highest(all, get); i >= 0 {
-		return &all[i]
-	}
-	return nil
+	return r.refined().Run.Peak(get)
 }
 
 // marks are what a table or a verdict names the speeds of.
@@ -68,7 +65,7 @@ func (r *Run) marks(c *judgedAt) []boost.Mark {
 func (r *Run) figures(c *judgedAt) []boost.Figure {
 	none := math.NaN()
 	fs := r.limits().Figures()
-	for _, get := range []func(p *airpath.Point) float64{torqueOf, powerOf, fuelOf} {
+	for _, get := range []func(p *airpath.Point) float64{run.Torque, run.Power, run.FuelFlow} {
 		fs = append(fs, boost.Figure{Limit: none, Of: func(o *boost.Outcome) (float64, bool) { return get(&o.Point), true }})
 	}
 	add := func(limit float64, of func(o *boost.Outcome) (float64, bool)) {
@@ -141,8 +138,6 @@ func (r *Run) figures(c *judgedAt) []boost.Figure {
 	}
 	return fs
 }
-
-func fuelOf(p *airpath.Point) float64 { return p.FuelFlow }
 
 // judgedAt computes what is judged at a point besides the point itself, each once. What the spec has no parts for is nil.
 type judgedAt struct {
@@ -229,7 +224,7 @@ func (r *Run) battery() *battery {
 func (r *Run) weakest(p *airpath.Point, b *battery) (supply.SagRow, error) {
 	s, err := r.sag(p, b.liquid, b.pumped, sagTo)
 	if err != nil {
-		return supply.SagRow{}, fmt.Errorf("%.0f rpm: %w", rpm(p.Speed), err)
+		return supply.SagRow{}, fmt.Errorf("%.0f rpm: %w", run.RPM(p.Speed), err)
 	}
 	return s.rows[len(s.rows)-1], nil
 }

@@ -12,6 +12,7 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/check"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 )
 
@@ -25,7 +26,7 @@ func swept(t testing.TB, trim *spec.Trim, step float64) *Run {
 
 // unrefined returns the run as one that is judged at its own speeds alone.
 func unrefined(r *Run) *Run {
-	plain := &Run{Trim: r.Trim, Engine: r.Engine, Outcomes: r.Outcomes, at: r.judged()}
+	plain := &Run{Run: &run.Run{Trim: r.Trim, Engine: r.Engine, Outcomes: r.Outcomes}, at: r.judged()}
 	plain.fine = plain
 	return plain
 }
@@ -96,7 +97,7 @@ func compareFigures(t *testing.T, name string, coarse, dense *Run) (missed int) 
 		}
 		// The search promises 0.05 % of the figure or its limit; 0.2 % leaves room for what changes within its 4 rpm.
 		within := 2e-3 * scale
-		assert.GreaterOrEqual(t, got, want-within, "%s: %.0f rpm of the sweep, %.0f rpm found", what, rpm(dense.Outcomes[d].Speed), rpm(fine.Outcomes[c].Speed))
+		assert.GreaterOrEqual(t, got, want-within, "%s: %.0f rpm of the sweep, %.0f rpm found", what, run.RPM(dense.Outcomes[d].Speed), run.RPM(fine.Outcomes[c].Speed))
 		if g < 0 {
 			missed++
 		} else if x, _ := f.Of(&coarse.Outcomes[g]); x < want-within {
@@ -127,7 +128,7 @@ func compareVerdicts(t *testing.T, name string, coarse, dense *Run) {
 		}
 		// A worse one is found where the sweep's step goes past it. Boost asked for and reached both change with speed: what is
 		// looked for is the gap.
-		assert.LessOrEqual(t, g.Margin(), w.Margin()+2e-3*most, "%s: %s at %.0f rpm, found %.0f rpm", name, w.What, rpm(w.Speed), rpm(g.Speed))
+		assert.LessOrEqual(t, g.Margin(), w.Margin()+2e-3*most, "%s: %s at %.0f rpm, found %.0f rpm", name, w.What, run.RPM(w.Speed), run.RPM(g.Speed))
 	}
 }
 
@@ -163,8 +164,8 @@ func TestSummaryOfTheRange(t *testing.T) {
 		trim := trimOf(t, hillclimb, name)
 		dense, s := swept(t, trim, 5).Outcomes, swept(t, trim, 500).Summary(nil)
 		best := func(get func(p *airpath.Point) float64) float64 { return get(&dense[boost.Highest(dense, get)].Point) }
-		assert.InEpsilon(t, best(torqueOf), number(t, s, 0, "peak_torque_nm"), 5e-4, name)
-		assert.InEpsilon(t, best(powerOf), number(t, s, 0, "peak_power_w"), 5e-4, name)
+		assert.InEpsilon(t, best(run.Torque), number(t, s, 0, "peak_torque_nm"), 5e-4, name)
+		assert.InEpsilon(t, best(run.Power), number(t, s, 0, "peak_power_w"), 5e-4, name)
 		from := func(m boost.Mark) float64 { return dense[boost.First(dense, m)].Speed / perRPM }
 		const within = 5 + 4 // rpm: the sweep's step and the search's
 		assert.InDelta(t, from(reached), number(t, s, 0, "boost_reached_rpm")/perRPM, within, name)

@@ -6,6 +6,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/run"
 	"bellmouth/internal/wastegate"
 )
 
@@ -57,7 +58,7 @@ func (o *gateRow) findEnds(v *trialSolvers) bool {
 		o.open, o.trialErr = wideOpenPoint(v.plain, o.Speed, venue)
 	}
 	if o.trialErr == nil {
-		o.most, o.trialErr = v.at(o.Speed, venue+farAbove)
+		o.most, o.trialErr = v.at(o.Speed, venue+run.FarAbove)
 	}
 	return o.trialErr == nil
 }
@@ -113,7 +114,7 @@ func (r *Run) restNote(held []float64, full []boost.Outcome) string {
 	var unknown []string
 	for i, outlet := range held {
 		if o := &full[i]; outlet == 0 && o.Err == nil {
-			unknown = append(unknown, fmt.Sprintf("%.0f", rpm(o.Speed)))
+			unknown = append(unknown, fmt.Sprintf("%.0f", run.RPM(o.Speed)))
 		}
 	}
 	if unknown != nil {

@@ -103,7 +103,7 @@ func (r *Run) Restrictor() (table.Table, error) {
 // ChokeBoost returns, over engine speed, the boost at which the restrictor chokes: what the engine reaches when far more is
 // asked for. Where something else comes first, it says what.
 func (r *Run) ChokeBoost() table.Table {
-	all := r.everything()
+	all := &Run{Run: r.Everything()}
 	t := all.overSpeed("choke boost",
 		speedField(allNotes),
 		cells("choke_boost_pa", "choke boost", units.GaugePressure, func(o row, p *airpath.Point) table.Cell {

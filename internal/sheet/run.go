@@ -1,22 +1,21 @@
+// Package sheet lays out results: the columns and the words of the tables that the commands print.
+//
+// Every table is built by one function, and the build sheet is made of the same tables as the commands that ask one question,
+// so that the two cannot differ.
 package sheet
 
 import (
-	"fmt"
-	"math"
 	"sync"
 
-	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
-	"bellmouth/internal/numeric"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 )
 
-// A Run is a trim solved over engine speed.
+// A Run is a trim solved over engine speed, whose tables are asked for.
 type Run struct {
-	Trim     *spec.Trim
-	Engine   *airpath.Engine
-	Outcomes []boost.Outcome // at the speeds asked for, in rising order
+	*run.Run // at the speeds asked for
 
 	once sync.Once
 	fine *Run      // with what matters between the speeds; nil before it is asked for
@@ -24,53 +23,21 @@ type Run struct {
 	at   *judgedAt // of a refined run: what is judged at its points
 }
 
-// Solve returns the operating points of a trim at the engine speeds, rad/s. command is what a missing section is missing for.
+// Solve is run.Solve.
 func Solve(command string, trim *spec.Trim, speeds []float64) (*Run, error) {
-	s, err := Setup(command, trim)
+	r, err := run.Solve(command, trim, speeds)
 	if err != nil {
 		return nil, err
 	}
-	e, err := airpath.New(s)
-	if err != nil {
-		return nil, fmt.Errorf("trim %q: %w", trim.Name, err)
-	}
-	return &Run{Trim: trim, Engine: e, Outcomes: boost.Sweep(e, trim.Boost.Target, speeds)}, nil
+	return &Run{Run: r}, nil
 }
 
-// Unsolved returns the errors of the points that have no solution, each with the trim's name before it: of those at the speeds asked
-// for, and, once the run has been judged, of those met between.
+// Unsolved is run.Run's for the speeds asked for, and, once the run has been judged, for those met between.
 func (r *Run) Unsolved() []error {
-	outcomes := r.Outcomes
 	if r.fine != nil {
-		outcomes = r.fine.Outcomes
+		return r.fine.Run.Unsolved()
 	}
-	var errs []error
-	for i := range outcomes {
-		if err := outcomes[i].Err; err != nil {
-			errs = append(errs, fmt.Errorf("trim %q, %w", r.Trim.Name, err))
-		}
-	}
-	return errs
-}
-
-// Forced reports whether the trim has a compressor.
-func (r *Run) Forced() bool { return r.Trim.Compressor != nil }
-
-// farAbove is a boost target, Pa, that no engine here reaches: what limits the boost then is the engine, not the target.
-const farAbove = 5e5
-
-// everything solves the trim once more at the same speeds, with a target out of reach.
-func (r *Run) everything() *Run {
-	return &Run{Trim: r.Trim, Engine: r.Engine, Outcomes: boost.Sweep(r.Engine, numeric.Constant(farAbove), r.speeds())}
-}
-
-// speeds returns the engine speeds of the run, rad/s.
-func (r *Run) speeds() []float64 {
-	speeds := make([]float64, len(r.Outcomes))
-	for i := range r.Outcomes {
-		speeds[i] = r.Outcomes[i].Speed
-	}
-	return speeds
+	return r.Run.Unsolved()
 }
 
 // onset returns the lowest speed at which a mark holds, found between the speeds asked for as closely as a refined run has it, or none
@@ -87,6 +54,3 @@ func (r *Run) onset(has boost.Mark, none string) table.Cell {
 	}
 	return c
 }
-
-// rpm returns a speed of rotation in rpm, for words.
-func rpm(speed float64) float64 { return math.Round(speed * 30 / math.Pi) }

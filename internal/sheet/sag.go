@@ -8,6 +8,7 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/injector"
 	"bellmouth/internal/remark"
+	"bellmouth/internal/run"
 	"bellmouth/internal/supply"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -134,7 +135,7 @@ func (r *Run) sags() (all []sagging, b *battery, err error) {
 			}
 			s, err := r.sag(&o.Point, b.liquid, b.pumped, sagFrom)
 			if err != nil {
-				return nil, fmt.Errorf("%.0f rpm: %w", rpm(o.Speed), err)
+				return nil, fmt.Errorf("%.0f rpm: %w", run.RPM(o.Speed), err)
 			}
 			all = append(all, s)
 		}
@@ -259,9 +260,9 @@ func (r *Run) sagTable(w *sagging, pumped bool, why error) table.Table {
 	}
 	t := table.Of("battery sag", w.rows, fields...)
 	t.Trim = r.Trim.Name
-	text := fmt.Sprintf("At %.0f rpm, full load, the speed at which a limit is passed first.", rpm(w.speed))
+	text := fmt.Sprintf("At %.0f rpm, full load, the speed at which a limit is passed first.", run.RPM(w.speed))
 	if len(w.breaks) == 0 {
-		text = fmt.Sprintf("At %.0f rpm, full load, of the speeds computed the one with the highest duty at the lowest voltage: no limit is passed down to %s.", rpm(w.speed), volts(sagTo))
+		text = fmt.Sprintf("At %.0f rpm, full load, of the speeds computed the one with the highest duty at the lowest voltage: no limit is passed down to %s.", run.RPM(w.speed), volts(sagTo))
 	}
 	text += " The same fuel all along; injectors at the battery's voltage"
 	switch {
@@ -350,7 +351,7 @@ func (r *Run) sagBreaks(all []sagging, pumped bool) table.Table {
 		t.Notes[0] += " The lift pump is not judged."
 	}
 	if first >= 0 {
-		t.Notes[0] += fmt.Sprintf(" First of all: %s, at %s and %.0f rpm.", sagWords(limits[first].which, r.allowedDuty()), volts(limits[first].at.Voltage), rpm(limits[first].speed))
+		t.Notes[0] += fmt.Sprintf(" First of all: %s, at %s and %.0f rpm.", sagWords(limits[first].which, r.allowedDuty()), volts(limits[first].at.Voltage), run.RPM(limits[first].speed))
 	} else {
 		t.Notes[0] += fmt.Sprintf(" Nothing breaks down to %s.", volts(sagTo))
 	}

@@ -11,6 +11,7 @@ import (
 	"bellmouth/internal/boost"
 	"bellmouth/internal/render"
 	"bellmouth/internal/restrictor"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 )
@@ -161,7 +162,7 @@ func TestSetup(t *testing.T) {
 		require.NoError(t, err)
 		return &trim
 	}
-	_, err := Setup("boost", read("engine: {cylinders: 4, bore: 86 mm, stroke: 86 mm, rod: 146 mm, compression_ratio: 10, limiter: 7000 rpm}\n"))
+	_, err := run.Setup("boost", read("engine: {cylinders: 4, bore: 86 mm, stroke: 86 mm, rod: 146 mm, compression_ratio: 10, limiter: 7000 rpm}\n"))
 	require.Error(t, err)
 	for _, part := range []string{"boost needs", "engine.valves", "engine.volumetric_efficiency", "the section fuel"} {
 		assert.ErrorContains(t, err, part)
@@ -169,14 +170,14 @@ func TestSetup(t *testing.T) {
 	var bad *spec.Error
 	assert.ErrorAs(t, err, &bad)
 
-	s, err := Setup("boost", trimOf(t, hillclimb, "capped"))
+	s, err := run.Setup("boost", trimOf(t, hillclimb, "capped"))
 	require.NoError(t, err)
 	assert.Equal(t, &restrictor.Restrictor{Bore: 0.038, Discharge: 0.97, Recovery: 0.8}, s.Restrictor)
 	assert.InDelta(t, 0.9, s.Injection.AllowedDuty, 1e-12)
 	assert.False(t, s.Injection.Fixed)
 	assert.InDelta(t, 4e5, s.Injection.RailPressure, 1e-6)
 
-	n, err := Setup("sheet", trimOf(t, clubFour, "free"))
+	n, err := run.Setup("sheet", trimOf(t, clubFour, "free"))
 	require.NoError(t, err)
 	assert.Nil(t, n.Compressor)
 	assert.Nil(t, n.Restrictor)

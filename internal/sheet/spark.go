@@ -11,31 +11,11 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spark"
-	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
-
-// ignitionDelay returns the crank angle from the spark to the start of burning, rad, over engine speed, rad/s: the spec's table, or
-// the default of package spark, which a curve through a point every 500 rpm follows to a hundredth of a degree.
-func ignitionDelay(trim *spec.Trim) (numeric.Curve, error) {
-	if delayGiven(trim) {
-		return trim.Ignition.Delay, nil
-	}
-	var speeds, angles []float64
-	for rpm := 1000; rpm <= 10000; rpm += 500 { // where the default holds
-		speed := float64(rpm) * math.Pi / 30
-		angle, _, err := spark.IgnitionDelay(numeric.Curve{}, speed)
-		if err != nil {
-			return numeric.Curve{}, err
-		}
-		speeds, angles = append(speeds, speed), append(angles, angle)
-	}
-	return numeric.NewCurve(speeds, angles)
-}
-
-func delayGiven(trim *spec.Trim) bool { return trim.Ignition != nil && !trim.Ignition.Delay.IsZero() }
 
 // A Spark is a run with what its phasing would be if the fuel did not knock.
 type Spark struct {
@@ -193,7 +173,7 @@ func (s *Spark) FullLoad() table.Table {
 	t := table.Of("spark at full load", rows, fields...)
 	t.Trim = s.Trim.Name
 	delay := "The ignition delay from spark to start of burning is the spec's table."
-	if !delayGiven(s.Trim) {
+	if !run.DelayGiven(s.Trim) {
 		delay = "The ignition delay from spark to start of burning is not in the spec: 4 deg at 2000 rpm for the stated condition, with the cube root of speed, is taken (common practice), and follows the charge. " +
 			"Shift the whole spark by what a measured one differs."
 	}
@@ -344,7 +324,7 @@ func (s *Spark) with(c sparkChange, speed float64) (boost.Outcome, table.Cell, e
 	if err != nil {
 		return boost.Outcome{}, table.Cell{}, err
 	}
-	run := &Run{Trim: s.Trim, Engine: engine, Outcomes: boost.Sweep(engine, s.Trim.Boost.Target, []float64{speed})}
+	run := &Run{Run: &run.Run{Trim: s.Trim, Engine: engine, Outcomes: boost.Sweep(engine, s.Trim.Boost.Target, []float64{speed})}}
 	if err := run.Outcomes[0].Err; err != nil {
 		return boost.Outcome{}, table.Cell{}, err
 	}

@@ -13,6 +13,7 @@ import (
 	"bellmouth/internal/formula"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/render"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spark"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
@@ -92,7 +93,7 @@ func TestSparkFormulas(t *testing.T) { assert.NoError(t, formula.Check(SparkForm
 func TestIgnitionDelay(t *testing.T) {
 	trim := trimOf(t, hillclimb, "open")
 	require.True(t, trim.Ignition.Delay.IsZero())
-	s, err := Setup("spark", trim)
+	s, err := run.Setup("spark", trim)
 	require.NoError(t, err)
 	for n := 1000.0; n <= 10000; n += 37 {
 		want, _, err := spark.IgnitionDelay(numeric.Curve{}, n*perRPM)
@@ -102,7 +103,7 @@ func TestIgnitionDelay(t *testing.T) {
 		assert.InDelta(t, want, got, 0.01*degree, "a tenth of what is printed, at %v rpm", n)
 	}
 	trim.Ignition.Delay = numeric.Constant(9 * degree)
-	s, err = Setup("spark", trim)
+	s, err = run.Setup("spark", trim)
 	require.NoError(t, err)
 	got, _ := s.Combustion.IgnitionDelay.At(4000 * perRPM)
 	assert.InDelta(t, 9*degree, got, 1e-12)
@@ -171,7 +172,7 @@ func TestSparkPlane(t *testing.T) {
 	late := 0
 	for _, c := range plane.points(false) {
 		require.Empty(t, c.held())
-		assert.InDelta(t, c.pressure, c.Point.ManifoldPressure, 1, "%v rpm", rpm(c.speed))
+		assert.InDelta(t, c.pressure, c.Point.ManifoldPressure, 1, "%v rpm", run.RPM(c.speed))
 		if c.Point.CA50 > best+lateBy {
 			late++
 			assert.InDelta(t, limit, c.Point.KnockIntegral, 1e-4*limit)
@@ -200,7 +201,7 @@ func TestSparkPlane(t *testing.T) {
 		require.True(t, part > 0 && part < 1)
 		interpolated := byPoint[[2]float64{full.Speed, below}]*(1-part) + above[1]*part
 		// Where full load lies close above a point, the line's direction is that of the point before.
-		assert.InDelta(t, -full.SparkAngle, interpolated, 0.2*degree, "%v rpm", rpm(full.Speed))
+		assert.InDelta(t, -full.SparkAngle, interpolated, 0.2*degree, "%v rpm", run.RPM(full.Speed))
 		assert.LessOrEqual(t, above[1], -full.SparkAngle+1e-12)
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/remark"
+	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -188,9 +189,9 @@ func (p *SparkPlane) knocked() string {
 		switch o := &p.plane.FullLoad[i]; {
 		case o.Err != nil:
 		case o.Point.Notes&airpath.NoteKnockUnmet != 0:
-			unmet = append(unmet, fmt.Sprintf("%.0f", rpm(o.Speed)))
+			unmet = append(unmet, fmt.Sprintf("%.0f", run.RPM(o.Speed)))
 		case o.Point.Limit == airpath.Knock:
-			cut = append(cut, fmt.Sprintf("%.0f", rpm(o.Speed)))
+			cut = append(cut, fmt.Sprintf("%.0f", run.RPM(o.Speed)))
 		}
 	}
 	latest := units.Format(p.Engine.Combustion.LatestCA50, units.Angle, units.Metric)

@@ -9,6 +9,7 @@ import (
 	"bellmouth/internal/boost"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/manifold"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -168,7 +169,7 @@ func unread(err error) *unreadSpread {
 // cylinder with more air is leaner by as much.
 func (r *Run) exhaustSpread(s *spec.Spread) (shares []float64, from string, err error) {
 	grid := r.asked().Outcomes // a refined run has the shares of the one that it refines
-	i := boost.Highest(grid, powerOf)
+	i := boost.Highest(grid, run.Power)
 	if i < 0 {
 		return nil, "", nil
 	}
@@ -198,7 +199,7 @@ func (r *Run) exhaustSpread(s *spec.Spread) (shares []float64, from string, err 
 	if err != nil {
 		return nil, "", &unreadSpread{at: i, reason: err.Error()}
 	}
-	return shares, fmt.Sprintf("exhaust temperature by cylinder, taken as of full load at %.0f rpm, where the model's rises by %.0f K for 0.01 of lambda", rpm(p.Speed), slope/100), nil
+	return shares, fmt.Sprintf("exhaust temperature by cylinder, taken as of full load at %.0f rpm, where the model's rises by %.0f K for 0.01 of lambda", run.RPM(p.Speed), slope/100), nil
 }
 
 // A share is one cylinder's part of the air and how it runs.
@@ -221,7 +222,7 @@ func (r *Run) Cylinders() (t table.Table, ok bool, err error) {
 	if err != nil || shares == nil {
 		return table.Table{}, false, err
 	}
-	o := r.peak(torqueOf)
+	o := r.peak(run.Torque)
 	if o == nil {
 		return table.Table{}, false, nil
 	}
@@ -279,7 +280,7 @@ func (r *Run) shareNotes(o *boost.Outcome, from string, lambda float64, rows []s
 			lambda, o.Point.Lambda, rows[0].bench.Leanest)
 	}
 	notes := []string{
-		fmt.Sprintf("Shares from %s. Full load at %.0f rpm, peak torque.", from, rpm(o.Speed)),
+		fmt.Sprintf("Shares from %s. Full load at %.0f rpm, peak torque.", from, run.RPM(o.Speed)),
 		target + " Limits: the cylinder that sets the mixture (lean) or holds the spark of all back (knock; pressure, that in the cylinder); rich: below what runs cleanly.",
 		"Fuel trim, of the fuel and not of the pulse with its dead time, gives every cylinder one lambda and leaves the engine's fuel as it is. Spark trim is how much earlier than the one spark that suits all a cylinder with its own fuel may fire.",
 	}
@@ -470,7 +471,7 @@ const tradeGain, tradePower = 20.0, 300.0 // hp
 // the same terms, at the speed of peak power. ok is false for a single cylinder and where no point is solved.
 func (r *Run) SpreadWorth() (t table.Table, ok bool, err error) {
 	n := r.Trim.Engine.Cylinders
-	o := r.peak(powerOf)
+	o := r.peak(run.Power)
 	if n < 2 || o == nil || !(o.Point.Power > 0) {
 		return table.Table{}, false, nil
 	}
@@ -534,7 +535,7 @@ func (r *Run) SpreadWorth() (t table.Table, ok bool, err error) {
 			notes = append(notes, fmt.Sprintf("In the trade's terms the spec's own spread costs %.1f hp of %.0f hp.", math.Round(cost/even.Power*tradePower*10)/10+0, tradePower))
 		}
 	} else if doubt != nil {
-		notes = append(notes, fmt.Sprintf("At %.0f rpm %s. What the spec's own spread costs is left out.", rpm(o.Speed), doubt))
+		notes = append(notes, fmt.Sprintf("At %.0f rpm %s. What the spec's own spread costs is left out.", run.RPM(o.Speed), doubt))
 	} else {
 		notes = append(notes, "The spec has no manifold.spread: what its own costs is left out.")
 	}

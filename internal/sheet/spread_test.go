@@ -12,6 +12,7 @@ import (
 	"bellmouth/internal/check"
 	"bellmouth/internal/manifold"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 )
@@ -139,7 +140,7 @@ func TestSpreadRoutes(t *testing.T) {
 		m.Spread = &s
 		trim := *even.Trim
 		trim.Manifold = &m
-		got, _, err := (&Run{Trim: &trim, Engine: even.Engine, Outcomes: even.Outcomes}).Spread()
+		got, _, err := (&Run{Run: &run.Run{Trim: &trim, Engine: even.Engine, Outcomes: even.Outcomes}}).Spread()
 		require.NoError(t, err)
 		return got
 	}
@@ -168,7 +169,7 @@ func TestSpreadRoutes(t *testing.T) {
 	m.Spread = &spec.Spread{ExhaustTemperature: []float64{1000, 1300, 1300, 1300, 1300}}
 	trim := *even.Trim
 	trim.Manifold = &m
-	r := &Run{Trim: &trim, Engine: even.Engine, Outcomes: even.Outcomes}
+	r := &Run{Run: &run.Run{Trim: &trim, Engine: even.Engine, Outcomes: even.Outcomes}}
 	_, _, err = r.Spread()
 	assert.ErrorContains(t, err, "manifold.spread.exhaust_temperature tells no shares of the air: cylinder 1")
 	// They are a doubt about the result, not the end of it.

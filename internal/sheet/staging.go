@@ -7,6 +7,7 @@ import (
 
 	"bellmouth/internal/boost"
 	"bellmouth/internal/injector"
+	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -174,7 +175,7 @@ func (r *Run) planeNotes(points []planePoint, p *boost.Plane) []string {
 	case short > 0:
 		w := points[worst]
 		notes = append(notes, fmt.Sprintf("%d of %d points want less fuel than the primary's shortest pulse, %s, gives: they get that pulse, and up to %.0f %% too much fuel (%.0f rpm, %s).",
-			short, len(points), shortest, math.Ceil(w.surplus()*100), rpm(w.speed), units.Format(w.pressure, units.Pressure, units.Metric)))
+			short, len(points), shortest, math.Ceil(w.surplus()*100), run.RPM(w.speed), units.Format(w.pressure, units.Pressure, units.Metric)))
 	case two:
 		notes = append(notes, fmt.Sprintf("Both sets keep to their shortest pulses, %s and %s, at every point.", shortest, ms(s.Secondary.Injector.ShortestPulse)))
 	default:
@@ -265,7 +266,7 @@ func (r *Run) secondAtFullLoad() string {
 	if first < 0 {
 		return "As the spec has it, the second set works at none of the full loads computed: the primary alone does."
 	}
-	return fmt.Sprintf("As the spec has it, the second set works at full load from %.0f to %.0f rpm.", rpm(r.Outcomes[first].Speed), rpm(r.Outcomes[last].Speed))
+	return fmt.Sprintf("As the spec has it, the second set works at full load from %.0f to %.0f rpm.", run.RPM(r.Outcomes[first].Speed), run.RPM(r.Outcomes[last].Speed))
 }
 
 // reasonWords says what keeps the second set from coming in earlier.

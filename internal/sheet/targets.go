@@ -8,6 +8,7 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/formula"
+	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 	"bellmouth/internal/wastegate"
@@ -174,9 +175,9 @@ func (t *Targets) cappedAt(targets []*target, gear int) []string {
 		if first == nil {
 			return
 		}
-		text := fmt.Sprintf("%s %.0f rpm", capName(first), rpm(first.Speed))
+		text := fmt.Sprintf("%s %.0f rpm", capName(first), run.RPM(first.Speed))
 		if last != first {
-			text = fmt.Sprintf("%s %.0f to %.0f rpm", capName(first), rpm(first.Speed), rpm(last.Speed))
+			text = fmt.Sprintf("%s %.0f to %.0f rpm", capName(first), run.RPM(first.Speed), run.RPM(last.Speed))
 		}
 		texts = append(texts, text)
 		first = nil

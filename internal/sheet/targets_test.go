@@ -9,6 +9,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 )
@@ -37,8 +38,8 @@ func TestPedalRoundTrip(t *testing.T) {
 			got, err := solver.Solve(airpath.Demand{Speed: p.Speed, Target: p.pressure, Throttled: true, HeldOutlet: p.rest.outlet})
 			require.NoError(t, err)
 			// The table has a point every fortieth of the pressure; between them the cubic is off by up to this, 1 N m of the engine here.
-			require.InDelta(t, p.pedal*p.Point.Torque, got.Torque, 0.002*p.Point.Torque, "%v, %v rpm, pedal %v", c, rpm(p.Speed), p.pedal)
-			require.Equal(t, p.throttled(), got.Limit == airpath.Throttle && got.ThrottleLoss > 10, "%v, %v rpm, pedal %v", c, rpm(p.Speed), p.pedal)
+			require.InDelta(t, p.pedal*p.Point.Torque, got.Torque, 0.002*p.Point.Torque, "%v, %v rpm, pedal %v", c, run.RPM(p.Speed), p.pedal)
+			require.Equal(t, p.throttled(), got.Limit == airpath.Throttle && got.ThrottleLoss > 10, "%v, %v rpm, pedal %v", c, run.RPM(p.Speed), p.pedal)
 			if p.pedal == 1 {
 				require.InDelta(t, p.Point.ManifoldPressure, p.pressure, 1e-6, "the floor of the pedal is full load")
 			}
@@ -72,7 +73,7 @@ func TestGripByHand(t *testing.T) {
 		capped++
 		got, err := solver.Solve(airpath.Demand{Speed: p.Speed, Target: p.pressure, Throttled: true, HeldOutlet: p.rest.outlet})
 		require.NoError(t, err)
-		assert.InDelta(t, p.cap.Torque, got.Torque, 0.002*p.Point.Torque, "%v rpm, gear %d", rpm(p.Speed), p.gear)
+		assert.InDelta(t, p.cap.Torque, got.Torque, 0.002*p.Point.Torque, "%v rpm, gear %d", run.RPM(p.Speed), p.gear)
 	}
 	assert.Positive(t, capped)
 }
@@ -130,7 +131,7 @@ func TestGripIsMonotone(t *testing.T) {
 		gears, err := targetsOf(t, hillclimb, "capped", func(trim *spec.Trim) { trim.Car.Grip = grip }).gears()
 		require.NoError(t, err)
 		for _, p := range gears {
-			at := [2]int{p.gear, int(math.Round(rpm(p.Speed)))}
+			at := [2]int{p.gear, int(math.Round(run.RPM(p.Speed)))}
 			assert.GreaterOrEqual(t, p.pressure, before[at])
 			before[at] = p.pressure
 		}

@@ -12,6 +12,7 @@ import (
 	"bellmouth/internal/boost"
 	"bellmouth/internal/check"
 	"bellmouth/internal/gas"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 	"bellmouth/internal/wastegate"
@@ -80,7 +81,7 @@ func TestDutyRoundTrip(t *testing.T) {
 				// Force and pressures: what the table prints.
 				h := &o.holding
 				scale := g.system.Actuator.Preload + math.Abs(h.PortForce)
-				require.InDelta(t, h.NeededForce, h.PortForce, 1e-6*scale, "%s, %s, %v rpm: force left over", name, trim, rpm(o.Speed))
+				require.InDelta(t, h.NeededForce, h.PortForce, 1e-6*scale, "%s, %s, %v rpm: force left over", name, trim, run.RPM(o.Speed))
 				source := g.point(&o.Point).SourcePressure
 				for _, p := range []float64{h.OpeningPressure, h.ClosingPressure} {
 					require.GreaterOrEqual(t, p, venue-1e-6)
@@ -88,10 +89,10 @@ func TestDutyRoundTrip(t *testing.T) {
 				}
 				span := wastegate.Span{Lowest: o.open.ManifoldPressure - venue, Highest: o.most.ManifoldPressure - venue}
 				back, err := g.system.BoostAt(o.duty(), o.engine(v), span)
-				require.NoError(t, err, "%s, %s, %v rpm", name, trim, rpm(o.Speed))
-				require.InDelta(t, o.Boost(venue), back.Boost, within, "%s, %s, %v rpm", name, trim, rpm(o.Speed))
+				require.NoError(t, err, "%s, %s, %v rpm", name, trim, run.RPM(o.Speed))
+				require.InDelta(t, o.Boost(venue), back.Boost, within, "%s, %s, %v rpm", name, trim, run.RPM(o.Speed))
 				// The solver is good to far better than the kilopascal, and so is this.
-				require.InDelta(t, o.Boost(venue), back.Boost, 20, "%s, %s, %v rpm", name, trim, rpm(o.Speed))
+				require.InDelta(t, o.Boost(venue), back.Boost, 20, "%s, %s, %v rpm", name, trim, run.RPM(o.Speed))
 			}
 			assert.GreaterOrEqual(t, held, 8, "%s, %s: the wastegate controls from spooling up", name, trim)
 			if name == "knock ends the boost" && trim == "open" {
@@ -148,8 +149,8 @@ func TestRandomBoostControls(t *testing.T) {
 			back := o.find(span, func(span wastegate.Span) (wastegate.Reach, error) {
 				return g.system.BoostAt(o.duty(), o.engine(v), span)
 			})
-			require.NoError(t, back.err, "%d, %v rpm", n, rpm(o.Speed))
-			require.InDelta(t, o.Boost(venue), back.Boost, 1e3, "%d, %v rpm", n, rpm(o.Speed))
+			require.NoError(t, back.err, "%d, %v rpm", n, run.RPM(o.Speed))
+			require.InDelta(t, o.Boost(venue), back.Boost, 1e3, "%d, %v rpm", n, run.RPM(o.Speed))
 		}
 	}
 	assert.Greater(t, held, least)
@@ -197,7 +198,7 @@ func TestBoostPerDuty(t *testing.T) {
 			span := wastegate.Span{Lowest: o.open.ManifoldPressure - venue, Highest: o.most.ManifoldPressure - venue}
 			less, err := g.system.BoostAt(o.duty()-0.01, o.engine(v), span)
 			require.NoError(t, err)
-			assert.InEpsilon(t, o.Boost(venue)-less.Boost, o.perDuty, 0.08, "%s, %v rpm: the course of boost over duty bends a little", trim, rpm(o.Speed))
+			assert.InEpsilon(t, o.Boost(venue)-less.Boost, o.perDuty, 0.08, "%s, %v rpm: the course of boost over duty bends a little", trim, run.RPM(o.Speed))
 		}
 	}
 }
@@ -274,7 +275,7 @@ func TestShortSides(t *testing.T) {
 			if o.short() == nothing {
 				continue
 			}
-			assert.Equal(t, c.side, o.short(), "%s at %v rpm", name, rpm(o.Speed))
+			assert.Equal(t, c.side, o.short(), "%s at %v rpm", name, run.RPM(o.Speed))
 			found = true
 			held, ok := o.held()
 			require.True(t, ok, name)

@@ -1,16 +1,15 @@
-// Package sheet lays out results: from a trim to its operating points, and from those to the tables that the commands print.
-//
-// Every table is built by one function, and the build sheet is made of the same tables as the commands that ask one question,
-// so that the two cannot differ.
-package sheet
+package run
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/knock"
+	"bellmouth/internal/numeric"
+	"bellmouth/internal/spark"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/wastegate"
 )
@@ -103,6 +102,27 @@ func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
 	}
 	return s, nil
 }
+
+// ignitionDelay returns the crank angle from the spark to the start of burning, rad, over engine speed, rad/s: the spec's table, or
+// the default of package spark, which a curve through a point every 500 rpm follows to a hundredth of a degree.
+func ignitionDelay(trim *spec.Trim) (numeric.Curve, error) {
+	if DelayGiven(trim) {
+		return trim.Ignition.Delay, nil
+	}
+	var speeds, angles []float64
+	for rpm := 1000; rpm <= 10000; rpm += 500 { // where the default holds
+		speed := float64(rpm) * math.Pi / 30
+		angle, _, err := spark.IgnitionDelay(numeric.Curve{}, speed)
+		if err != nil {
+			return numeric.Curve{}, err
+		}
+		speeds, angles = append(speeds, speed), append(angles, angle)
+	}
+	return numeric.NewCurve(speeds, angles)
+}
+
+// DelayGiven reports whether the spec has the ignition delay, rather than leaving it to the default.
+func DelayGiven(trim *spec.Trim) bool { return trim.Ignition != nil && !trim.Ignition.Delay.IsZero() }
 
 // A holder is the trim's actuator as the operating point asks it.
 type holder struct {

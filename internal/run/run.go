@@ -1,0 +1,88 @@
+// Package run makes a trim into an engine, solves it over speed, and tells what follows from that: what holds the boost, feeds, fires and fills the
+// engine at each point.
+//
+// It returns records and knows no tables and no verdicts, so that whatever asks the same question again and again calls the same function as the
+// build sheet does.
+package run
+
+import (
+	"fmt"
+	"math"
+
+	"bellmouth/internal/airpath"
+	"bellmouth/internal/boost"
+	"bellmouth/internal/numeric"
+	"bellmouth/internal/spec"
+)
+
+// A Run is a trim solved over engine speed.
+type Run struct {
+	Trim     *spec.Trim
+	Engine   *airpath.Engine
+	Outcomes []boost.Outcome // in rising order of speed
+}
+
+// Solve returns the operating points of a trim at the engine speeds, rad/s. command is what a missing section is missing for.
+func Solve(command string, trim *spec.Trim, speeds []float64) (*Run, error) {
+	s, err := Setup(command, trim)
+	if err != nil {
+		return nil, err
+	}
+	e, err := airpath.New(s)
+	if err != nil {
+		return nil, fmt.Errorf("trim %q: %w", trim.Name, err)
+	}
+	return &Run{Trim: trim, Engine: e, Outcomes: boost.Sweep(e, trim.Boost.Target, speeds)}, nil
+}
+
+// Unsolved returns the errors of the points that have no solution, each with the trim's name before it.
+func (r *Run) Unsolved() []error {
+	var errs []error
+	for i := range r.Outcomes {
+		if err := r.Outcomes[i].Err; err != nil {
+			errs = append(errs, fmt.Errorf("trim %q, %w", r.Trim.Name, err))
+		}
+	}
+	return errs
+}
+
+// Forced reports whether the trim has a compressor.
+func (r *Run) Forced() bool { return r.Trim.Compressor != nil }
+
+// FarAbove is a boost target, Pa, that no engine here reaches: what limits the boost then is the engine, not the target.
+const FarAbove = 5e5
+
+// Everything solves the trim once more at the same speeds, with a target out of reach.
+func (r *Run) Everything() *Run {
+	return r.With(boost.Sweep(r.Engine, numeric.Constant(FarAbove), r.Speeds()))
+}
+
+// With returns the run with other outcomes of the same engine.
+func (r *Run) With(outcomes []boost.Outcome) *Run {
+	return &Run{Trim: r.Trim, Engine: r.Engine, Outcomes: outcomes}
+}
+
+// Speeds returns the engine speeds of the run, rad/s.
+func (r *Run) Speeds() []float64 {
+	speeds := make([]float64, len(r.Outcomes))
+	for i := range r.Outcomes {
+		speeds[i] = r.Outcomes[i].Speed
+	}
+	return speeds
+}
+
+// Peak returns the outcome with the highest value of a figure; nil where no point has a solution.
+func (r *Run) Peak(get func(p *airpath.Point) float64) *boost.Outcome {
+	if i := boost.Highest(r.Outcomes, get); i >= 0 {
+		return &r.Outcomes[i]
+	}
+	return nil
+}
+
+// Torque, Power and FuelFlow are figures to look for the highest of.
+func Torque(p *airpath.Point) float64   { return p.Torque }
+func Power(p *airpath.Point) float64    { return p.Power }
+func FuelFlow(p *airpath.Point) float64 { return p.FuelFlow }
+
+// RPM returns a speed of rotation, rad/s, in rpm, for words.
+func RPM(speed float64) float64 { return math.Round(speed * 30 / math.Pi) }
