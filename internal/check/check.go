@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
@@ -28,7 +29,8 @@ func (v Verdict) String() string {
 
 // A Finding is one limit judged over all operating points, at the speed where it is closest to being passed or furthest past.
 type Finding struct {
-	What    string
+	ID      string     // what is judged, the same in every release: lower case words joined by "-"
+	What    string     // the same in words
 	Speed   float64    // the worst engine speed, rad/s
 	Kind    units.Kind // of value and limit
 	Value   float64    // SI; NaN where there is none
@@ -79,7 +81,8 @@ const lateBy = 0.1 * math.Pi / 180
 
 // A Margin is a limit and the figure that is held against it at an operating point.
 type Margin struct {
-	ID    string // names the finding
+	ID    string // of the finding
+	What  string // in words
 	Kind  units.Kind
 	Limit float64
 	Floor bool                                                 // the figure has to stay above the limit instead of below it
@@ -105,45 +108,45 @@ func (m Margin) Finding(outcomes []boost.Outcome) (f Finding, ok bool) {
 	}
 	o := &outcomes[i]
 	x, _ := m.Of(o)
-	return Finding{What: m.ID, Speed: o.Speed, Kind: m.Kind, Value: x, Limit: m.Limit, Floor: m.Floor}.judged(), true
+	return Finding{ID: m.ID, What: m.What, Speed: o.Speed, Kind: m.Kind, Value: x, Limit: m.Limit, Floor: m.Floor}.judged(), true
 }
 
 // Margins returns the limits with a figure at every operating point, in the order in which an engine is looked over.
 func (in Input) Margins() []Margin {
 	var ms []Margin
-	point := func(id string, kind units.Kind, limit float64, floor bool, get func(p *airpath.Point) float64) {
+	point := func(id, what string, kind units.Kind, limit float64, floor bool, get func(p *airpath.Point) float64) {
 		if floor || limit > 0 {
-			ms = append(ms, Margin{id, kind, limit, floor, func(o *boost.Outcome) (float64, bool) { return get(&o.Point), true }})
+			ms = append(ms, Margin{id, what, kind, limit, floor, func(o *boost.Outcome) (float64, bool) { return get(&o.Point), true }})
 		}
 	}
 	if in.Compressor {
-		point("turbocharger shaft speed", units.Speed, in.ShaftSpeed, false, func(p *airpath.Point) float64 { return p.ShaftSpeed })
+		point("shaft-speed", "turbocharger shaft speed", units.Speed, in.ShaftSpeed, false, func(p *airpath.Point) float64 { return p.ShaftSpeed })
 		if in.ShaftSpeed > 0 {
-			ms = append(ms, Margin{shutShaft, units.Speed, in.ShaftSpeed, false, shutSpeed})
+			ms = append(ms, Margin{shutShaft, "shaft speed with the wastegate held shut", units.Speed, in.ShaftSpeed, false, shutSpeed})
 		}
-		point("surge margin", units.Fraction, in.SurgeMargin, true, func(p *airpath.Point) float64 { return p.Compressor.SurgeMargin })
-		point("choke margin", units.Fraction, 0, true, func(p *airpath.Point) float64 { return p.Compressor.ChokeMargin })
+		point("surge-margin", "surge margin", units.Fraction, in.SurgeMargin, true, func(p *airpath.Point) float64 { return p.Compressor.SurgeMargin })
+		point("choke-margin", "choke margin", units.Fraction, 0, true, func(p *airpath.Point) float64 { return p.Compressor.ChokeMargin })
 	}
 	if in.InjectionPresent {
-		point("injector duty", units.Fraction, in.Duty, false, func(p *airpath.Point) float64 {
+		point("injector-duty", "injector duty", units.Fraction, in.Duty, false, func(p *airpath.Point) float64 {
 			return math.Max(p.Injection.Primary.Duty, p.Injection.Secondary.Duty)
 		})
 	}
-	point("cylinder pressure", units.Pressure, in.PeakPressure, false, func(p *airpath.Point) float64 { return p.PeakPressure })
-	point(knocks, units.Number, in.KnockIntegral, false, func(p *airpath.Point) float64 { return p.KnockIntegral })
-	point(phased, units.Angle, in.LatestCA50, false, func(p *airpath.Point) float64 { return p.CA50 })
-	point("exhaust temperature before the turbine", units.Temperature, in.TurbineInlet, false, func(p *airpath.Point) float64 {
+	point("cylinder-pressure", "cylinder pressure", units.Pressure, in.PeakPressure, false, func(p *airpath.Point) float64 { return p.PeakPressure })
+	point(knocks, "knock integral", units.Number, in.KnockIntegral, false, func(p *airpath.Point) float64 { return p.KnockIntegral })
+	point(phased, "burn phasing, CA50", units.Angle, in.LatestCA50, false, func(p *airpath.Point) float64 { return p.CA50 })
+	point("turbine-inlet-temperature", "exhaust temperature before the turbine", units.Temperature, in.TurbineInlet, false, func(p *airpath.Point) float64 {
 		return p.TurbineInletTemperature
 	})
-	point("gearbox torque", units.Torque, in.Torque, false, func(p *airpath.Point) float64 { return p.Torque })
+	point("gearbox-torque", "gearbox torque", units.Torque, in.Torque, false, func(p *airpath.Point) float64 { return p.Torque })
 	return ms
 }
 
 // The margins that have more to say than their figures.
 const (
-	shutShaft = "shaft speed with the wastegate held shut"
-	phased    = "burn phasing, CA50"
-	knocks    = "knock integral"
+	shutShaft = "shaft-speed-wastegate-shut"
+	phased    = "burn-phasing"
+	knocks    = "knock-integral"
 )
 
 // gapWithin is the share to which the worst gap between boost asked for and reached is looked for: below the last digit printed.
@@ -179,7 +182,8 @@ func (in Input) Marks() []boost.Mark {
 	if in.InjectionPresent { // the primary set's duty peaks where the second set comes in
 		ms = append(ms, func(o *boost.Outcome) bool { return o.Point.Injection.Secondary.Pulse > 0 })
 	}
-	for _, n := range unmetNotes {
+	for _, u := range unmet {
+		n := u.note
 		ms = append(ms, func(o *boost.Outcome) bool { return o.Point.Notes&n != 0 })
 	}
 	return ms
@@ -209,7 +213,7 @@ func Judge(in Input) []Finding {
 		fs = append(fs, f)
 	}
 	if in.MeanPistonSpeed > 0 {
-		f := Finding{What: "mean piston speed at the limiter", Speed: in.LimiterSpeed, Kind: units.Velocity, Value: in.PistonAtLimiter, Limit: in.MeanPistonSpeed}
+		f := Finding{ID: "mean-piston-speed", What: "mean piston speed at the limiter", Speed: in.LimiterSpeed, Kind: units.Velocity, Value: in.PistonAtLimiter, Limit: in.MeanPistonSpeed}
 		fs = append(fs, f.judged())
 	}
 	return append(fs, in.Unmet()...)
@@ -242,7 +246,7 @@ func unsolved(in Input) []Finding {
 	var fs []Finding
 	for i := range in.Outcomes {
 		if o := &in.Outcomes[i]; o.Err != nil {
-			fs = append(fs, Finding{What: "no solution", Speed: o.Speed, Value: math.NaN(), Limit: math.NaN(), Verdict: Fail, Remark: o.Err.Error()})
+			fs = append(fs, Finding{ID: "no-solution", What: "no solution", Speed: o.Speed, Value: math.NaN(), Limit: math.NaN(), Verdict: Fail, Remark: o.Err.Error()})
 		}
 	}
 	return fs
@@ -297,7 +301,7 @@ func (in Input) boost() []Finding {
 		o := &in.Outcomes[boost.Worst(in.Outcomes, func(o *boost.Outcome) (float64, bool) {
 			return o.Point.TargetPressure - o.Point.ManifoldPressure, true
 		})]
-		return []Finding{{What: "boost asked for is reached", Speed: o.Speed, Kind: units.GaugePressure, Value: o.Boost(in.Venue), Limit: o.TargetBoost, Floor: true}}
+		return []Finding{{ID: "boost-reached", What: "boost asked for is reached", Speed: o.Speed, Kind: units.GaugePressure, Value: o.Boost(in.Venue), Limit: o.TargetBoost, Floor: true}}
 	}
 	var fs []Finding
 	for _, l := range order {
@@ -306,22 +310,25 @@ func (in Input) boost() []Finding {
 		where := span(g.first, g.last)
 		switch {
 		case f.Value > f.Limit:
-			f.What, f.Verdict, f.Floor = "boost above that asked for: "+l.String(), Fail, false
+			f.ID, f.What, f.Verdict, f.Floor = "boost-above-"+slug(l), "boost above that asked for: "+l.String(), Fail, false
 			f.Remark = where + ": the boost cannot be held down; a larger wastegate or a larger turbine"
 			if l == airpath.Spring {
 				f.Remark = where + ": the actuator opens the wastegate no further; a softer spring, a longer stroke, or no less asked for than it holds"
 			}
 		case passive(l):
-			f.What = "boost asked for not reached: " + l.String()
+			f.ID, f.What = "boost-not-reached-"+slug(l), "boost asked for not reached: "+l.String()
 			f.Remark = where
 		default:
-			f.What, f.Verdict = "boost asked for passes a limit: "+l.String(), Fail
+			f.ID, f.What, f.Verdict = "boost-passes-"+slug(l), "boost asked for passes a limit: "+l.String(), Fail
 			f.Remark = where + ": the engine would reach more, and pass this limit, if the boost control gave what the spec asks for; lower the target to the value"
 		}
 		fs = append(fs, f)
 	}
 	return fs
 }
+
+// slug returns a limit's name as part of an id.
+func slug(l airpath.Limit) string { return strings.ReplaceAll(l.String(), " ", "-") }
 
 // miss returns by how much the boost differs from what was asked for, Pa.
 func miss(o *boost.Outcome) float64 {
@@ -363,16 +370,23 @@ func (in Input) where(m boost.Mark) (first, last float64, ok bool) {
 	return first, last, ok
 }
 
-// unmetNotes are the remarks on a point that passes a limit because nothing is left to do about it.
-var unmetNotes = [...]airpath.Note{airpath.NoteKnockUnmet, airpath.NotePeakPressureUnmet, airpath.NoteSpeedUnmet, airpath.NoteInjectorUnmet,
-	airpath.NoteTorqueUnmet, airpath.NotePastSurge, airpath.NoteShortPulse}
+// unmet are the remarks on a point that passes a limit because nothing is left to do about it.
+var unmet = [...]struct {
+	id   string
+	note airpath.Note
+}{
+	{"knock-unmet", airpath.NoteKnockUnmet}, {"cylinder-pressure-unmet", airpath.NotePeakPressureUnmet}, {"shaft-speed-unmet", airpath.NoteSpeedUnmet},
+	{"injector-duty-unmet", airpath.NoteInjectorUnmet}, {"gearbox-torque-unmet", airpath.NoteTorqueUnmet}, {"surge-unmet", airpath.NotePastSurge},
+	{"short-pulse-unmet", airpath.NoteShortPulse},
+}
 
 // Unmet reports the limits that a point passes because nothing is left to do about it.
 func (in Input) Unmet() []Finding {
 	var fs []Finding
-	for _, n := range unmetNotes {
+	for _, u := range unmet {
+		n := u.note
 		if first, last, ok := in.where(func(o *boost.Outcome) bool { return o.Point.Notes&n != 0 }); ok {
-			fs = append(fs, Finding{What: n.Texts()[0], Speed: first, Value: math.NaN(), Limit: math.NaN(), Verdict: Fail,
+			fs = append(fs, Finding{ID: u.id, What: n.Texts()[0], Speed: first, Value: math.NaN(), Limit: math.NaN(), Verdict: Fail,
 				Remark: span(first, last)})
 		}
 	}

@@ -111,7 +111,7 @@ func (r *Run) lightLoadFinding() (check.Finding, bool) {
 		return check.Finding{}, false
 	}
 	m := check.Margin{
-		ID: "primary pulse at light load", Kind: units.Time, Limit: in.Staging.Primary.Injector.ShortestPulse, Floor: true, Of: wantedPulse,
+		ID: "light-load-pulse", What: "primary pulse at light load", Kind: units.Time, Limit: in.Staging.Primary.Injector.ShortestPulse, Floor: true, Of: wantedPulse,
 	}
 	light := r.lightly()
 	search := boost.Search{Engine: r.Engine, Load: light, Figures: []boost.Figure{m.Figure()}, Step: lightStep}
@@ -121,7 +121,7 @@ func (r *Run) lightLoadFinding() (check.Finding, bool) {
 		return check.Finding{}, false
 	}
 	p := &all[least].Point
-	f := check.Finding{What: m.ID, Speed: p.Speed, Kind: m.Kind, Limit: m.Limit, Floor: true, Remark: "at " + units.Format(lightLoad, units.Pressure, units.Metric) + " in the manifold"}
+	f := check.Finding{ID: m.ID, What: m.What, Speed: p.Speed, Kind: m.Kind, Limit: m.Limit, Floor: true, Remark: "at " + units.Format(lightLoad, units.Pressure, units.Metric) + " in the manifold"}
 	f.Value, _ = wantedPulse(&all[least])
 	if p.Injection.Surplus > 0 {
 		f.Verdict = check.Note

@@ -80,3 +80,43 @@ func (f Field[T]) InDetail() Field[T] {
 	f.Detail = true
 	return f
 }
+
+// A Known makes fields of records whose figures may be missing: it returns why a record's are, and nil where they are known. What stands in the
+// note of a missing cell is the error's text.
+type Known[T any] func(record T) error
+
+// And returns a Known that asks for more: the first reason found is the one that is told.
+func (k Known[T]) And(more func(record T) error) Known[T] {
+	return func(record T) error {
+		if err := k(record); err != nil {
+			return err
+		}
+		return more(record)
+	}
+}
+
+// Cells is Cells where the figures are known.
+func (k Known[T]) Cells(key, title string, quantity units.Kind, get func(T) Cell) Field[T] {
+	return Cells(key, title, quantity, func(record T) Cell {
+		if err := k(record); err != nil {
+			return Missing(err.Error())
+		}
+		return get(record)
+	})
+}
+
+// Number is Number where the figures are known.
+func (k Known[T]) Number(key, title string, quantity units.Kind, get func(T) float64) Field[T] {
+	return k.Cells(key, title, quantity, func(record T) Cell { return Num(get(record)) })
+}
+
+// Answer is Number for a figure that may have a reason of its own to be missing.
+func (k Known[T]) Answer(key, title string, quantity units.Kind, get func(T) (float64, error)) Field[T] {
+	return k.Cells(key, title, quantity, func(record T) Cell {
+		x, err := get(record)
+		if err != nil {
+			return Missing(err.Error())
+		}
+		return Num(x)
+	})
+}

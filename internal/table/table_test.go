@@ -1,6 +1,7 @@
 package table_test
 
 import (
+	"errors"
 	"math"
 	"testing"
 
@@ -195,4 +196,36 @@ func TestUnit(t *testing.T) {
 	assert.Equal(t, "kg_s", table.Unit(units.MassFlow))
 	assert.Equal(t, "rpm", table.Unit(units.Speed))
 	assert.Empty(t, table.Unit(units.Fraction))
+}
+
+func TestKnown(t *testing.T) {
+	unsolved, outside := errors.New("no solution at this speed"), errors.New("outside the map")
+	solved := table.Known[point](func(p point) error {
+		if p.limit == "none" {
+			return unsolved
+		}
+		return nil
+	})
+	inside := solved.And(func(p point) error {
+		if p.boost > 2e5 {
+			return outside
+		}
+		return nil
+	})
+	got := table.Of("figures", []point{{100, 1e5, "knock"}, {200, 3e5, "knock"}, {300, 3e5, "none"}},
+		solved.Number("boost_pa", "boost", units.GaugePressure, func(p point) float64 { return p.boost }),
+		inside.Cells("speed_m_s", "speed", units.Velocity, func(p point) table.Cell { return table.Num(p.speed).Noted("mean") }),
+		inside.Answer("ratio", "ratio", units.Number, func(p point) (float64, error) {
+			if p.speed == 100 {
+				return 0, errors.New("no ratio")
+			}
+			return 1, nil
+		}),
+	)
+	assert.Equal(t, [][]table.Cell{
+		{table.Num(1e5), table.Num(100).Noted("mean"), table.Missing("no ratio")},
+		{table.Num(3e5), table.Missing("outside the map"), table.Missing("outside the map")},
+		{table.Missing("no solution at this speed"), table.Missing("no solution at this speed"), table.Missing("no solution at this speed")},
+	}, got.Rows)
+	assert.NoError(t, got.Check())
 }
