@@ -58,7 +58,7 @@ func (a Actuator) SpringOnlyBoost(engine Engine, span Span) (Reach, error) {
 // the span's highest. An engine's error, a system without a pulsed valve, and a balance that falls the other way, are errors:
 // from that one the valve would snap to its seat or to its stop, as one can that the exhaust presses shut.
 func (y System) BoostAt(duty float64, engine Engine, span Span) (Reach, error) {
-	if !y.driven() {
+	if !y.Driven() {
 		return Reach{}, errors.New("boost at a duty: the boost control has no pulsed valve")
 	}
 	if !(duty >= 0 && duty <= 1) {

@@ -43,7 +43,8 @@ func (y System) Validate() error {
 	return nil
 }
 
-func (y System) driven() bool { return y.Opening != nil || y.Closing != nil }
+// Driven reports whether a pulsed valve feeds one of the ports.
+func (y System) Driven() bool { return y.Opening != nil || y.Closing != nil }
 
 // ends returns the duties at which the port force is least and greatest.
 func (y *System) ends() (shut, open float64) {
@@ -177,8 +178,8 @@ type Holding struct {
 // dutyTolerance keeps the force balance below 1e-9 of its terms even where the whole stroke lies within 1 % of the duty.
 const dutyTolerance = 1e-14
 
-// travelTolerance is the share of the greatest lift that a lift may lie beyond it: a boost held at the stop is known no better.
-const travelTolerance = 1e-6
+// TravelTolerance is the share of the greatest lift that a lift may lie beyond it: a boost held at the stop is known no better.
+const TravelTolerance = 1e-6
 
 // Hold returns the duties that hold the point's lift.
 //
@@ -219,13 +220,13 @@ func (y System) Hold(p Point) (Holding, error) {
 		if h.ClosingMargin < 0 {
 			h.Short = ClosingSide
 		}
-	case h.TravelMargin < -travelTolerance*y.Actuator.GreatestLift():
+	case h.TravelMargin < -TravelTolerance*y.Actuator.GreatestLift():
 		duty, h.Short = e.open, TravelSide
 	case h.OpeningMargin < 0:
 		duty, h.Short = e.open, OpeningSide
 	case h.ClosingMargin < 0:
 		duty, h.Short = e.shut, ClosingSide
-	case !y.driven():
+	case !y.Driven():
 	default:
 		if duty, err = y.dutyFor(s, h.NeededForce); err != nil {
 			return Holding{}, err
@@ -233,7 +234,7 @@ func (y System) Hold(p Point) (Holding, error) {
 	}
 	h.OpeningDuty, h.ClosingDuty = y.duties(duty)
 	h.Authority = math.Min(duty, 1-duty)
-	if p.Lift == 0 || !y.driven() {
+	if p.Lift == 0 || !y.Driven() {
 		h.Authority = math.NaN()
 	}
 	if h.OpeningPressure, h.ClosingPressure, err = y.ports(s, duty); err != nil {

@@ -133,6 +133,13 @@ func (c Car) GripThrust() (float64, error) {
 	return limit, nil
 }
 
+// EngineTorque returns the engine torque T, N m, with which the driven wheels push with a thrust F, N, in a gear of overall ratio i.
+//
+//	T = F r/(i η)
+func (c Car) EngineTorque(thrust, ratio float64) float64 {
+	return thrust * c.RollingRadius / (ratio * c.DrivelineEfficiency)
+}
+
 // A Cap is what caps the torque in a gear.
 type Cap int
 
@@ -176,7 +183,7 @@ func (c Car) GearCaps(ratios []float64, rating float64, table TorqueTable) ([]Ge
 		if !positive(ratio) {
 			return nil, fmt.Errorf("overall ratio of gear %d is %v; want more than 0", i+1, ratio)
 		}
-		g := GearCap{Gear: i + 1, GripTorque: thrust * c.RollingRadius / (ratio * c.DrivelineEfficiency), Torque: table.full}
+		g := GearCap{Gear: i + 1, GripTorque: c.EngineTorque(thrust, ratio), Torque: table.full}
 		if g.GripTorque < g.Torque {
 			g.Torque, g.Cap = g.GripTorque, GripCap
 		}
