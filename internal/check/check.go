@@ -9,6 +9,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/run"
 	"bellmouth/internal/units"
 )
 
@@ -73,11 +74,11 @@ type Input struct {
 // about 1e-6, and no gauge shows a tenth of a per mille.
 const slack = 1e-4
 
-// boostSlack is how far boost may miss what was asked for and still count as that, Pa: below what a gauge shows.
-const boostSlack = 500
+// LateBy is how much later than best CA50 counts as late, rad: the tenth of a degree that is printed.
+const LateBy = 0.1 * math.Pi / 180
 
-// lateBy is how much later than best CA50 counts as late, rad: the tenth of a degree that is printed.
-const lateBy = 0.1 * math.Pi / 180
+// Late reports whether a burn is later than best. Both are CA50, rad.
+func Late(ca50, best float64) bool { return ca50 > best+LateBy }
 
 // A Margin is a limit and the figure that is held against it at an operating point.
 type Margin struct {
@@ -163,7 +164,7 @@ func (in Input) Figures() []boost.Figure {
 		for l := airpath.Target; l <= airpath.Throttle; l++ {
 			fs = append(fs, boost.Figure{Limit: math.NaN(), Within: gapWithin, Of: func(o *boost.Outcome) (float64, bool) {
 				gap := miss(o)
-				return gap, o.Point.Limit == l && gap > boostSlack
+				return gap, o.Point.Limit == l && gap > run.ReachedWithin
 			}})
 		}
 	}
@@ -174,7 +175,7 @@ func (in Input) Figures() []boost.Figure {
 func (in Input) Marks() []boost.Mark {
 	var ms []boost.Mark
 	if in.Compressor {
-		ms = append(ms, func(o *boost.Outcome) bool { return miss(o) > boostSlack })
+		ms = append(ms, func(o *boost.Outcome) bool { return miss(o) > run.ReachedWithin })
 	}
 	if in.LatestCA50 > 0 {
 		ms = append(ms, in.late)
@@ -279,7 +280,7 @@ func (in Input) boost() []Finding {
 		}
 		solved = true
 		miss := miss(o)
-		if !(miss > boostSlack) {
+		if !(miss > run.ReachedWithin) {
 			continue
 		}
 		l := o.Point.Limit
@@ -337,14 +338,14 @@ func miss(o *boost.Outcome) float64 {
 
 // shutSpeed returns the shaft speed, rad/s, that a boost target out of reach leads to where the restrictor rules.
 func shutSpeed(o *boost.Outcome) (speed float64, applies bool) {
-	if o.Overpull == nil || !(o.Point.TargetPressure-o.Point.ManifoldPressure > boostSlack) {
+	if o.Overpull == nil || !(o.Point.TargetPressure-o.Point.ManifoldPressure > run.ReachedWithin) {
 		return 0, false
 	}
 	return o.Overpull.ShaftSpeed, true
 }
 
 // late reports whether the burn is later than best.
-func (in Input) late(o *boost.Outcome) bool { return o.Point.CA50 > in.BestCA50+lateBy }
+func (in Input) late(o *boost.Outcome) bool { return Late(o.Point.CA50, in.BestCA50) }
 
 // tellLate adds where the burn has to be later than best.
 func (in Input) tellLate(f *Finding) {
@@ -396,9 +397,7 @@ func (in Input) Unmet() []Finding {
 // span names the speeds from the first to the last.
 func span(first, last float64) string {
 	if first == last {
-		return fmt.Sprintf("%.0f rpm", rpm(first))
+		return fmt.Sprintf("%.0f rpm", run.RPM(first))
 	}
-	return fmt.Sprintf("%.0f to %.0f rpm", rpm(first), rpm(last))
+	return fmt.Sprintf("%.0f to %.0f rpm", run.RPM(first), run.RPM(last))
 }
-
-func rpm(speed float64) float64 { return math.Round(speed * 30 / math.Pi) }

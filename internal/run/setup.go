@@ -83,8 +83,12 @@ func Setup(command string, trim *spec.Trim) (airpath.Setup, error) {
 			s.Pulses = &airpath.Pulses{Entries: t.Entries, Volume: t.ManifoldVolume}
 		}
 		s.Wastegate = trim.Wastegate
-		if s.Holder, err = holderOf(trim); err != nil {
+		h, err := holderOf(trim)
+		if err != nil {
 			return airpath.Setup{}, err
+		}
+		if h != nil { // a nil *holder would be a Holder that is not nil
+			s.Holder = h
 		}
 		if trim.Cooler != nil {
 			s.Cooler = &trim.Cooler.Cooler
@@ -132,7 +136,7 @@ type holder struct {
 }
 
 // holderOf returns what holds the trim's wastegate, nil without an actuator.
-func holderOf(trim *spec.Trim) (airpath.Holder, error) {
+func holderOf(trim *spec.Trim) (*holder, error) {
 	if trim.Wastegate == nil || trim.Actuator == nil || trim.Control == nil {
 		return nil, nil
 	}
@@ -145,6 +149,12 @@ func holderOf(trim *spec.Trim) (airpath.Holder, error) {
 
 // Room is that of wastegate.System at a state of the air path.
 func (h *holder) Room(v airpath.Valve) (shutting, opening float64) {
+	p := h.point(v)
+	return h.system.Room(&p)
+}
+
+// point returns what actuator and valves find at a state of the air path.
+func (h *holder) point(v airpath.Valve) wastegate.Point {
 	p := wastegate.Point{State: wastegate.State{
 		VenuePressure: v.VenuePressure, SourcePressure: v.CompressorPressure, SourceTemperature: v.CompressorTemperature,
 		TurbineInletPressure: v.TurbineInletPressure, TurbineOutletPressure: v.TurbineOutletPressure, GasConstant: h.air.GasConstant(),
@@ -153,5 +163,5 @@ func (h *holder) Room(v airpath.Valve) (shutting, opening float64) {
 		p.SourcePressure, p.SourceTemperature = v.ManifoldPressure, v.ManifoldTemperature
 	}
 	p.Gamma = h.air.Gamma(p.SourceTemperature)
-	return h.system.Room(&p)
+	return p
 }

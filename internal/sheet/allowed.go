@@ -43,7 +43,7 @@ func (e errNothingAllowed) Error() string {
 // judged: the exhaust's temperature, the fuel pumps, the worst cylinder. Needs a compressor.
 func (r *Run) Allowed() *Allowance {
 	a := &Allowance{run: r, rows: make([]allowedRow, len(r.Outcomes))}
-	spread(len(a.rows), func() func(int) {
+	run.InParallel(len(a.rows), func() func(int) {
 		v := r.Engine.NewSolver()
 		return func(i int) {
 			o := &r.Outcomes[i]
@@ -101,7 +101,7 @@ func (r *Run) allowedAt(v *airpath.Solver, speed float64) allowedRow {
 		return allowedRow{Outcome: top, by: strings.Join(top.Point.Limits.Names(top.Point.Limit), ", "), turbine: top.Point.Limit == airpath.Spool}
 	}
 	best := boost.Outcome{Speed: speed}
-	if best.Point, best.Err = wideOpenPoint(v, speed, venue); best.Err != nil {
+	if best.Point, best.Err = run.WideOpenPoint(v, speed, venue); best.Err != nil {
 		return allowedRow{Outcome: best}
 	}
 	if failed := r.fails(&best); failed != "" {
@@ -137,7 +137,7 @@ func (a *Allowance) Table() table.Table {
 			case errors.As(o.Err, &nothing):
 				return table.Missing(nothing.Error())
 			case o.Err != nil:
-				return table.Missing(noSolution + ": " + withoutSearch(o.Err))
+				return table.Missing(noSolution + ": " + run.Reason(o.Err))
 			}
 			return get(o)
 		})
@@ -154,7 +154,7 @@ func (a *Allowance) Table() table.Table {
 		table.Number("target_boost_pa", "asked", units.GaugePressure, func(o *allowedRow) float64 { return o.asked }),
 		cellsOf("allowed_boost_pa", "allowed", units.GaugePressure, func(o *allowedRow) table.Cell {
 			c := table.Num(o.Boost(venue))
-			if o.asked > o.Boost(venue)+reachedWithin && !o.turbine {
+			if o.asked > o.Boost(venue)+run.ReachedWithin && !o.turbine {
 				return c.Toned(table.Caution)
 			}
 			return c

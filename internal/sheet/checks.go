@@ -18,7 +18,7 @@ func (r *Run) Judge() ([]check.Finding, error) {
 		return nil, err
 	}
 	if ok {
-		findings = append(findings, held.Findings()...)
+		findings = append(findings, check.Wastegate(held.Gate)...)
 	}
 	findings = append(findings, r.FeedFindings()...)
 	for _, more := range []func() ([]check.Finding, error){r.JudgeSpark, r.CylinderFindings} {

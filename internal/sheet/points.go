@@ -6,6 +6,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/check"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -108,20 +109,14 @@ func (r *Run) Summary(failed []string) table.Table {
 	return t
 }
 
-// reachedWithin is how far below the boost asked for counts as reached, Pa: below what a boost gauge shows.
-const reachedWithin = 500
-
-// onsetWithin is how far apart two onsets have to be to be told apart, rad/s: how closely each is found.
-const onsetWithin = 10 * math.Pi / 30
-
 // reached reports whether an engine that comes from less boost reaches the boost asked for, held whether one that comes from more keeps it.
 func reached(o *boost.Outcome) bool {
-	coming, _ := o.Reached(reachedWithin)
+	coming, _ := o.Reached(run.ReachedWithin)
 	return coming
 }
 
 func held(o *boost.Outcome) bool {
-	_, staying := o.Reached(reachedWithin)
+	_, staying := o.Reached(run.ReachedWithin)
 	return staying
 }
 
@@ -129,7 +124,7 @@ func held(o *boost.Outcome) bool {
 // more stays there down to a lower speed, it says so.
 func (r *Run) reachedFrom() table.Cell {
 	coming, staying := r.onset(reached, "not reached at any of these speeds"), r.onset(held, "")
-	if staying.Content() != table.NumberCell || coming.Content() == table.NumberCell && staying.Number() >= coming.Number()-onsetWithin {
+	if staying.Content() != table.NumberCell || coming.Content() == table.NumberCell && staying.Number() >= coming.Number()-check.OnsetWithin {
 		return coming
 	}
 	return coming.Noted(fmt.Sprintf("two steady states below: coming from more boost it is held down to %.0f rpm", run.RPM(staying.Number())))
@@ -215,7 +210,7 @@ func (r *Run) Combustion() table.Table {
 		speedField(airpath.NoteBurnHeld|airpath.NoteDelayHeld|airpath.NoteKnockUnmet|airpath.NotePeakPressureUnmet|airpath.NoteCoolingCut|airpath.NoteFlame|airpath.NoteAngleLongest|airpath.NoteDilution),
 		cells("ca50_deg", "CA50", units.Angle, func(_ row, p *airpath.Point) table.Cell {
 			c := table.Num(p.CA50)
-			if p.CA50 > best+lateBy {
+			if check.Late(p.CA50, best) {
 				return c.Toned(table.Caution)
 			}
 			return c
@@ -235,6 +230,3 @@ func (r *Run) Combustion() table.Table {
 	t.Notes = append(r.knockRemarks(), fmt.Sprintf("Spark before firing top dead centre, the other angles after it. CA50, half the charge burned, is best at %.1f deg; later is knock or cylinder pressure. BMEP = IMEP − PMEP − FMEP; PMEP below 0 drives the engine.", best*180/math.Pi))
 	return t
 }
-
-// lateBy is how much later than best CA50 counts as late, rad: a tenth of a degree, which is what is printed.
-const lateBy = 0.1 * math.Pi / 180

@@ -7,6 +7,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/check"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/run"
 	"bellmouth/internal/supply"
@@ -72,18 +73,18 @@ func (r *Run) figures(c *judgedAt) []boost.Figure {
 		fs = append(fs, boost.Figure{Limit: limit, Of: of, Costly: true})
 	}
 	if c.gate != nil {
-		held := func(get func(g *gateRow) (float64, bool)) func(o *boost.Outcome) (float64, bool) {
+		held := func(get func(g *run.GatePoint) (float64, bool)) func(o *boost.Outcome) (float64, bool) {
 			return func(o *boost.Outcome) (float64, bool) {
 				g := c.gate.of(o)
-				if g.holdErr != nil {
+				if g.HoldErr != nil {
 					return 0, false
 				}
 				return get(&g)
 			}
 		}
-		add(0, held(func(g *gateRow) (float64, bool) { return -g.holding.ForceMargin, true }))
-		add(0, held(func(g *gateRow) (float64, bool) { return -g.holding.TravelMargin, true }))
-		add(-littleDuty, held(func(g *gateRow) (float64, bool) { return -g.holding.Authority, g.regulates() }))
+		add(0, held(func(g *run.GatePoint) (float64, bool) { return -g.Holding.ForceMargin, true }))
+		add(0, held(func(g *run.GatePoint) (float64, bool) { return -g.Holding.TravelMargin, true }))
+		add(-check.LittleDuty, held(func(g *run.GatePoint) (float64, bool) { return -g.Holding.Authority, g.Regulates() }))
 	}
 	if c.feed != nil {
 		fed := func(get func(s *supplied) float64) func(o *boost.Outcome) (float64, bool) {
@@ -141,7 +142,7 @@ func (r *Run) figures(c *judgedAt) []boost.Figure {
 
 // judgedAt computes what is judged at a point besides the point itself, each once. What the spec has no parts for is nil.
 type judgedAt struct {
-	gate      *remembered[gateRow]
+	gate      *remembered[run.GatePoint]
 	feed      *remembered[supplied]
 	battery   *battery
 	octane    *remembered[octaneNeed]
@@ -151,14 +152,9 @@ type judgedAt struct {
 // judged returns what computes it.
 func (r *Run) judged() *judgedAt {
 	var c judgedAt
-	if r.holds() {
-		if g, err := r.gate(); err == nil {
-			g.rows = nil
-			c.gate = remember(func(o *boost.Outcome) gateRow {
-				row := g.row(o)
-				row.hold()
-				return row
-			})
+	if r.HasActuator() {
+		if g, err := run.NewGate(r.Run); err == nil {
+			c.gate = remember(g.Hold)
 		}
 	}
 	if r.pumps() && r.Trim.Injection != nil {

@@ -22,7 +22,7 @@ type SparkPlane struct {
 
 // Plane solves the engine at the run's speeds and the manifold pressures, Pa absolute, rising, up to full load.
 func (s *Spark) Plane(pressures []float64) (*SparkPlane, error) {
-	plane, err := s.plane(s.Engine, pressures)
+	plane, err := s.Run.Plane(pressures)
 	if err != nil {
 		return nil, err
 	}

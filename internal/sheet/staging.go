@@ -57,9 +57,6 @@ func (r *Run) allowedDuty() float64 {
 	return 1
 }
 
-// Plane solves the run's engine at its speeds and at manifold pressures, Pa absolute.
-func (r *Run) Plane(pressures []float64) (boost.Plane, error) { return r.plane(r.Engine, pressures) }
-
 // InjectionPlane returns the pulses and duties of the injector sets over engine speed and manifold pressure; ok is false
 // without injectors.
 func (r *Run) InjectionPlane(p *boost.Plane) (t table.Table, ok bool) {

@@ -2,524 +2,273 @@ package sheet
 
 import (
 	"errors"
-	"fmt"
 	"math"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
 	"bellmouth/internal/airpath"
-	"bellmouth/internal/boost"
-	"bellmouth/internal/gas"
-	"bellmouth/internal/turbine"
+	"bellmouth/internal/check"
+	"bellmouth/internal/run"
+	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 	"bellmouth/internal/wastegate"
 )
 
-// A Gate is what the wastegate and, where the spec has one, its actuator do at each speed of a run.
+// A Gate is what wastegate and actuator do at each speed of a run, whose tables are asked for.
 type Gate struct {
-	run    *Run
-	system *wastegate.System // nil without an actuator
-	air    gas.Mixture
-	trial  trialEngines
-	rows   []gateRow
-	unheld func(o *boost.Outcome) *boost.Outcome
+	*run.Gate
+	run *Run
 }
 
-// Trial engines are asked what boost an actuator would lead to. The limits that only the boost control keeps are off, since
-// here it is the boost control that is asked: gearbox, injectors, speed limit of the shaft, surge margin, and the
-// actuator itself. What the parts cannot
-// pass stays: throat, turbine, surge line and map.
-type trialEngines struct {
-	plain   *airpath.Engine // knock and cylinder pressure hold the burn late as at the run's own points, and then the boost down
-	late    *airpath.Engine // the burn at the latest accepted whatever the knock: where the plain one would lower the boost
-	reached *airpath.Engine // plain, with the lift that the actuator's stroke gives; plain itself where that is all of it
-	large   *airpath.Engine // plain, with a wastegate that passes whatever it has to
-}
-
-// noKnockLimit is a knock integral that no engine comes to before its boost is out of the map.
-const noKnockLimit = 10
-
-// largeScale is how much larger than the wastegate the one is, in bore and lift, with which the state is found that a
-// creeping boost keeps from being reached.
-const largeScale = 4
-
-func (r *Run) trialEngines() (t trialEngines, err error) {
-	s := r.Engine.Setup
-	s.Limits = airpath.Limits{PeakPressure: s.Limits.PeakPressure}
-	s.Injection, s.Holder = nil, nil
-	c := *s.Compressor
-	c.SpeedLimit = 0
-	s.Compressor = &c
-	build := func(change func(s *airpath.Setup)) *airpath.Engine {
-		own := s
-		w := *s.Wastegate
-		own.Wastegate = &w
-		change(&own)
-		e, failure := airpath.New(own)
-		if err == nil && failure != nil {
-			err = fmt.Errorf("trim %q: %w", r.Trim.Name, failure)
-		}
-		return e
-	}
-	t.plain = build(func(*airpath.Setup) {})
-	t.late = build(func(s *airpath.Setup) {
-		s.Limits.PeakPressure, s.Combustion.KnockLimit = 0, noKnockLimit
-		s.Combustion.BestCA50 = s.Combustion.LatestCA50
-	})
-	t.reached = t.plain
-	if a := r.Trim.Actuator; a != nil && a.GreatestLift() < s.Wastegate.Lift {
-		t.reached = build(func(s *airpath.Setup) { s.Wastegate.Lift = a.GreatestLift() })
-	}
-	t.large = build(func(s *airpath.Setup) {
-		s.Wastegate.Bore *= largeScale
-		s.Wastegate.Lift *= largeScale
-	})
-	return t, err
-}
-
-// trialSolvers solve the trial engines' points; each goroutine has its own.
-type trialSolvers struct{ plain, late, reached, large *airpath.Solver }
-
-func (t *trialEngines) solvers() *trialSolvers {
-	return &trialSolvers{t.plain.NewSolver(), t.late.NewSolver(), t.reached.NewSolver(), t.large.NewSolver()}
-}
-
-// at returns the operating point for a manifold pressure, Pa absolute.
-func (v *trialSolvers) at(speed, pressure float64) (airpath.Point, error) {
-	d := airpath.Demand{Speed: speed, Target: pressure}
-	p, err := v.plain.Solve(d)
-	if err == nil && (p.Limit == airpath.Knock || p.Limit == airpath.CylinderPressure) && !came(&p, pressure) {
-		return v.late.Solve(d)
-	}
-	return p, err
-}
-
-// sameBoost is how far the boost of a trial may miss what was asked for, as a share of the manifold pressure: what the
-// solver leaves open.
-const sameBoost = 1e-5
-
-func came(p *airpath.Point, pressure float64) bool {
-	return math.Abs(p.ManifoldPressure-pressure) <= sameBoost*pressure
-}
-
-// A gateRow is one speed.
-type gateRow struct {
-	*boost.Outcome                // that the engine would have without the actuator, where this is what holds it
-	own            *boost.Outcome // of the run
-	gate           *Gate
-
-	open, most airpath.Point // the trial engine with the wastegate wide open, and with all the boost there is
-	trialErr   error         // why there are no such points
-	left       airpath.Point // with the wastegate as far open as the actuator's stroke goes
-	leftErr    error
-	bore       float64 // that would pass what creeps, m; NaN where nothing creeps
-	boreErr    error
-
-	holding                 wastegate.Holding
-	holdErr                 error
-	spring, lowest, highest reach
-	perDuty                 float64 // Pa for 1 % of duty; NaN where no duty holds the point
-	perDutyErr              error
-	preload                 float64 // that holds the point without pulsing, N
-	preloadErr              error
-}
-
-// A reach is the boost that a setting of the boost control leads to, or why it is not known.
-type reach struct {
-	wastegate.Reach
-	err error
-}
-
-// Gate computes what wastegate and actuator do at the run's points. The trim has to have a compressor and a wastegate.
-// Speeds are spread over the cores; the values do not depend on how many there are.
+// Gate is run.Run's.
 func (r *Run) Gate() (*Gate, error) {
-	g, err := r.gate()
+	g, err := r.Run.Gate()
 	if err != nil {
 		return nil, err
 	}
-	if g.trial, err = r.trialEngines(); err != nil {
-		return nil, err
-	}
-	spread(len(g.rows), func() func(int) {
-		v := g.trial.solvers()
-		return func(i int) { g.rows[i].solve(v) }
-	})
-	return g, nil
+	return &Gate{g, r}, nil
 }
 
-// HeldGate computes how the actuator holds the run's points, and no more: for Duty and Findings, at a hundredth of Gate's work. ok is
-// false without an actuator, or without a compressor.
+// HeldGate is run.Run's, for Duty and the checks. What is known from looking between the speeds is not computed again.
 func (r *Run) HeldGate() (g *Gate, ok bool, err error) {
-	if !r.holds() {
-		return nil, false, nil
+	if r.at == nil || r.at.gate == nil {
+		held, ok, err := r.Run.HeldGate()
+		return &Gate{held, r}, ok, err
 	}
-	if g, err = r.gate(); err != nil {
+	held, err := run.NewGate(r.Run)
+	if err != nil {
 		return nil, false, err
 	}
-	for i := range g.rows {
-		if o := &r.Outcomes[i]; r.at != nil && r.at.gate != nil && o.Err == nil {
-			g.rows[i] = r.at.gate.of(o)
-			continue
+	for i := range r.Outcomes {
+		hold := r.at.gate.of
+		if r.Outcomes[i].Err != nil {
+			hold = held.Hold
 		}
-		g.rows[i].hold()
+		held.Points = append(held.Points, hold(&r.Outcomes[i]))
 	}
-	return g, true, nil
+	return &Gate{held, r}, true, nil
 }
 
-// holds reports whether the trim says what holds the boost: a wastegate with its actuator and control.
-func (r *Run) holds() bool {
-	return r.Forced() && r.Trim.Wastegate != nil && r.Trim.Actuator != nil && r.Trim.Control != nil
-}
-
-// gate returns a Gate with nothing computed.
-func (r *Run) gate() (*Gate, error) {
-	g := &Gate{run: r, rows: make([]gateRow, len(r.Outcomes))}
-	if c := r.Trim.Control; c != nil && r.Trim.Actuator != nil {
-		g.system = &c.System
-	}
-	var err error
-	if g.air, err = r.Trim.Venue.Mixture(); err != nil {
-		return nil, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
-	}
-	g.unheld = r.unheld()
-	for i := range g.rows {
-		g.rows[i] = g.row(&r.Outcomes[i])
-	}
-	return g, nil
-}
-
-// unheld returns what finds the outcome that the engine would have without its actuator, where this is what holds the boost or why there is no
-// solution: asked of it is what it lacks for that. Other outcomes stay. It serves any number of goroutines.
-func (r *Run) unheld() func(o *boost.Outcome) *boost.Outcome {
-	free := sync.OnceValue(func() *airpath.Engine {
-		s := r.Engine.Setup
-		s.Holder = nil
-		e, err := airpath.New(s)
-		if err != nil {
-			return nil
+// What a gate's figures are known of.
+var (
+	gateSolved table.Known[*run.GatePoint] = func(o *run.GatePoint) error {
+		if o.Err != nil {
+			return errNoPoint
 		}
-		return e
-	})
-	return func(o *boost.Outcome) *boost.Outcome {
-		if r.Engine.Holder == nil || o.Err == nil && !heldByActuator(o) {
-			return o
-		}
-		e := free()
-		if e == nil {
-			return o
-		}
-		other := boost.FullLoad(e, r.Trim.Boost.Target)(e.NewSolver(), o.Speed, airpath.Near{})
-		if other.Err != nil {
-			return o
-		}
-		return &other
-	}
-}
-
-// heldByActuator reports whether the boost is what the actuator holds, rather than what is asked for.
-func heldByActuator(o *boost.Outcome) bool {
-	return o.Err == nil && (o.Point.Limit == airpath.Actuator || o.Point.Limits.Has(airpath.Spring))
-}
-
-// row returns one speed with nothing computed.
-func (g *Gate) row(o *boost.Outcome) gateRow {
-	return gateRow{Outcome: g.unheld(o), own: o, gate: g, bore: math.NaN(), perDuty: math.NaN()}
-}
-
-// spread does n pieces of work on all cores. Each core has a worker of its own, which is handed one piece after another:
-// they cost unequally.
-func spread(n int, worker func() func(i int)) {
-	var next atomic.Int64
-	var group sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), n) {
-		group.Go(func() {
-			do := worker()
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				do(i)
-			}
-		})
-	}
-	group.Wait()
-}
-
-// point returns what actuator and valves find at an operating point, and the lift that the engine needs there: beyond a
-// quarter of the bore a valve passes no more.
-func (g *Gate) point(p *airpath.Point) wastegate.Point {
-	s := wastegate.State{
-		VenuePressure: g.run.Trim.Venue.Pressure, SourcePressure: p.CompressorOutlet, SourceTemperature: p.OutletTemperature,
-		TurbineInletPressure: p.TurbineInletPressure, TurbineOutletPressure: p.TurbineOutletPressure, GasConstant: g.air.GasConstant(),
-	}
-	if g.run.Trim.Control.FromManifold {
-		s.SourcePressure, s.SourceTemperature = p.ManifoldPressure, p.ManifoldTemperature
-	}
-	s.Gamma = g.air.Gamma(s.SourceTemperature)
-	return wastegate.Point{State: s, Lift: g.lift(p)}
-}
-
-func (g *Gate) lift(p *airpath.Point) float64 {
-	return math.Min(p.WastegateLift, g.run.Trim.Wastegate.Bore/4)
-}
-
-// mostLift returns the greatest lift that counts, m: that of the valve, of the actuator's stroke, or a quarter of the bore.
-func (g *Gate) mostLift() float64 {
-	return math.Min(g.trial.reached.Wastegate.Lift, g.run.Trim.Wastegate.Bore/4)
-}
-
-// A reachError is a trial boost that the engine does not come to.
-type reachError struct{ limit airpath.Limit }
-
-func (e *reachError) Error() string { return e.limit.String() + " comes first" }
-
-// belowAll is a target as a share of the venue's pressure that a wide-open wastegate does not come down to.
-const belowAll = 0.5
-
-// isWideOpen reports whether the wastegate is as far open as it goes: the boost creeps past what is asked for, or the turbocharger
-// pulls at a choked restrictor harder than it need.
-func isWideOpen(p *airpath.Point) bool {
-	return p.Limit == airpath.Creep || p.Notes&airpath.NoteOverpulled != 0 && !p.Limits.Has(airpath.Spring)
-}
-
-// wideOpenPoint returns the operating point with the wastegate as far open as it goes. With a throat that is choked even so,
-// the solver finds it from a little boost.
-func wideOpenPoint(solver *airpath.Solver, speed, venue float64) (airpath.Point, error) {
-	const little = 1.1
-	p, err := solver.Solve(airpath.Demand{Speed: speed, Target: belowAll * venue})
-	if err == nil {
-		return p, nil
-	}
-	if again, e := solver.Solve(airpath.Demand{Speed: speed, Target: little * venue}); e == nil && isWideOpen(&again) {
-		return again, nil
-	}
-	return airpath.Point{}, err
-}
-
-func (o *gateRow) solve(v *trialSolvers) {
-	if o.Err != nil {
-		return
-	}
-	o.hold()
-	y := o.gate.system
-	venue := o.gate.run.Trim.Venue.Pressure
-	if !o.findEnds(v) {
-		return
-	}
-	o.left = o.open
-	if o.gate.trial.reached != o.gate.trial.plain {
-		o.left, o.leftErr = wideOpenPoint(v.reached, o.Speed, venue)
-	}
-	if o.creeps() {
-		o.bore, o.boreErr = o.boreNeeded(v.large)
-	}
-	if y == nil {
-		return
-	}
-	span, differs := o.span()
-	engine := o.engine(v)
-	o.findLowest(v)
-	if !differs {
-		o.spring, o.highest = o.lowest, o.lowest
-		return
-	}
-	if !o.gate.driven() {
-		o.spring, o.highest = o.lowest, o.lowest
-		return
-	}
-	o.spring = o.find(span, func(span wastegate.Span) (wastegate.Reach, error) { return y.Actuator.SpringOnlyBoost(engine, span) })
-	o.highest = o.find(span, func(span wastegate.Span) (wastegate.Reach, error) { return y.HighestBoost(engine, span) })
-	if o.holdErr == nil && o.holding.Short == wastegate.NoSide && o.controls() {
-		o.perDuty, o.perDutyErr = o.boostPerDuty(engine, span)
-	}
-}
-
-// hold finds how the actuator holds the point, if there is one.
-func (o *gateRow) hold() {
-	y := o.gate.system
-	if y == nil || o.Err != nil {
-		return
-	}
-	here := o.gate.point(&o.Point)
-	o.preload, o.preloadErr = y.Actuator.PreloadFor(here)
-	if o.holding, o.holdErr = y.Hold(here); o.holdErr == nil && o.wideOpen() {
-		o.holdErr = o.holdOpen(here)
-	}
-}
-
-// holdOpen puts the duty to the end that opens, where the boost creeps and all that the ports can do is open: that they could
-// not keep the wastegate from opening further does no harm.
-func (o *gateRow) holdOpen(here wastegate.Point) error {
-	h := &o.holding
-	h.ForceMargin = h.OpeningMargin
-	if h.Short == wastegate.OpeningSide || h.Short == wastegate.TravelSide {
 		return nil
 	}
-	h.Short = wastegate.NoSide
-	here.Lift = math.Nextafter(o.gate.system.Actuator.GreatestLift()*2, math.Inf(1)) // further than the stroke goes
-	end, err := o.gate.system.Hold(here)
-	if err != nil {
-		return err
-	}
-	h.OpeningDuty, h.ClosingDuty, h.OpeningPressure, h.ClosingPressure = end.OpeningDuty, end.ClosingDuty, end.OpeningPressure, end.ClosingPressure
-	h.AirFlow, h.PortForce, h.Authority = end.AirFlow, end.PortForce, math.NaN()
-	return nil
-}
 
-// find looks for a boost in the span. The lift that the engine needs falls with the boost and then, a little above the speed
-// at which boost comes in, can rise again, even to more than there is. Where that gets into the way, the boost may have come
-// to rest below already, as it does on its way up: up to the run's own point there is always lift enough.
-func (o *gateRow) find(span wastegate.Span, search func(wastegate.Span) (wastegate.Reach, error)) reach {
-	r, err := search(span)
-	here := o.Boost(o.gate.run.Trim.Venue.Pressure) + controlled // so that a balance at the point lies within
-	var creeps *reachError
-	inTheWay := errors.As(err, &creeps) || err == nil && r.End == wastegate.Stop && r.Boost > here
-	if !inTheWay || o.holding.TravelMargin <= 0 || !(here > span.Lowest && here < span.Highest) {
-		return reach{r, err}
-	}
-	if below, e := search(wastegate.Span{Lowest: span.Lowest, Highest: here}); e == nil && below.End != wastegate.Highest {
-		return reach{below, nil}
-	}
-	return reach{r, err}
-}
-
-// controlled is the least difference of boost, Pa, between the wide-open and the shut wastegate that is taken for one.
-const controlled = 100
-
-// driven reports whether the actuator has a pulsed valve.
-func (g *Gate) driven() bool {
-	return g.system != nil && (g.system.Opening != nil || g.system.Closing != nil)
-}
-
-// controls reports whether it is the wastegate's lift that sets the boost of the point: neither shut nor wide open.
-func (o *gateRow) controls() bool { return o.Point.WastegateLift > 0 && !o.wideOpen() }
-
-func (o *gateRow) wideOpen() bool { return isWideOpen(&o.Point) }
-
-// creeps reports whether the valve, or the actuator's stroke, is too small for the boost that is wanted.
-func (o *gateRow) creeps() bool { return o.wideOpen() || o.leftErr != nil || o.creep() > reachedWithin }
-
-// creep returns by how much the boost is above what is wanted with the wastegate as far open as it goes, Pa.
-func (o *gateRow) creep() float64 {
-	return math.Max(0, o.leftBoost()-o.wanted())
-}
-
-// leftBoost returns what boost remains with the wastegate as far open as it goes, Pa above the venue. Where the boost creeps at
-// the run's own point, it is that one's: the knock of what is asked for burns late and keeps the exhaust hot, and the
-// boost does not come down to what it would be from below.
-func (o *gateRow) leftBoost() float64 {
-	venue := o.gate.run.Trim.Venue.Pressure
-	left := o.left.ManifoldPressure - venue
-	if o.wideOpen() {
-		left = math.Max(left, o.Boost(venue))
-	}
-	return left
-}
-
-// neighbour is how far away, Pa, the state may be taken of a trial that the solver does not settle: below the last
-// digit printed, and a third of the tolerance to which a boost counts as reached.
-const neighbour = 150
-
-// engine returns the state at any boost between the wastegate wide open and all the boost there is.
-func (o *gateRow) engine(v *trialSolvers) wastegate.Engine {
-	venue := o.gate.run.Trim.Venue.Pressure
-	lowest, highest := o.open.ManifoldPressure-venue, o.most.ManifoldPressure-venue
-	return func(boost float64) (wastegate.Point, error) {
-		switch boost { // the ends are asked for again and again
-		case lowest:
-			return o.gate.point(&o.open), nil
-		case highest:
-			return o.gate.point(&o.most), nil
+	// gateTried is what takes the trial engine.
+	gateTried = gateSolved.And(func(o *run.GatePoint) error {
+		if o.TrialErr != nil {
+			return errors.New("no solution with the wastegate wide open or shut: " + run.Reason(o.TrialErr))
 		}
-		pressure := venue + boost
-		p, err := v.at(o.Speed, pressure)
-		if err != nil { // one in thousands, where the cycle's peak pressure takes a small step: its neighbour tells as much
-			pressure += neighbour
-			p, err = v.at(o.Speed, pressure)
+		return nil
+	})
+
+	// gateLeft is what takes the boost that remains with the wastegate as far open as it goes.
+	gateLeft = gateTried.And(func(o *run.GatePoint) error {
+		if o.LeftErr != nil {
+			return errors.New("no solution with the wastegate at the end of the actuator's stroke: " + run.Reason(o.LeftErr))
 		}
-		if err != nil {
-			return wastegate.Point{}, err
+		return nil
+	})
+
+	// gateHeld is how the actuator holds the point.
+	gateHeld = gateSolved.And(func(o *run.GatePoint) error { return o.HoldErr })
+)
+
+var errNoPoint = errors.New("no solution at this speed")
+
+func (g *Gate) overSpeed(name string, fields ...table.Field[*run.GatePoint]) table.Table {
+	points := make([]*run.GatePoint, len(g.Points))
+	for i := range g.Points {
+		points[i] = &g.Points[i]
+	}
+	speed := table.Cells("rpm", "speed", units.Speed, func(o *run.GatePoint) table.Cell {
+		c := table.Num(o.Speed)
+		if o.Err != nil {
+			return c.Noted(row{o.Outcome, g.run}.unsolved())
 		}
-		if !came(&p, pressure) {
-			return wastegate.Point{}, &reachError{p.Limit}
+		return c
+	})
+	t := table.Of(name, points, append([]table.Field[*run.GatePoint]{speed}, fields...)...)
+	t.Trim = g.run.Trim.Name
+	return t
+}
+
+// boost is a field of the boost of the points.
+func (g *Gate) boost() table.Field[*run.GatePoint] {
+	return gateSolved.Number("boost_pa", "boost", units.GaugePressure, func(o *run.GatePoint) float64 { return o.Boost(g.run.Trim.Venue.Pressure) })
+}
+
+func gateLift() table.Field[*run.GatePoint] {
+	return gateSolved.Number("wastegate_lift_m", "lift", units.Length, (*run.GatePoint).Lift).WithDigits(1)
+}
+
+func wantedBoost() table.Field[*run.GatePoint] {
+	return gateTried.Number("wanted_boost_pa", "wanted", units.GaugePressure, (*run.GatePoint).Wanted)
+}
+
+// gateWhen drops fields that do not apply.
+func gateWhen(applies bool, fields ...table.Field[*run.GatePoint]) []table.Field[*run.GatePoint] {
+	if !applies {
+		return nil
+	}
+	return fields
+}
+
+// Control returns how the actuator holds each point: the base table of duty, and what is left to regulate with. It needs an
+// actuator.
+func (g *Gate) Control() table.Table {
+	t := g.control("boost control", gateTried.Cells("boost_per_duty_pa", "boost per 1 %", units.PressureDifference, perDutyCell).WithDigits(3))
+	t.Notes = []string{g.controlNote(" Boost per 1 %: what one more per cent of duty does to the boost; large is touchy.")}
+	return t
+}
+
+// Duty returns the base table of duty alone, which a held gate has. It needs an actuator.
+func (g *Gate) Duty() table.Table {
+	t := g.control("wastegate duty")
+	t.Notes = []string{g.controlNote("")}
+	return t
+}
+
+// holding is a field of a figure of how the actuator holds the point.
+func holding(key, title string, quantity units.Kind, get func(h *wastegate.Holding) float64) table.Field[*run.GatePoint] {
+	return gateHeld.Number(key, title, quantity, func(o *run.GatePoint) float64 { return get(&o.Holding) })
+}
+
+// control returns the table of how the actuator holds each point, with fields of what it takes more work to know.
+func (g *Gate) control(name string, more ...table.Field[*run.GatePoint]) table.Table {
+	y := &g.run.Trim.Control.System
+	duty := func(key, title string, get func(h *wastegate.Holding) float64) table.Field[*run.GatePoint] {
+		return gateHeld.Cells(key, title, units.Fraction, func(o *run.GatePoint) table.Cell {
+			return table.Num(get(&o.Holding)).Toned(failedIf(o.Holding.Short != wastegate.NoSide))
+		})
+	}
+	fields := []table.Field[*run.GatePoint]{
+		g.boost(),
+		gateLift(),
+		holding("opening_port_pressure_pa", "opening port", units.Pressure, func(h *wastegate.Holding) float64 { return h.OpeningPressure }),
+	}
+	fields = append(fields, gateWhen(y.Actuator.ClosingArea > 0,
+		holding("closing_port_pressure_pa", "closing port", units.Pressure, func(h *wastegate.Holding) float64 { return h.ClosingPressure }))...)
+	fields = append(fields, gateWhen(y.Opening != nil,
+		duty("opening_duty", dutyTitle(y.Closing != nil, "opening duty"), func(h *wastegate.Holding) float64 { return h.OpeningDuty }))...)
+	fields = append(fields, gateWhen(y.Closing != nil,
+		duty("closing_duty", dutyTitle(y.Opening != nil, "closing duty"), func(h *wastegate.Holding) float64 { return h.ClosingDuty }))...)
+	fields = append(fields, gateWhen(g.Driven(), gateHeld.Cells("duty_authority", "duty left", units.Fraction, authorityCell))...)
+	fields = append(fields, gateWhen(g.Driven(), more...)...)
+	fields = append(fields,
+		gateHeld.Cells("actuator_force_margin_n", "force to spare", units.Force, func(o *run.GatePoint) table.Cell {
+			return table.Num(o.Holding.ForceMargin).Toned(failedIf(check.LacksForce(&o.Holding)))
+		}).WithDigits(0),
+		g.travelField(),
+		g.shortField(),
+		holding("actuator_opening_margin_n", "to open", units.Force, func(h *wastegate.Holding) float64 { return h.OpeningMargin }).InDetail(),
+		holding("actuator_closing_margin_n", "to shut", units.Force, func(h *wastegate.Holding) float64 { return h.ClosingMargin }).InDetail(),
+		holding("actuator_needed_force_n", "needed", units.Force, func(h *wastegate.Holding) float64 { return h.NeededForce }).InDetail(),
+		holding("actuator_port_force_n", "ports", units.Force, func(h *wastegate.Holding) float64 { return h.PortForce }).InDetail(),
+		gateSolved.Number("control_source_pressure_pa", "source", units.Pressure, func(o *run.GatePoint) float64 { return o.State().SourcePressure }).InDetail(),
+	)
+	fields = append(fields, gateWhen(g.Driven(),
+		holding("control_air_flow_kg_s", "control air", units.MassFlow, func(h *wastegate.Holding) float64 { return h.AirFlow }).InDetail())...)
+	return g.overSpeed(name, fields...)
+}
+
+// travelField is left to CSV and JSON where the stroke is long enough.
+func (g *Gate) travelField() table.Field[*run.GatePoint] {
+	short := func(o *run.GatePoint) bool { return o.Holding.Short == wastegate.TravelSide }
+	f := gateHeld.Cells("actuator_travel_margin_m", "lift to spare", units.Length, func(o *run.GatePoint) table.Cell {
+		return table.Num(o.Holding.TravelMargin).Toned(failedIf(short(o)))
+	}).WithDigits(1)
+	f.Detail = !g.Any(short)
+	return f
+}
+
+// shortField is left to CSV and JSON where nothing is short.
+func (g *Gate) shortField() table.Field[*run.GatePoint] {
+	f := gateHeld.Cells("short_side", "short", units.Number, func(o *run.GatePoint) table.Cell {
+		c := table.Text(o.Short().String())
+		if o.Short() != run.Nothing {
+			c = c.Toned(table.Failed).Noted(check.ShortMeans(o))
 		}
-		return o.gate.point(&p), nil
-	}
+		return c
+	})
+	f.Detail = !g.Any(func(o *run.GatePoint) bool { return o.Short() != run.Nothing })
+	return f
 }
 
-// duty returns the duty that drives the system at the point.
-func (o *gateRow) duty() float64 {
-	if o.gate.system.Opening != nil {
-		return o.holding.OpeningDuty
+// dutyTitle leaves out which duty it is where there is only one.
+func dutyTitle(both bool, title string) string {
+	if both {
+		return title
 	}
-	return o.holding.ClosingDuty
+	return "duty"
 }
 
-// atMost reports whether the point has all the boost there is.
-func (o *gateRow) atMost() bool {
-	return o.Point.ManifoldPressure > o.most.ManifoldPressure*(1-sameBoost)
+func (g *Gate) controlNote(more string) string {
+	text := "Pressures in the ports are absolute. "
+	if !g.Driven() {
+		return text + "No pulsed valve: the spring alone sets the boost. Force to spare: 0 where spring and ports are in balance; with the wastegate shut, what keeps it there."
+	}
+	text += "Duty: share of the time that the valve has current"
+	if y := g.run.Trim.Control; y.Opening != nil && y.Closing != nil {
+		text += "; the two are opposed, one's duty is 100 % less the other's"
+	}
+	return text + ". Left: how far the duty is from the nearer of 0 and 100 %." + more + " " +
+		"Force to spare, at the diaphragm: the smaller of what the ports have left to open and to shut; with the wastegate shut, to keep it shut. " +
+		"Friction of valve and rod is not counted: leave some. The exhaust pushes on the valve with all of its pressure drop at any lift; in truth with less as it opens, " +
+		"and then the same duty gives more boost, up to some tenths of a bar: come up to it from below."
 }
 
-// boostPerDuty is System.BoostPerDuty, or the difference downwards where that is all there is: with all the boost that
-// the engine gives, or with more needing a lift that it has not.
-func (o *gateRow) boostPerDuty(engine wastegate.Engine, span wastegate.Span) (float64, error) {
-	y, duty := o.gate.system, o.duty()
-	if !o.atMost() {
-		if slope, err := y.BoostPerDuty(duty, engine, span); err == nil && slope != 0 {
-			return slope, nil
-		}
+// What is said where no duty is asked to hold a balance.
+const (
+	staysShut = "the wastegate is to stay shut: the duty is the end that shuts it hardest"
+	allOpen   = "the boost creeps: the duty is the end that opens the wastegate furthest"
+)
+
+func authorityCell(o *run.GatePoint) table.Cell {
+	left := o.Holding.Authority
+	switch {
+	case math.IsNaN(left) && o.Point.WastegateLift == 0:
+		return table.Missing(staysShut)
+	case math.IsNaN(left):
+		return table.Missing(allOpen)
+	case check.LittleLeft(left):
+		return table.Num(left).Toned(table.Caution)
 	}
-	span.Highest = o.Boost(o.gate.run.Trim.Venue.Pressure)
-	for _, step := range []float64{-0.01, 0.01} {
-		if d := duty + step; d >= 0 && d <= 1 && span.Lowest < span.Highest {
-			r, err := y.BoostAt(d, engine, span)
-			if err != nil {
-				return 0, err
-			}
-			if r.End == wastegate.Within {
-				return (r.Boost - span.Highest) * 0.01 / step, nil
-			}
-		}
-	}
-	return 0, errors.New("1 % of duty to either side leads out of what the engine can be asked for")
+	return table.Num(left)
 }
 
-// boreNeeded returns the seat bore, m, with which the wastegate passes what it has to at the boost asked for.
-func (o *gateRow) boreNeeded(large *airpath.Solver) (float64, error) {
-	if o.gate.trial.reached.Wastegate.Lift < o.gate.run.Trim.Wastegate.Lift && !o.wideOpen() {
-		return 0, errors.New("the valve is large enough, the actuator's stroke too short")
+func perDutyCell(o *run.GatePoint) table.Cell {
+	switch {
+	case o.PerDutyErr != nil:
+		return table.Missing(run.ReachReason(o.PerDutyErr))
+	case o.Point.WastegateLift == 0:
+		return table.Missing(staysShut)
+	case o.WideOpen():
+		return table.Missing(allOpen)
+	case math.IsNaN(o.PerDuty):
+		return table.Missing("no duty holds this boost")
+	case o.PerDuty == 0:
+		return table.Missing("1 % of duty to either side leaves the boost at an end of what the engine can be asked for")
 	}
-	p, err := large.Solve(airpath.Demand{Speed: o.Speed, Target: o.gate.run.Trim.Venue.Pressure + o.wanted()})
-	if err != nil {
-		return 0, err
+	c := table.Num(o.PerDuty)
+	switch {
+	case o.AtMost() && o.Most.Limit == airpath.Restrictor:
+		return c.Noted("downwards only: the restrictor is choked, and duty that shuts the wastegate further only makes the shaft faster")
+	case o.AtMost():
+		return c.Noted("downwards only: no more is to be had, " + partName(o.Most.Limit))
 	}
-	if isWideOpen(&p) {
-		return 0, fmt.Errorf("a wastegate of %d times its bore and lift creeps as well: a larger turbine", largeScale)
-	}
-	n, err := o.gate.nozzle(&p)
-	if err != nil {
-		return 0, err
-	}
-	return wastegate.BoreFor(*o.gate.trial.reached.Wastegate, n, p.WastegateFlow)
+	return c
 }
 
-// nozzle returns what the wastegate finds at an operating point.
-func (g *Gate) nozzle(p *airpath.Point) (turbine.Nozzle, error) {
-	charge, err := g.run.Engine.Fuel.Charge(g.run.Engine.Venue, p.Lambda)
-	if err != nil {
-		return turbine.Nozzle{}, err
+// partName names the part of the engine that keeps the boost from going higher. The trial engine knows no limits but those of the parts themselves.
+func partName(l airpath.Limit) string {
+	switch l {
+	case airpath.ShaftSpeed:
+		return "top line of the map"
+	case airpath.Surge:
+		return "surge line"
 	}
-	exhaust := gas.Mix(charge.Unburned, charge.Burned, p.ExhaustBurned)
-	of := turbine.GasOf(&exhaust, p.TurbineInletTemperature, p.ExpansionRatio)
-	return turbine.Nozzle{
-		Pressure: p.TurbineInletPressure, Temperature: p.TurbineInletTemperature, OutletPressure: p.TurbineOutletPressure,
-		Gamma: of.Gamma, GasConstant: of.GasConstant, Pulse: p.Pulse,
-	}, nil
-}
-
-// wanted returns the boost that the boost control has to hold, Pa above the venue: what the engine's other limits leave of
-// what is asked for.
-func (o *gateRow) wanted() float64 {
-	venue := o.gate.run.Trim.Venue.Pressure
-	if o.wideOpen() {
-		return math.Min(o.TargetBoost, o.Boost(venue))
-	}
-	return o.Boost(venue)
+	return l.String()
 }

@@ -1,0 +1,209 @@
+package sheet
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"bellmouth/internal/run"
+	"bellmouth/internal/table"
+	"bellmouth/internal/units"
+	"bellmouth/internal/wastegate"
+)
+
+// gateReaches is what takes the boost that a setting of the boost control leads to.
+func gateReaches(get func(o *run.GatePoint) *run.Reach) table.Known[*run.GatePoint] {
+	return gateTried.And(func(o *run.GatePoint) error {
+		if err := get(o).Err; err != nil {
+			return errors.New(run.ReachReason(err))
+		}
+		return nil
+	})
+}
+
+// Range returns between which boosts the control can hold the engine. It needs an actuator.
+func (g *Gate) Range() table.Table {
+	reached := func(key, title string, get func(o *run.GatePoint) *run.Reach) table.Field[*run.GatePoint] {
+		return gateReaches(get).Number(key, title, units.GaugePressure, func(o *run.GatePoint) float64 { return get(o).Boost })
+	}
+	highest := func(o *run.GatePoint) *run.Reach { return &o.Highest }
+	fields := []table.Field[*run.GatePoint]{
+		gateSolved.Number("target_boost_pa", "asked", units.GaugePressure, func(o *run.GatePoint) float64 { return o.TargetBoost }),
+		wantedBoost(),
+		reached("spring_only_boost_pa", "spring only", func(o *run.GatePoint) *run.Reach { return &o.Spring }),
+	}
+	if g.Driven() {
+		lowest := reached("lowest_boost_pa", "lowest", func(o *run.GatePoint) *run.Reach { return &o.Lowest })
+		lowest.Detail = !g.Any(func(o *run.GatePoint) bool { return math.Abs(o.Lowest.Boost-o.Spring.Boost) > 1 })
+		fields = append(fields, lowest, reached("highest_boost_pa", "highest", highest))
+	}
+	fields = append(fields,
+		gateReaches(highest).Cells("highest_boost_by", "ended by", units.Number, func(o *run.GatePoint) table.Cell { return table.Text(highestBy(o)) }),
+		gateTried.Cells("held_boost_pa", "held", units.GaugePressure, heldCell),
+	)
+	if !g.Driven() {
+		fields = append(fields, gateHeld.Answer("preload_n", "preload for it", units.Force, func(o *run.GatePoint) (float64, error) {
+			if o.Point.WastegateLift == 0 {
+				return 0, errors.New("the wastegate is to stay shut: any preload from here on")
+			}
+			return o.Preload, o.PreloadErr
+		}).WithDigits(0))
+	}
+	t := g.overSpeed("boost range", fields...)
+	text := "Wanted: what the engine's other limits leave of what is asked for. Spring only: no pulsing, the opening port at the source, the closing port vented. "
+	if g.Driven() {
+		text += "Highest, and lowest where it is another than the spring's: the duty at its ends. "
+	}
+	t.Notes = []string{text + "Ended by: what keeps the boost from going higher, the actuator or a part of the engine. Held: what the control comes to. " +
+		"The limits that only the boost control keeps (surge margin, shaft speed limit, injectors, gearbox) are not counted here: a boost in this range is not a safe one."}
+	return t
+}
+
+func heldCell(o *run.GatePoint) table.Cell {
+	held, ok := o.Held()
+	if !ok {
+		return table.Missing("the range is not known")
+	}
+	c := table.Num(held).Toned(failedIf(math.Abs(held-o.Wanted()) > run.ReachedWithin))
+	if o.Highest.Err == nil && held > o.Highest.Boost+run.ReachedWithin {
+		c = c.Noted("above the highest that the control can ask for: the wastegate passes too little")
+	}
+	return c
+}
+
+// highestBy names what keeps the boost from going higher.
+func highestBy(o *run.GatePoint) string {
+	switch {
+	case o.Highest.End == wastegate.Stop:
+		return "stroke"
+	case o.HighestIsMost():
+		return partName(o.Most.Limit)
+	}
+	return "actuator"
+}
+
+// Valve returns how far the valve opens and what it passes, and how far the boost creeps with the valve wide open.
+func (g *Gate) Valve() table.Table {
+	greatest := g.MostLift()
+	fields := []table.Field[*run.GatePoint]{
+		wantedBoost(),
+		g.boost(),
+		gateLift(),
+		gateSolved.Cells("wastegate_lift_share", "of the most", units.Fraction, func(o *run.GatePoint) table.Cell {
+			share := o.Lift() / greatest
+			return table.Num(share).Toned(failedIf(share > 1+wastegate.TravelTolerance))
+		}).WithDigits(0),
+		gateSolved.Number("wastegate_flow_kg_s", "passes", units.MassFlow, func(o *run.GatePoint) float64 { return o.Point.WastegateFlow }).WithDigits(0),
+		gateSolved.Number("wastegate_max_flow_kg_s", "wide open", units.MassFlow, func(o *run.GatePoint) float64 { return o.Point.WastegateMaxFlow }).WithDigits(0),
+		gateLeft.Number("open_boost_pa", "open boost", units.GaugePressure, (*run.GatePoint).LeftBoost),
+		gateLeft.Cells("creep_pa", "creep", units.PressureDifference, func(o *run.GatePoint) table.Cell {
+			return table.Num(o.Creep()).Toned(failedIf(o.Creep() > run.ReachedWithin))
+		}),
+	}
+	text := "Open boost: what remains with the valve wide open. Creep: by how much that is above the boost wanted."
+	if g.Any((*run.GatePoint).Creeps) {
+		text = strings.TrimSuffix(text, ".") + "; the bore for it is that of a seat which passes enough, with the same lift and discharge."
+		fields = append(fields, gateSolved.Answer("wastegate_bore_m", "bore for it", units.Length, func(o *run.GatePoint) (float64, error) {
+			switch {
+			case o.BoreErr != nil:
+				return 0, errors.New(run.Reason(o.BoreErr))
+			case math.IsNaN(o.Bore):
+				return 0, errors.New("the boost does not creep")
+			}
+			return o.Bore, nil
+		}))
+	}
+	t := g.overSpeed("wastegate valve", fields...)
+	w := g.run.Trim.Wastegate
+	if n := w.Count; n > 1 {
+		text += fmt.Sprintf(" Lift and bore are those of one of the %d valves.", n)
+	}
+	if w.Bore/4 < w.Lift {
+		text += " Lift counts up to a quarter of the bore, beyond which a valve passes no more."
+	}
+	if given := g.ValveLift(); given < w.Lift {
+		text += fmt.Sprintf(" The actuator's stroke gives %s of lift, less than the valve's %s.",
+			units.Format(given, units.Length, units.Metric), units.Format(w.Lift, units.Length, units.Metric))
+	}
+	t.Notes = []string{text}
+	return t
+}
+
+// Sizing returns what the parts would have to be: the spring's preload and the valve's bore. It needs an actuator.
+func (g *Gate) Sizing() table.Table {
+	a := &g.run.Trim.Control.Actuator
+	p, err := g.Preloads()
+	bound := func(force float64, at int, none table.Cell) table.Cell {
+		switch {
+		case err != nil:
+			return table.Missing(err.Error())
+		case at < 0:
+			return none
+		}
+		return table.Num(force).Toned(failedIf(!p.Possible()))
+	}
+	where := func(speed float64) table.Cell {
+		if err != nil || math.IsNaN(speed) {
+			return table.Missing("no speed sets it")
+		}
+		return table.Num(speed)
+	}
+	number := func(key, title string, quantity units.Kind, value float64) table.Field[*Gate] {
+		return table.Number(key, title, quantity, func(*Gate) float64 { return value })
+	}
+	cell := func(key, title string, quantity units.Kind, c table.Cell) table.Field[*Gate] {
+		return table.Cells(key, title, quantity, func(*Gate) table.Cell { return c })
+	}
+	const none = "no point has a solution"
+	lift, liftAt := table.Missing(none), table.Missing(none)
+	if o := g.WidestLift(); o != nil {
+		lift = table.Num(o.Lift()).Toned(failedIf(o.Lift() > a.GreatestLift()*(1+wastegate.TravelTolerance)))
+		liftAt = table.Num(o.Speed)
+	}
+	fields := []table.Field[*Gate]{number("given_preload_n", "preload", units.Force, a.Preload).WithDigits(0)}
+	if g.Driven() {
+		fields = append(fields,
+			cell("lowest_preload_n", "preload that holds every point, from", units.Force, bound(p.Lowest, p.LowestAt, table.Num(0))).WithDigits(0),
+			cell("lowest_preload_rpm", "  set at", units.Speed, where(p.LowestSpeed)),
+			cell("highest_preload_n", "  to", units.Force,
+				bound(p.Highest, p.HighestAt, table.Missing("none is too much: the wastegate is to stay shut"))).WithDigits(0),
+			cell("highest_preload_rpm", "  set at", units.Speed, where(p.HighestSpeed)),
+		)
+	}
+	fields = append(fields,
+		cell("widest_lift_m", "widest lift", units.Length, lift).WithDigits(1),
+		cell("widest_lift_rpm", "  at", units.Speed, liftAt),
+		number("actuator_lift_m", "lift that the stroke gives", units.Length, a.GreatestLift()).WithDigits(1),
+		number("given_bore_m", "wastegate bore", units.Length, g.run.Trim.Wastegate.Bore),
+	)
+	if o := g.LargestBore(); o != nil {
+		fields = append(fields,
+			number("wastegate_bore_m", "bore against creep", units.Length, o.Bore),
+			number("wastegate_bore_rpm", "  set at", units.Speed, o.Speed))
+	}
+	t := table.One("wastegate sizing", g, fields...)
+	t.Trim = g.run.Trim.Name
+	t.Notes = []string{g.springAdvice(p, err)}
+	return t
+}
+
+// springAdvice says in words what to do about the spring.
+func (g *Gate) springAdvice(p run.Preloads, err error) string {
+	a := &g.run.Trim.Control.Actuator
+	n := func(force float64) string { return fmt.Sprintf("%.0f N", force) }
+	switch {
+	case !g.Driven():
+		return "Without a pulsed valve one spring gives one course of the boost: the range has the preload that would hold each speed."
+	case err != nil:
+		return "The preload that suits is not known: " + err.Error() + "."
+	case !p.Possible():
+		return fmt.Sprintf("No preload holds every point: one wants %s or more, another %s or less. A larger closing area, or a closing port fed where it is vented, lowers the first; "+
+			"a larger opening area or less spring rate raises the second.", n(p.Lowest), n(p.Highest))
+	case a.Preload < p.Lowest:
+		return fmt.Sprintf("The spring is too weak: %s of preload are missing.", n(p.Lowest-a.Preload))
+	case a.Preload > p.Highest:
+		return fmt.Sprintf("The spring is too strong: %s of preload are too much.", n(a.Preload-p.Highest))
+	}
+	return "The spring suits: its preload is within the range that holds every point."
+}
