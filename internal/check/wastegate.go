@@ -54,16 +54,19 @@ func Wastegate(g *run.Gate) []Finding {
 		fs = append(fs, f)
 	}
 	if force != nil {
-		add(Finding{ID: "actuator-force", What: "wastegate actuator force to spare", Speed: force.Speed, Kind: units.Force, Value: force.Holding.ForceMargin},
-			ForceSlack, Fail, ShortMeans(force))
+		f := Finding{ID: "actuator-force", What: "wastegate actuator force to spare", Kind: units.Force, Speed: force.Speed}
+		f.Value = force.Holding.ForceMargin
+		add(f, ForceSlack, Fail, ShortMeans(force))
 	}
 	if travel != nil {
-		add(Finding{ID: "actuator-lift", What: "wastegate lift that the actuator has left", Speed: travel.Speed, Kind: units.Length, Value: travel.Holding.TravelMargin},
-			LiftSlack, Fail, ShortMeans(travel))
+		f := Finding{ID: "actuator-lift", What: "wastegate lift that the actuator has left", Kind: units.Length, Speed: travel.Speed}
+		f.Value = travel.Holding.TravelMargin
+		add(f, LiftSlack, Fail, ShortMeans(travel))
 	}
 	if duty != nil {
-		add(Finding{ID: "boost-control-duty", What: "boost control duty left to its nearer end", Speed: duty.Speed, Kind: units.Fraction,
-			Value: duty.Holding.Authority, Limit: LittleDuty}, 0, Note, "little is left to regulate with")
+		f := Finding{ID: "boost-control-duty", What: "boost control duty left to its nearer end", Kind: units.Fraction, Speed: duty.Speed}
+		f.Value, f.Limit = duty.Holding.Authority, LittleDuty
+		add(f, 0, Note, "little is left to regulate with")
 	}
 	return fs
 }

@@ -144,7 +144,8 @@ func (t *Targets) ByGear() (table.Table, error) {
 		targetKnown.Number("gear_manifold_pressure_pa", "manifold", units.Pressure, func(p *run.Target) float64 { return p.Pressure }).InDetail(),
 	)
 	out.Trim = t.run.Trim.Name
-	out.Notes = []string{"Boost, above the venue's pressure, with which the engine gives no more torque than tyres and gearbox take in the gear; where they take all of it, the boost of full load. " + t.restNote()}
+	out.Notes = []string{"Boost, above the venue's pressure, with which the engine gives no more torque than tyres and gearbox take in the gear; " +
+		"where they take all of it, the boost of full load. " + t.restNote()}
 	return out, nil
 }
 

@@ -208,7 +208,8 @@ func dutyTitle(both bool, title string) string {
 func (g *Gate) controlNote(more string) string {
 	text := "Pressures in the ports are absolute. "
 	if !g.Driven() {
-		return text + "No pulsed valve: the spring alone sets the boost. Force to spare: 0 where spring and ports are in balance; with the wastegate shut, what keeps it there."
+		return text + "No pulsed valve: the spring alone sets the boost. Force to spare: 0 where spring and ports are in balance; " +
+			"with the wastegate shut, what keeps it there."
 	}
 	text += "Duty: share of the time that the valve has current"
 	if y := g.run.Trim.Control; y.Opening != nil && y.Closing != nil {
@@ -216,7 +217,8 @@ func (g *Gate) controlNote(more string) string {
 	}
 	return text + ". Left: how far the duty is from the nearer of 0 and 100 %." + more + " " +
 		"Force to spare, at the diaphragm: the smaller of what the ports have left to open and to shut; with the wastegate shut, to keep it shut. " +
-		"Friction of valve and rod is not counted: leave some. The exhaust pushes on the valve with all of its pressure drop at any lift; in truth with less as it opens, " +
+		"Friction of valve and rod is not counted: leave some. " +
+		"The exhaust pushes on the valve with all of its pressure drop at any lift; in truth with less as it opens, " +
 		"and then the same duty gives more boost, up to some tenths of a bar: come up to it from below."
 }
 

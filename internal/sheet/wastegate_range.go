@@ -55,8 +55,10 @@ func (g *Gate) Range() table.Table {
 	if g.Driven() {
 		text += "Highest, and lowest where it is another than the spring's: the duty at its ends. "
 	}
-	t.Notes = []string{text + "Ended by: what keeps the boost from going higher, the actuator or a part of the engine. Held: what the control comes to. " +
-		"The limits that only the boost control keeps (surge margin, shaft speed limit, injectors, gearbox) are not counted here: a boost in this range is not a safe one."}
+	text += "Ended by: what keeps the boost from going higher, the actuator or a part of the engine. Held: what the control comes to. "
+	t.Notes = []string{text +
+		"The limits that only the boost control keeps (surge margin, shaft speed limit, injectors, gearbox) are not counted here: " +
+		"a boost in this range is not a safe one."}
 	return t
 }
 
@@ -198,7 +200,8 @@ func (g *Gate) springAdvice(p run.Preloads, err error) string {
 	case err != nil:
 		return "The preload that suits is not known: " + err.Error() + "."
 	case !p.Possible():
-		return fmt.Sprintf("No preload holds every point: one wants %s or more, another %s or less. A larger closing area, or a closing port fed where it is vented, lowers the first; "+
+		return fmt.Sprintf("No preload holds every point: one wants %s or more, another %s or less. "+
+			"A larger closing area, or a closing port fed where it is vented, lowers the first; "+
 			"a larger opening area or less spring rate raises the second.", n(p.Lowest), n(p.Highest))
 	case a.Preload < p.Lowest:
 		return fmt.Sprintf("The spring is too weak: %s of preload are missing.", n(p.Lowest-a.Preload))
