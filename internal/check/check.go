@@ -9,6 +9,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/run"
 	"bellmouth/internal/units"
 )
 
@@ -68,16 +69,6 @@ type Input struct {
 	Compressor       bool    // the engine has one
 	InjectionPresent bool    // injectors are known
 }
-
-// slack is the share of a limit by which a value may pass it and still count as on it: the solver meets a binding limit to
-// about 1e-6, and no gauge shows a tenth of a per mille.
-const slack = 1e-4
-
-// boostSlack is how far boost may miss what was asked for and still count as that, Pa: below what a gauge shows.
-const boostSlack = 500
-
-// lateBy is how much later than best CA50 counts as late, rad: the tenth of a degree that is printed.
-const lateBy = 0.1 * math.Pi / 180
 
 // A Margin is a limit and the figure that is held against it at an operating point.
 type Margin struct {
@@ -163,7 +154,7 @@ func (in Input) Figures() []boost.Figure {
 		for l := airpath.Target; l <= airpath.Throttle; l++ {
 			fs = append(fs, boost.Figure{Limit: math.NaN(), Within: gapWithin, Of: func(o *boost.Outcome) (float64, bool) {
 				gap := miss(o)
-				return gap, o.Point.Limit == l && gap > boostSlack
+				return gap, o.Point.Limit == l && gap > run.ReachedWithin
 			}})
 		}
 	}
@@ -174,13 +165,13 @@ func (in Input) Figures() []boost.Figure {
 func (in Input) Marks() []boost.Mark {
 	var ms []boost.Mark
 	if in.Compressor {
-		ms = append(ms, func(o *boost.Outcome) bool { return miss(o) > boostSlack })
+		ms = append(ms, func(o *boost.Outcome) bool { return miss(o) > run.ReachedWithin })
 	}
 	if in.LatestCA50 > 0 {
 		ms = append(ms, in.late)
 	}
 	if in.InjectionPresent { // the primary set's duty peaks where the second set comes in
-		ms = append(ms, func(o *boost.Outcome) bool { return o.Point.Injection.Secondary.Pulse > 0 })
+		ms = append(ms, run.SecondSetWorks)
 	}
 	for _, u := range unmet {
 		n := u.note
@@ -231,11 +222,7 @@ func Failed(fs []Finding) []string {
 }
 
 func (f Finding) judged() Finding {
-	within := slack * math.Max(math.Abs(f.Limit), 1e-9)
-	if f.Floor { // a margin, which is a share already
-		within = slack
-	}
-	if !(f.Margin() >= -within) {
+	if f.Floor && Lacks(f.Value, f.Limit) || !f.Floor && Passes(f.Value, f.Limit) {
 		f.Verdict = Fail
 	}
 	return f
@@ -279,7 +266,7 @@ func (in Input) boost() []Finding {
 		}
 		solved = true
 		miss := miss(o)
-		if !(miss > boostSlack) {
+		if !(miss > run.ReachedWithin) {
 			continue
 		}
 		l := o.Point.Limit
@@ -337,37 +324,24 @@ func miss(o *boost.Outcome) float64 {
 
 // shutSpeed returns the shaft speed, rad/s, that a boost target out of reach leads to where the restrictor rules.
 func shutSpeed(o *boost.Outcome) (speed float64, applies bool) {
-	if o.Overpull == nil || !(o.Point.TargetPressure-o.Point.ManifoldPressure > boostSlack) {
+	if o.Overpull == nil || !(o.Point.TargetPressure-o.Point.ManifoldPressure > run.ReachedWithin) {
 		return 0, false
 	}
 	return o.Overpull.ShaftSpeed, true
 }
 
 // late reports whether the burn is later than best.
-func (in Input) late(o *boost.Outcome) bool { return o.Point.CA50 > in.BestCA50+lateBy }
+func (in Input) late(o *boost.Outcome) bool { return Late(o.Point.CA50, in.BestCA50) }
 
 // tellLate adds where the burn has to be later than best.
 func (in Input) tellLate(f *Finding) {
-	if first, last, ok := in.where(in.late); ok {
+	if first, last, ok := run.Where(in.Outcomes, in.late); ok {
 		f.Remark = fmt.Sprintf("later than the best, %s, at %s: knock or cylinder pressure costs torque there",
 			units.Format(in.BestCA50, units.Angle, units.Metric), span(first, last))
 		if f.Verdict == OK {
 			f.Verdict = Note
 		}
 	}
-}
-
-// where returns the first and the last speed at which a mark holds. ok is false where it holds at none.
-func (in Input) where(m boost.Mark) (first, last float64, ok bool) {
-	for i := range in.Outcomes {
-		if o := &in.Outcomes[i]; o.Err == nil && m(o) {
-			if !ok {
-				first, ok = o.Speed, true
-			}
-			last = o.Speed
-		}
-	}
-	return first, last, ok
 }
 
 // unmet are the remarks on a point that passes a limit because nothing is left to do about it.
@@ -385,7 +359,7 @@ func (in Input) Unmet() []Finding {
 	var fs []Finding
 	for _, u := range unmet {
 		n := u.note
-		if first, last, ok := in.where(func(o *boost.Outcome) bool { return o.Point.Notes&n != 0 }); ok {
+		if first, last, ok := run.Where(in.Outcomes, func(o *boost.Outcome) bool { return o.Point.Notes&n != 0 }); ok {
 			fs = append(fs, Finding{ID: u.id, What: n.Texts()[0], Speed: first, Value: math.NaN(), Limit: math.NaN(), Verdict: Fail,
 				Remark: span(first, last)})
 		}
@@ -396,9 +370,7 @@ func (in Input) Unmet() []Finding {
 // span names the speeds from the first to the last.
 func span(first, last float64) string {
 	if first == last {
-		return fmt.Sprintf("%.0f rpm", rpm(first))
+		return fmt.Sprintf("%.0f rpm", run.RPM(first))
 	}
-	return fmt.Sprintf("%.0f to %.0f rpm", rpm(first), rpm(last))
+	return fmt.Sprintf("%.0f to %.0f rpm", run.RPM(first), run.RPM(last))
 }
-
-func rpm(speed float64) float64 { return math.Round(speed * 30 / math.Pi) }

@@ -84,5 +84,8 @@ func Torque(p *airpath.Point) float64   { return p.Torque }
 func Power(p *airpath.Point) float64    { return p.Power }
 func FuelFlow(p *airpath.Point) float64 { return p.FuelFlow }
 
+// AirPerCycle returns the moist air that one cylinder takes in a cycle, kg: ṁ 4π/(N z).
+func AirPerCycle(p *airpath.Point) float64 { return p.FuelPerCycle * p.AirFlow / p.FuelFlow }
+
 // RPM returns a speed of rotation, rad/s, in rpm, for words.
 func RPM(speed float64) float64 { return math.Round(speed * 30 / math.Pi) }

@@ -67,9 +67,7 @@ func (r *Run) fails(o *boost.Outcome) string {
 		}
 	}
 	fs = append(fs, in.Unmet()...)
-	if one.pumps() && one.Trim.Injection != nil {
-		fs = append(fs, one.pumpFindings()...)
-	}
+	fs = append(fs, one.pumpFindings()...)
 	cylinders, err := one.CylinderFindings()
 	if err != nil {
 		return "the cylinders cannot be judged"
@@ -154,7 +152,7 @@ func (a *Allowance) Table() table.Table {
 		table.Number("target_boost_pa", "asked", units.GaugePressure, func(o *allowedRow) float64 { return o.asked }),
 		cellsOf("allowed_boost_pa", "allowed", units.GaugePressure, func(o *allowedRow) table.Cell {
 			c := table.Num(o.Boost(venue))
-			if o.asked > o.Boost(venue)+reachedWithin && !o.turbine {
+			if o.asked > o.Boost(venue)+run.ReachedWithin && !o.turbine {
 				return c.Toned(table.Caution)
 			}
 			return c

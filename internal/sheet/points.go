@@ -6,6 +6,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/check"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -108,31 +109,15 @@ func (r *Run) Summary(failed []string) table.Table {
 	return t
 }
 
-// reachedWithin is how far below the boost asked for counts as reached, Pa: below what a boost gauge shows.
-const reachedWithin = 500
-
-// onsetWithin is how far apart two onsets have to be to be told apart, rad/s: how closely each is found.
-const onsetWithin = 10 * math.Pi / 30
-
-// reached reports whether an engine that comes from less boost reaches the boost asked for, held whether one that comes from more keeps it.
-func reached(o *boost.Outcome) bool {
-	coming, _ := o.Reached(reachedWithin)
-	return coming
-}
-
-func held(o *boost.Outcome) bool {
-	_, staying := o.Reached(reachedWithin)
-	return staying
-}
-
 // reachedFrom returns the lowest speed at which an engine that comes from less boost reaches the boost asked for. Where one that comes from
 // more stays there down to a lower speed, it says so.
 func (r *Run) reachedFrom() table.Cell {
-	coming, staying := r.onset(reached, "not reached at any of these speeds"), r.onset(held, "")
-	if staying.Content() != table.NumberCell || coming.Content() == table.NumberCell && staying.Number() >= coming.Number()-onsetWithin {
-		return coming
+	reached := r.refined().Reaching()
+	c := onsetCell(reached.Onset, "not reached at any of these speeds")
+	if reached.Two {
+		return c.Noted(fmt.Sprintf("two steady states below: coming from more boost it is held down to %.0f rpm", run.RPM(reached.Staying.Speed)))
 	}
-	return coming.Noted(fmt.Sprintf("two steady states below: coming from more boost it is held down to %.0f rpm", run.RPM(staying.Number())))
+	return c
 }
 
 // Shut returns what a boost target left out of reach does where the restrictor rules: the boost control holds the wastegate
@@ -195,15 +180,9 @@ func failedIf(failed bool) table.Tone {
 // knockRemarks says what casts doubt on the knock of the whole run.
 func (r *Run) knockRemarks() []string {
 	remarks := r.Engine.Remarks()
-	var cold []float64
-	for i := range r.Outcomes {
-		if o := &r.Outcomes[i]; o.Err == nil && o.Point.Notes&airpath.NoteOctaneHeld != 0 {
-			cold = append(cold, o.Speed)
-		}
-	}
-	if cold != nil {
+	if first, last, cold := run.Where(r.Outcomes, func(o *boost.Outcome) bool { return o.Point.Notes&airpath.NoteOctaneHeld != 0 }); cold {
 		remarks = append(remarks, fmt.Sprintf("The charge is colder at 15 bar, %s, than the octane index was measured for: its K is held at -0.75, which makes the most of a fuel whose RON lies far above its MON.",
-			between(cold[0], cold[len(cold)-1])))
+			between(first, last)))
 	}
 	return remarks
 }
@@ -215,7 +194,7 @@ func (r *Run) Combustion() table.Table {
 		speedField(airpath.NoteBurnHeld|airpath.NoteDelayHeld|airpath.NoteKnockUnmet|airpath.NotePeakPressureUnmet|airpath.NoteCoolingCut|airpath.NoteFlame|airpath.NoteAngleLongest|airpath.NoteDilution),
 		cells("ca50_deg", "CA50", units.Angle, func(_ row, p *airpath.Point) table.Cell {
 			c := table.Num(p.CA50)
-			if p.CA50 > best+lateBy {
+			if check.Late(p.CA50, best) {
 				return c.Toned(table.Caution)
 			}
 			return c
@@ -235,6 +214,3 @@ func (r *Run) Combustion() table.Table {
 	t.Notes = append(r.knockRemarks(), fmt.Sprintf("Spark before firing top dead centre, the other angles after it. CA50, half the charge burned, is best at %.1f deg; later is knock or cylinder pressure. BMEP = IMEP − PMEP − FMEP; PMEP below 0 drives the engine.", best*180/math.Pi))
 	return t
 }
-
-// lateBy is how much later than best CA50 counts as late, rad: a tenth of a degree, which is what is printed.
-const lateBy = 0.1 * math.Pi / 180

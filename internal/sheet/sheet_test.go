@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -10,27 +9,21 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/render"
-	"bellmouth/internal/restrictor"
-	"bellmouth/internal/run"
+	"bellmouth/internal/runtest"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 )
 
-const perRPM = math.Pi / 30
+const (
+	perRPM    = runtest.PerRPM
+	hillclimb = runtest.Hillclimb
+	clubFour  = runtest.ClubFour
+)
 
 func trimOf(t testing.TB, path, name string) *spec.Trim {
 	t.Helper()
-	s, err := spec.Load(path)
-	require.NoError(t, err)
-	trim, err := s.Trim(name)
-	require.NoError(t, err)
-	return &trim
+	return runtest.Trim(t, path, name)
 }
-
-const (
-	hillclimb = "../../examples/hillclimb.yaml"
-	clubFour  = "../../examples/club-four.yaml"
-)
 
 func solved(t testing.TB, path, name string, speeds ...float64) *Run {
 	t.Helper()
@@ -111,30 +104,6 @@ func TestLostPoint(t *testing.T) {
 	}
 }
 
-// TestChoked: the filter's loss and the throat's flow, each by its own formula, agree at the state found.
-func TestChoked(t *testing.T) {
-	for path, trim := range map[string]string{hillclimb: "capped", clubFour: "restricted"} {
-		r := solved(t, path, trim, 5000)
-		th, err := r.choked()
-		require.NoError(t, err)
-		v := r.Trim.Venue
-		loss := r.Trim.Intake.FilterLossCoefficient * th.MaxFlow * th.MaxFlow * v.Temperature / v.Pressure
-		// Where the discharge coefficient goes by Reynolds number it moves a little with the pressure: 1e-6 of the loss's change.
-		assert.InDelta(t, v.Pressure-loss, th.up.Pressure, 0.5, trim)
-		assert.Greater(t, loss, 100.0, "a filter that loses something is needed to prove it")
-	}
-}
-
-// TestChokedPoint: the most air of the restrictor's table is what the solved engine takes where the throat chokes; the
-// two come by different ways.
-func TestChokedPoint(t *testing.T) {
-	r := solved(t, hillclimb, "capped", 7000)
-	require.Equal(t, airpath.Restrictor, r.Outcomes[0].Point.Limit)
-	th, err := r.choked()
-	require.NoError(t, err)
-	assert.InEpsilon(t, th.MaxFlow, r.Outcomes[0].Point.AirFlow, 1e-4)
-}
-
 // TestOnset: found between the speeds, and true on its two sides.
 func TestOnset(t *testing.T) {
 	r := solved(t, hillclimb, "capped", 3000, 6000)
@@ -151,37 +120,6 @@ func TestOnset(t *testing.T) {
 	assert.Equal(t, "never", r.onset(never, "never").Note())
 	assert.InDelta(t, 3000*perRPM, r.onset(always, "never").Number(), 1e-9)
 	assert.NotEmpty(t, r.onset(always, "never").Note(), "it may hold below the lowest speed too")
-}
-
-// TestSetup: what is missing is named, with what asked for it.
-func TestSetup(t *testing.T) {
-	read := func(text string) *spec.Trim {
-		s, err := spec.Read("x.yaml", []byte(text), nil)
-		require.NoError(t, err)
-		trim, err := s.Trim(spec.BaseTrim)
-		require.NoError(t, err)
-		return &trim
-	}
-	_, err := run.Setup("boost", read("engine: {cylinders: 4, bore: 86 mm, stroke: 86 mm, rod: 146 mm, compression_ratio: 10, limiter: 7000 rpm}\n"))
-	require.Error(t, err)
-	for _, part := range []string{"boost needs", "engine.valves", "engine.volumetric_efficiency", "the section fuel"} {
-		assert.ErrorContains(t, err, part)
-	}
-	var bad *spec.Error
-	assert.ErrorAs(t, err, &bad)
-
-	s, err := run.Setup("boost", trimOf(t, hillclimb, "capped"))
-	require.NoError(t, err)
-	assert.Equal(t, &restrictor.Restrictor{Bore: 0.038, Discharge: 0.97, Recovery: 0.8}, s.Restrictor)
-	assert.InDelta(t, 0.9, s.Injection.AllowedDuty, 1e-12)
-	assert.False(t, s.Injection.Fixed)
-	assert.InDelta(t, 4e5, s.Injection.RailPressure, 1e-6)
-
-	n, err := run.Setup("sheet", trimOf(t, clubFour, "free"))
-	require.NoError(t, err)
-	assert.Nil(t, n.Compressor)
-	assert.Nil(t, n.Restrictor)
-	assert.True(t, n.Injection.Fixed)
 }
 
 // BenchmarkSheet is a trim from its parts to all its tables: 14 speeds.

@@ -10,6 +10,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/check"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/run"
 	"bellmouth/internal/spark"
@@ -262,7 +263,7 @@ var (
 // lateCell is a point's CA50, which stands out when it is later than the best.
 func lateCell(p *airpath.Point, best float64) table.Cell {
 	c := table.Num(p.CA50)
-	if p.CA50 > best+lateBy {
+	if check.Late(p.CA50, best) {
 		return c.Toned(table.Caution)
 	}
 	return c

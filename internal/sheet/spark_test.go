@@ -173,7 +173,7 @@ func TestSparkPlane(t *testing.T) {
 	for _, c := range plane.points(false) {
 		require.Empty(t, c.held())
 		assert.InDelta(t, c.pressure, c.Point.ManifoldPressure, 1, "%v rpm", run.RPM(c.speed))
-		if c.Point.CA50 > best+lateBy {
+		if check.Late(c.Point.CA50, best) {
 			late++
 			assert.InDelta(t, limit, c.Point.KnockIntegral, 1e-4*limit)
 			assert.Negative(t, plane.marginAtBest(c.best).Number())

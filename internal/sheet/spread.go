@@ -7,6 +7,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/check"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/manifold"
 	"bellmouth/internal/run"
@@ -286,7 +287,7 @@ func (r *Run) shareNotes(o *boost.Outcome, from string, lambda float64, rows []s
 	}
 	if rows[0].err == [3]error{} {
 		const deg = math.Pi / 180
-		if late, own := rows[0].common.CA50-o.Point.CA50, rows[0].own.CA50-o.Point.CA50; late > lateBy || own > lateBy {
+		if late, own := rows[0].common.CA50-o.Point.CA50, rows[0].own.CA50-o.Point.CA50; late > check.LateBy || own > check.LateBy {
 			notes = append(notes, fmt.Sprintf("The one spark that suits all is %.1f deg later than with an even manifold, with fuel by cylinder %.1f deg.", late/deg, own/deg))
 		}
 	}

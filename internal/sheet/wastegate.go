@@ -11,6 +11,7 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/gas"
+	"bellmouth/internal/run"
 	"bellmouth/internal/turbine"
 	"bellmouth/internal/wastegate"
 )
@@ -394,7 +395,9 @@ func (o *gateRow) controls() bool { return o.Point.WastegateLift > 0 && !o.wideO
 func (o *gateRow) wideOpen() bool { return isWideOpen(&o.Point) }
 
 // creeps reports whether the valve, or the actuator's stroke, is too small for the boost that is wanted.
-func (o *gateRow) creeps() bool { return o.wideOpen() || o.leftErr != nil || o.creep() > reachedWithin }
+func (o *gateRow) creeps() bool {
+	return o.wideOpen() || o.leftErr != nil || o.creep() > run.ReachedWithin
+}
 
 // creep returns by how much the boost is above what is wanted with the wastegate as far open as it goes, Pa.
 func (o *gateRow) creep() float64 {

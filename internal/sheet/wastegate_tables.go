@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"bellmouth/internal/airpath"
+	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 	"bellmouth/internal/wastegate"
@@ -340,8 +341,8 @@ func (g *Gate) Range() table.Table {
 			if !ok {
 				return table.Missing("the range is not known")
 			}
-			c := table.Num(held).Toned(failedIf(math.Abs(held-o.wanted()) > reachedWithin))
-			if o.highest.err == nil && held > o.highest.Boost+reachedWithin {
+			c := table.Num(held).Toned(failedIf(math.Abs(held-o.wanted()) > run.ReachedWithin))
+			if o.highest.err == nil && held > o.highest.Boost+run.ReachedWithin {
 				c = c.Noted("above the highest that the control can ask for: the wastegate passes too little")
 			}
 			return c
@@ -417,7 +418,7 @@ func (g *Gate) Valve() table.Table {
 			return table.Num(o.leftBoost())
 		}),
 		leftCells("creep_pa", "creep", units.PressureDifference, func(o *gateRow) table.Cell {
-			return table.Num(o.creep()).Toned(failedIf(o.creep() > reachedWithin))
+			return table.Num(o.creep()).Toned(failedIf(o.creep() > run.ReachedWithin))
 		}),
 	}
 	text := "Open boost: what remains with the valve wide open. Creep: by how much that is above the boost wanted."
