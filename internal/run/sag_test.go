@@ -104,3 +104,29 @@ func TestSagWithoutThePumps(t *testing.T) {
 	assert.False(t, b.Pumped)
 	assert.EqualError(t, b.Why, "pressure rise wanted of the pumps is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar")
 }
+
+// TestWorstSag: what breaks at the highest voltage is the worst; of those that hold it is the one with the highest duty in the end.
+func TestWorstSag(t *testing.T) {
+	made := func(speed, breaks, duty float64) run.Sagging {
+		row := supply.SagRow{Delivered: true, Injection: injector.Split{Primary: injector.Delivery{Duty: duty}, Secondary: injector.Delivery{Duty: 0.1}}}
+		s := run.Sagging{Speed: speed, SagResult: supply.SagResult{Rows: []supply.SagRow{{}, row}}}
+		if breaks > 0 {
+			s.Breaks = []supply.SagBreak{{Limit: supply.SagPrimaryDuty, Voltage: breaks}}
+		}
+		return s
+	}
+	assert.InDelta(t, 200, run.WorstSag([]run.Sagging{made(100, 0, 0.5), made(200, 0, 0.7), made(300, 0, 0.6)}).Speed, 0)
+	all := []run.Sagging{made(100, 0, 0.99), made(200, 11.5, 0.7), made(300, 12.5, 0.6)}
+	assert.InDelta(t, 300, run.WorstSag(all).Speed, 0)
+	breaks := (&run.Run{Trim: runtest.Trim(t, runtest.ClubFour, "free")}).Breaks(all, true)
+	require.Len(t, breaks, 2, "one set of injectors")
+	assert.False(t, breaks[0].Passed)
+	assert.InDelta(t, 12.5, breaks[1].Voltage, 0)
+	assert.InDelta(t, 300, breaks[1].Speed, 0)
+	assert.Same(t, &breaks[1], run.FirstBreak(breaks))
+	assert.Nil(t, run.FirstBreak(breaks[:1]))
+
+	dry := made(400, 0, 0)
+	dry.Rows[1].Delivered = false
+	assert.True(t, math.IsInf(run.HighestDuty(dry.Weakest()), 1))
+}

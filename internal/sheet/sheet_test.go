@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -8,6 +9,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/numeric"
 	"bellmouth/internal/render"
 	"bellmouth/internal/runtest"
 	"bellmouth/internal/spec"
@@ -102,6 +104,53 @@ func TestLostPoint(t *testing.T) {
 			assert.Equal(t, table.NoValue, cell.Content(), c.Key)
 		}
 	}
+}
+
+// TestWayOfALostPoint: the exhaust of a point without a solution has no temperatures.
+func TestWayOfALostPoint(t *testing.T) {
+	r := solved(t, clubFour, "free", 2000, 4000)
+	r.Outcomes[1].Err = &airpath.PointError{Speed: r.Outcomes[1].Speed, Stage: "manifold", Reason: "none"}
+	way, ok := r.WayOut()
+	require.True(t, ok)
+	require.NoError(t, way.Check())
+	p := &r.Outcomes[0].Point
+	assert.Equal(t, p.ValveTemperature, at(t, way, 0, "exhaust_valve_temperature_k").Number())
+	assert.Equal(t, p.TurbineInletTemperature, at(t, way, 0, "turbine_inlet_temperature_k").Number())
+	for _, key := range []string{"exhaust_valve_temperature_k", "exhaust_heat_w", "exhaust_wall_temperature_k", "turbine_inlet_temperature_k", "probe_reading_k"} {
+		assert.Equal(t, "no solution at this speed", at(t, way, 1, key).Note())
+	}
+}
+
+// TestPistonSpeedPastItsLimit: the table marks what the check fails, and a tenth of a per mille still counts as on the limit.
+func TestPistonSpeedPastItsLimit(t *testing.T) {
+	trim := trimOf(t, clubFour, "free")
+	n := trim.Engine.Limiter
+	mean := 2 * trim.Engine.Cylinder.Stroke * n / (2 * math.Pi) // m/s, without pin offset
+	for share, want := range map[float64]table.Tone{0.9998: table.Failed, 0.99995: table.Plain, 1.1: table.Plain, 0: table.Plain} {
+		trim.Limits.MeanPistonSpeed = mean * share
+		assert.Equal(t, want, at(t, PistonMotion(trim, []float64{n}, ""), 0, "mean_piston_speed_m_s").Tone(), "%v", share)
+	}
+}
+
+// TestUseOfTheRange: the full load that takes most fuel is looked for between the speeds asked for too.
+func TestUseOfTheRange(t *testing.T) {
+	peaky := func(trim *spec.Trim) {
+		target, err := numeric.NewCurve([]float64{3000 * perRPM, 5000 * perRPM, 7500 * perRPM}, []float64{0.5e5, 1.4e5, 0.5e5})
+		require.NoError(t, err)
+		trim.Boost.Target = target
+	}
+	use := func(rpm ...float64) (flow, speed float64) {
+		r := altered(t, hillclimb, "open", peaky, rpm...)
+		made, tank := r.FuelUse(), r.FeedFindings()
+		assert.Equal(t, at(t, made, 0, "fuel_use_m3").Number(), tank[len(tank)-1].Limit, "the tank is judged by the same")
+		return at(t, made, 0, "full_load_use_m3_s").Number(), at(t, made, 0, "full_load_use_rpm").Number() / perRPM
+	}
+	flow, speed := use(3500, 4500, 6500, 7500)
+	most, where := use(steps(4500, 6500, 20)...)
+	assert.Greater(t, speed, 4600.0)
+	assert.Less(t, speed, 6400.0)
+	assert.InDelta(t, where, speed, 100, "a flat top")
+	assert.InEpsilon(t, most, flow, 1e-3)
 }
 
 // TestOnset: found between the speeds, and true on its two sides.

@@ -154,7 +154,7 @@ func (s *Sag) passed(l SagLimit, r *SagRow) bool {
 	case SagPumpMargin:
 		return s.System != nil && !(r.Supply.Margin >= s.LeastMargin)
 	case SagRail:
-		return s.System != nil && r.Supply.Short()
+		return r.Supply.Short()
 	case SagPrimaryDuty:
 		return !r.Delivered || !(r.Injection.Primary.Duty <= s.DutyLimit)
 	case SagSecondaryDuty:

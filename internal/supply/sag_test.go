@@ -142,7 +142,7 @@ func TestSagSays(t *testing.T) {
 // count. At 70 % of 20 ms the pulse is 14 ms: 100/8.2875 ms and a dead time of 1.933635 ms, 10.265460 V.
 func TestSagOfARailThatHolds(t *testing.T) {
 	s := sag(t)
-	s.System, s.Liquid.Viscosity = nil, 0
+	s.System, s.Liquid.Viscosity, s.LeastMargin = nil, 0, 0.1
 	r := over(t, s, 14, 10, 0.5)
 	require.Len(t, r.Rows, 9)
 	for _, row := range r.Rows {
