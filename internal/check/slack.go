@@ -1,18 +1,18 @@
 package check
 
-import "math"
+import (
+	"math"
 
-// Slack is the share of a limit by which a value may pass it and still count as on it: the solver meets a binding limit to
-// about 1e-6, and no gauge shows a tenth of a per mille.
-const Slack = 1e-4
+	"bellmouth/internal/run"
+)
 
 // Passes reports whether a value lies above a limit by more than counts as on it. NaN does.
 func Passes(value, limit float64) bool {
-	return !(limit-value >= -Slack*math.Max(math.Abs(limit), 1e-9))
+	return !(limit-value >= -run.LimitSlack*math.Max(math.Abs(limit), 1e-9))
 }
 
 // Lacks reports whether a margin, which is a share already, lies below the least accepted by more than counts as on it. NaN does.
-func Lacks(margin, least float64) bool { return !(margin-least >= -Slack) }
+func Lacks(margin, least float64) bool { return !(margin-least >= -run.LimitSlack) }
 
 // LateBy is how much later than best CA50 counts as late, rad: the tenth of a degree that is printed.
 const LateBy = 0.1 * math.Pi / 180

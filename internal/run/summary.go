@@ -6,6 +6,10 @@ import (
 	"bellmouth/internal/boost"
 )
 
+// LimitSlack is the share of a limit by which a value may pass it and still count as on it: the solver meets a binding limit to
+// about 1e-6, and no gauge shows a tenth of a per mille.
+const LimitSlack = 1e-4
+
 // ReachedWithin is how far boost may miss what was asked for and still count as that, Pa: below what a boost gauge shows.
 const ReachedWithin = 500
 

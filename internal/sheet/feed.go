@@ -24,7 +24,7 @@ func (r *Run) Supply() (t table.Table, ok bool) {
 	all := r.feeds()
 	known := table.Known[run.Feed](func(f run.Feed) error {
 		if !f.Solved {
-			return errUnsolved
+			return run.ErrNoSolution
 		}
 		return f.Err
 	})

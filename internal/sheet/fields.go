@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 
@@ -35,14 +34,11 @@ func (o row) unsolved() string {
 	return fmt.Sprintf("%s: trim %q, %s", noSolution, o.run.Trim.Name, o.Err)
 }
 
-// errUnsolved is why the figures of a point without a solution are missing.
-var errUnsolved = errors.New("no solution at this speed")
-
 // cells is a field of what a solved point has; where there is none it says why.
 func cells(key, title string, quantity units.Kind, get func(o row, p *airpath.Point) table.Cell) table.Field[row] {
 	return table.Cells(key, title, quantity, func(o row) table.Cell {
 		if o.Err != nil {
-			return table.Missing(errUnsolved.Error())
+			return table.Missing(run.ErrNoSolution.Error())
 		}
 		return get(o, &o.Point)
 	})

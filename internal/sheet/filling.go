@@ -34,7 +34,7 @@ func (r *Run) WayOut() (t table.Table, ok bool) {
 	}
 	known := table.Known[run.ExhaustWay](func(w run.ExhaustWay) error {
 		if w.Err != nil {
-			return errUnsolved
+			return run.ErrNoSolution
 		}
 		return nil
 	})
