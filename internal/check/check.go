@@ -70,16 +70,6 @@ type Input struct {
 	InjectionPresent bool    // injectors are known
 }
 
-// slack is the share of a limit by which a value may pass it and still count as on it: the solver meets a binding limit to
-// about 1e-6, and no gauge shows a tenth of a per mille.
-const slack = 1e-4
-
-// LateBy is how much later than best CA50 counts as late, rad: the tenth of a degree that is printed.
-const LateBy = 0.1 * math.Pi / 180
-
-// Late reports whether a burn is later than best. Both are CA50, rad.
-func Late(ca50, best float64) bool { return ca50 > best+LateBy }
-
 // A Margin is a limit and the figure that is held against it at an operating point.
 type Margin struct {
 	ID    string // of the finding
@@ -181,7 +171,7 @@ func (in Input) Marks() []boost.Mark {
 		ms = append(ms, in.late)
 	}
 	if in.InjectionPresent { // the primary set's duty peaks where the second set comes in
-		ms = append(ms, func(o *boost.Outcome) bool { return o.Point.Injection.Secondary.Pulse > 0 })
+		ms = append(ms, run.SecondSetWorks)
 	}
 	for _, u := range unmet {
 		n := u.note
@@ -232,11 +222,7 @@ func Failed(fs []Finding) []string {
 }
 
 func (f Finding) judged() Finding {
-	within := slack * math.Max(math.Abs(f.Limit), 1e-9)
-	if f.Floor { // a margin, which is a share already
-		within = slack
-	}
-	if !(f.Margin() >= -within) {
+	if f.Floor && Lacks(f.Value, f.Limit) || !f.Floor && Passes(f.Value, f.Limit) {
 		f.Verdict = Fail
 	}
 	return f
@@ -349,26 +335,13 @@ func (in Input) late(o *boost.Outcome) bool { return Late(o.Point.CA50, in.BestC
 
 // tellLate adds where the burn has to be later than best.
 func (in Input) tellLate(f *Finding) {
-	if first, last, ok := in.where(in.late); ok {
+	if first, last, ok := run.Where(in.Outcomes, in.late); ok {
 		f.Remark = fmt.Sprintf("later than the best, %s, at %s: knock or cylinder pressure costs torque there",
 			units.Format(in.BestCA50, units.Angle, units.Metric), span(first, last))
 		if f.Verdict == OK {
 			f.Verdict = Note
 		}
 	}
-}
-
-// where returns the first and the last speed at which a mark holds. ok is false where it holds at none.
-func (in Input) where(m boost.Mark) (first, last float64, ok bool) {
-	for i := range in.Outcomes {
-		if o := &in.Outcomes[i]; o.Err == nil && m(o) {
-			if !ok {
-				first, ok = o.Speed, true
-			}
-			last = o.Speed
-		}
-	}
-	return first, last, ok
 }
 
 // unmet are the remarks on a point that passes a limit because nothing is left to do about it.
@@ -386,7 +359,7 @@ func (in Input) Unmet() []Finding {
 	var fs []Finding
 	for _, u := range unmet {
 		n := u.note
-		if first, last, ok := in.where(func(o *boost.Outcome) bool { return o.Point.Notes&n != 0 }); ok {
+		if first, last, ok := run.Where(in.Outcomes, func(o *boost.Outcome) bool { return o.Point.Notes&n != 0 }); ok {
 			fs = append(fs, Finding{ID: u.id, What: n.Texts()[0], Speed: first, Value: math.NaN(), Limit: math.NaN(), Verdict: Fail,
 				Remark: span(first, last)})
 		}

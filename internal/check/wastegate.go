@@ -1,8 +1,6 @@
 package check
 
 import (
-	"math"
-
 	"bellmouth/internal/run"
 	"bellmouth/internal/units"
 	"bellmouth/internal/wastegate"
@@ -14,9 +12,6 @@ const (
 	ForceSlack = 0.01 // force by which the ports may be short and still count as enough, N: no actuator is set to it
 	LiftSlack  = 1e-8 // lift by which the stroke may be short and still count as long enough, m
 )
-
-// OnsetWithin is how far apart two speeds from which something holds have to be to be told apart, rad/s: how closely each is found.
-const OnsetWithin = 10 * math.Pi / 30
 
 // LittleLeft reports whether a duty's distance from its nearer end is little to regulate with.
 func LittleLeft(authority float64) bool { return authority < LittleDuty }

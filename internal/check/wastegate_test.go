@@ -9,15 +9,15 @@ import (
 	"bellmouth/internal/boost"
 	"bellmouth/internal/check"
 	"bellmouth/internal/run"
-	"bellmouth/internal/runtest"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/spectest"
 	"bellmouth/internal/wastegate"
 )
 
 // gateOf returns the gate of a trim of the example over its whole speed range, the trim changed first.
 func gateOf(t testing.TB, name string, change func(trim *spec.Trim)) *run.Gate {
 	t.Helper()
-	trim := runtest.Trim(t, runtest.Hillclimb, name)
+	trim := spectest.Trim(t, spectest.Hillclimb, name)
 	change(trim)
 	r, err := run.Solve("check", trim, boost.Speeds(1500*rpm, 7800*rpm, 500*rpm))
 	require.NoError(t, err)

@@ -25,6 +25,9 @@ type Staging struct {
 	Blend     float64 // band of that duty over which the secondary comes in fully, 0 or more
 }
 
+// TwoSets reports whether there is a second set.
+func (s *Staging) TwoSets() bool { return s.Secondary.PerCylinder > 0 }
+
 // Validate returns an error when a figure is outside its range.
 func (s *Staging) Validate() error {
 	if s.Primary.PerCylinder < 1 {

@@ -11,8 +11,8 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/numeric"
-	"bellmouth/internal/runtest"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/spectest"
 	"bellmouth/internal/wastegate"
 )
 
@@ -20,7 +20,7 @@ import (
 // at every trial, and comes to the boost that the duty was found for.
 func TestDutyRoundTrip(t *testing.T) {
 	const within = 1e3 // Pa; a boost gauge shows 10 kPa, boost control works to 2 kPa
-	for name, change := range runtest.BoostControls() {
+	for name, change := range spectest.BoostControls() {
 		for _, trim := range []string{"open", "capped"} {
 			g := gateOf(t, trim, change)
 			v := g.trial.solvers()
@@ -72,7 +72,7 @@ func TestRandomBoostControls(t *testing.T) {
 	}
 	for n := range engines {
 		name := []string{"open", "capped"}[n%2]
-		g := gateOf(t, name, runtest.RandomBoostControl(rng))
+		g := gateOf(t, name, spectest.RandomBoostControl(rng))
 		v := g.trial.solvers()
 		venue := g.Run.Trim.Venue.Pressure
 		for i := range g.Points {
@@ -195,10 +195,10 @@ func TestShortSides(t *testing.T) {
 // With half the spring the exhaust blows the valve open before the boost asked for is there: what the operating points reach is what the
 // actuator's own balance of forces says, found by another search.
 func TestReachedIsWhatTheActuatorHolds(t *testing.T) {
-	trim := runtest.Trim(t, runtest.Hillclimb, "open")
+	trim := spectest.Trim(t, spectest.Hillclimb, "open")
 	trim.Actuator.Preload /= 2
 	trim.Control.Actuator.Preload = trim.Actuator.Preload
-	r, err := Solve("sheet", trim, []float64{6500 * runtest.RPM, 7000 * runtest.RPM, 7500 * runtest.RPM})
+	r, err := Solve("sheet", trim, []float64{6500 * spectest.PerRPM, 7000 * spectest.PerRPM, 7500 * spectest.PerRPM})
 	require.NoError(t, err)
 	g, err := r.Gate()
 	require.NoError(t, err)
@@ -211,7 +211,7 @@ func TestReachedIsWhatTheActuatorHolds(t *testing.T) {
 			continue
 		}
 		limited++
-		assert.InDelta(t, o.Highest.Boost, reached.Boost(trim.Venue.Pressure), 5, "%v rpm", o.Speed/runtest.RPM)
+		assert.InDelta(t, o.Highest.Boost, reached.Boost(trim.Venue.Pressure), 5, "%v rpm", o.Speed/spectest.PerRPM)
 		assert.Less(t, reached.Point.ManifoldPressure, reached.Point.TargetPressure)
 	}
 	assert.Positive(t, limited)
@@ -224,19 +224,19 @@ func TestNoLessThanTheSpringHolds(t *testing.T) {
 		"spring": func(*wastegate.Actuator) {},
 		"stroke": func(a *wastegate.Actuator) { a.Preload, a.Stroke = 100, 0.006 },
 	} {
-		trim := runtest.Trim(t, runtest.Hillclimb, "open")
+		trim := spectest.Trim(t, spectest.Hillclimb, "open")
 		change(trim.Actuator)
 		trim.Control.Actuator = *trim.Actuator
 		trim.Boost.Target = numeric.Constant(0.2e5)
-		r, err := Solve("sheet", trim, runtest.Speeds(3500, 7500, 500))
+		r, err := Solve("sheet", trim, spectest.Speeds(3500, 7500, 500))
 		require.NoError(t, err)
 		g, err := r.Gate()
 		require.NoError(t, err)
 		for i := range g.Points {
 			o, reached := &g.Points[i], &r.Outcomes[i]
 			require.NoError(t, o.Lowest.Err)
-			assert.Equal(t, airpath.Spring, reached.Point.Limit, "%s, %v rpm", name, o.Speed/runtest.RPM)
-			assert.InDelta(t, o.Lowest.Boost, reached.Boost(trim.Venue.Pressure), 5, "%s, %v rpm", name, o.Speed/runtest.RPM)
+			assert.Equal(t, airpath.Spring, reached.Point.Limit, "%s, %v rpm", name, o.Speed/spectest.PerRPM)
+			assert.InDelta(t, o.Lowest.Boost, reached.Boost(trim.Venue.Pressure), 5, "%s, %v rpm", name, o.Speed/spectest.PerRPM)
 		}
 	}
 }
@@ -247,7 +247,7 @@ func TestWeakAndShortActuatorHoldsNoMore(t *testing.T) {
 		y.Closing = nil
 		y.Actuator.Preload, y.Actuator.Rate, y.Actuator.Stroke, y.Actuator.ValveDiameter = 80, 5e3, 2e-3, 0.02
 	})
-	r, err := Solve("sheet", trim, runtest.Speeds(3600, 4200, 100))
+	r, err := Solve("sheet", trim, spectest.Speeds(3600, 4200, 100))
 	require.NoError(t, err)
 	limited := 0
 	for i := range r.Outcomes {
@@ -269,7 +269,7 @@ func TestShutSpringTellsWhatIsPassed(t *testing.T) {
 		y.Actuator.Preload, y.Actuator.Rate, y.Actuator.Stroke, y.Actuator.ValveDiameter, y.Actuator.ExhaustShuts = 400, 30e3, 5e-3, 0.02, true
 		y.Closing.RestsOpen = true
 	})
-	r, err := Solve("sheet", trim, []float64{7100 * runtest.RPM})
+	r, err := Solve("sheet", trim, []float64{7100 * spectest.PerRPM})
 	require.NoError(t, err)
 	p := &r.Outcomes[0].Point
 	require.NoError(t, r.Outcomes[0].Err)
@@ -282,7 +282,7 @@ func TestShutSpringTellsWhatIsPassed(t *testing.T) {
 // A spring that nothing opens is why there is no boost to rest at, and is named; the wastegate's tables still say what it lacks.
 func TestSpringThatNothingOpensIsNamed(t *testing.T) {
 	trim := withActuator(t, "open", 1.55e5, func(y *wastegate.System) { y.Actuator.Preload = 5000 })
-	r, err := Solve("sheet", trim, []float64{5300 * runtest.RPM})
+	r, err := Solve("sheet", trim, []float64{5300 * spectest.PerRPM})
 	require.NoError(t, err)
 	require.ErrorContains(t, r.Outcomes[0].Err, "wastegate actuator: it opens the wastegate too little")
 	g, err := r.Gate()
@@ -298,7 +298,7 @@ func TestShortStrokeIsMonotone(t *testing.T) {
 		last := 0.0
 		for target := 0.6e5; target <= 1.6e5; target += 0.1e5 {
 			trim := withActuator(t, "open", target, func(y *wastegate.System) { y.Actuator.Preload, y.Actuator.Stroke = 400, 3e-3 })
-			r, err := Solve("sheet", trim, []float64{n * runtest.RPM})
+			r, err := Solve("sheet", trim, []float64{n * spectest.PerRPM})
 			require.NoError(t, err)
 			o := &r.Outcomes[0]
 			require.NoError(t, o.Err)
@@ -310,7 +310,7 @@ func TestShortStrokeIsMonotone(t *testing.T) {
 
 // withActuator changes the example's actuator and what drives it, and asks for one boost at every speed, Pa above the venue.
 func withActuator(t testing.TB, name string, target float64, change func(y *wastegate.System)) *spec.Trim {
-	trim := runtest.Trim(t, runtest.Hillclimb, name)
+	trim := spectest.Trim(t, spectest.Hillclimb, name)
 	change(&trim.Control.System)
 	trim.Boost.Target = numeric.Constant(target)
 	return trim

@@ -6,6 +6,7 @@
 package run
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -34,6 +35,9 @@ func Solve(command string, trim *spec.Trim, speeds []float64) (*Run, error) {
 	}
 	return &Run{Trim: trim, Engine: e, Outcomes: boost.Sweep(e, trim.Boost.Target, speeds)}, nil
 }
+
+// ErrNoSolution says why a figure of a point that has no solution is not known.
+var ErrNoSolution = errors.New("no solution at this speed")
 
 // Unsolved returns the errors of the points that have no solution, each with the trim's name before it.
 func (r *Run) Unsolved() []error {
@@ -83,6 +87,9 @@ func (r *Run) Peak(get func(p *airpath.Point) float64) *boost.Outcome {
 func Torque(p *airpath.Point) float64   { return p.Torque }
 func Power(p *airpath.Point) float64    { return p.Power }
 func FuelFlow(p *airpath.Point) float64 { return p.FuelFlow }
+
+// AirPerCycle returns the moist air that one cylinder takes in a cycle, kg: ṁ 4π/(N z).
+func AirPerCycle(p *airpath.Point) float64 { return p.FuelPerCycle * p.AirFlow / p.FuelFlow }
 
 // RPM returns a speed of rotation, rad/s, in rpm, for words.
 func RPM(speed float64) float64 { return math.Round(speed * 30 / math.Pi) }

@@ -9,18 +9,18 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
-	"bellmouth/internal/runtest"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/spectest"
 	"bellmouth/internal/wastegate"
 )
 
 func targetsOf(t testing.TB, path, name string, change func(trim *spec.Trim)) *Targets {
 	t.Helper()
-	trim := runtest.Trim(t, path, name)
+	trim := spectest.Trim(t, path, name)
 	if change != nil {
 		change(trim)
 	}
-	r, err := Solve("boost", trim, boost.Speeds(1500*runtest.RPM, 7800*runtest.RPM, 700*runtest.RPM))
+	r, err := Solve("boost", trim, boost.Speeds(1500*spectest.PerRPM, 7800*spectest.PerRPM, 700*spectest.PerRPM))
 	require.NoError(t, err)
 	ts, err := r.Targets()
 	require.NoError(t, err)
@@ -29,7 +29,7 @@ func targetsOf(t testing.TB, path, name string, change func(trim *spec.Trim)) *T
 
 // What the pedal asks for, put back into the solver, gives the share of the torque that it stands for.
 func TestPedalRoundTrip(t *testing.T) {
-	for _, c := range []struct{ path, trim string }{{runtest.Hillclimb, "open"}, {runtest.Hillclimb, "capped"}, {runtest.ClubFour, "restricted"}} {
+	for _, c := range []struct{ path, trim string }{{spectest.Hillclimb, "open"}, {spectest.Hillclimb, "capped"}, {spectest.ClubFour, "restricted"}} {
 		ts := targetsOf(t, c.path, c.trim, nil)
 		solver := ts.Run.Engine.NewSolver()
 		for _, p := range ts.PedalTargets() {
@@ -52,7 +52,7 @@ func TestPedalRoundTrip(t *testing.T) {
 //	F = 1.25 · 1080 kg · 9.80665 m/s² · 0.62/(1 + 1.25 · 0.48/2.55) = 6644.7 N
 //	first gear: 6644.7 N · 0.298 m/(2.92 · 4.10 · 0.94) = 175.95 N m
 func TestGripByHand(t *testing.T) {
-	ts := targetsOf(t, runtest.Hillclimb, "open", nil)
+	ts := targetsOf(t, spectest.Hillclimb, "open", nil)
 	all, thrust, err := ts.Run.Gears()
 	require.NoError(t, err)
 	assert.InDelta(t, 6644.7, thrust, 0.1)
@@ -77,7 +77,7 @@ func TestGripByHand(t *testing.T) {
 
 // A weak gearbox caps what grip would take.
 func TestGearboxCaps(t *testing.T) {
-	ts := targetsOf(t, runtest.Hillclimb, "open", func(trim *spec.Trim) { trim.Driveline.TorqueLimit = 300 })
+	ts := targetsOf(t, spectest.Hillclimb, "open", func(trim *spec.Trim) { trim.Driveline.TorqueLimit = 300 })
 	gears, err := ts.GearTargets()
 	require.NoError(t, err)
 	names := map[int]map[wastegate.Cap]bool{}
@@ -96,7 +96,7 @@ func TestGearboxCaps(t *testing.T) {
 func TestGripIsMonotone(t *testing.T) {
 	before := map[[2]int]float64{}
 	for _, grip := range []float64{0.4, 0.8, 1.25, 2} {
-		gears, err := targetsOf(t, runtest.Hillclimb, "capped", func(trim *spec.Trim) { trim.Car.Grip = grip }).GearTargets()
+		gears, err := targetsOf(t, spectest.Hillclimb, "capped", func(trim *spec.Trim) { trim.Car.Grip = grip }).GearTargets()
 		require.NoError(t, err)
 		for _, p := range gears {
 			at := [2]int{p.Gear, int(math.Round(RPM(p.Speed)))}

@@ -12,9 +12,6 @@ import (
 	"bellmouth/internal/wastegate"
 )
 
-// ReachedWithin is how far a boost may lie from another and still count as the same, Pa: below what a boost gauge shows.
-const ReachedWithin = 500
-
 // A Gate is what the wastegate and, where the spec has one, its actuator do at each speed of a run.
 type Gate struct {
 	Run    *Run

@@ -8,18 +8,18 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"bellmouth/internal/boost"
-	"bellmouth/internal/runtest"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/spectest"
 )
 
 // gateOf returns the gate of a trim over its whole speed range, the trim changed first.
 func gateOf(t testing.TB, name string, change func(trim *spec.Trim)) *Gate {
 	t.Helper()
-	trim := runtest.Trim(t, runtest.Hillclimb, name)
+	trim := spectest.Trim(t, spectest.Hillclimb, name)
 	if change != nil {
 		change(trim)
 	}
-	r, err := Solve("wastegate", trim, boost.Speeds(1500*runtest.RPM, 7800*runtest.RPM, 500*runtest.RPM))
+	r, err := Solve("wastegate", trim, boost.Speeds(1500*spectest.PerRPM, 7800*spectest.PerRPM, 500*spectest.PerRPM))
 	require.NoError(t, err)
 	g, err := r.Gate()
 	require.NoError(t, err)

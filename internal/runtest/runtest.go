@@ -1,39 +1,30 @@
-// Package runtest serves tests: the examples' trims, loaded and altered.
+// Package runtest serves the tests of what is made of solved trims.
 package runtest
 
 import (
-	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/spectest"
 )
 
-// The examples, as a test of a package under internal finds them.
-const (
-	Hillclimb = "../../examples/hillclimb.yaml"
-	ClubFour  = "../../examples/club-four.yaml"
-)
-
-// RPM is one turn a minute, rad/s.
-const RPM = math.Pi / 30
-
-// Trim returns a trim of a spec.
-func Trim(t testing.TB, path, name string) *spec.Trim {
+// Solve solves a trim at engine speeds, rpm.
+func Solve(t testing.TB, trim *spec.Trim, rpm ...float64) *run.Run {
 	t.Helper()
-	s, err := spec.Load(path)
+	speeds := make([]float64, len(rpm))
+	for i := range rpm {
+		speeds[i] = rpm[i] * spectest.PerRPM
+	}
+	r, err := run.Solve("sheet", trim, speeds)
 	require.NoError(t, err)
-	trim, err := s.Trim(name)
-	require.NoError(t, err)
-	return &trim
+	return r
 }
 
-// Speeds returns engine speeds, rad/s, from one to another, rpm, in steps of so many.
-func Speeds(from, to, step float64) []float64 {
-	var speeds []float64
-	for n := from; n <= to; n += step {
-		speeds = append(speeds, n*RPM)
-	}
-	return speeds
+// Solved solves a trim of a spec file at engine speeds, rpm.
+func Solved(t testing.TB, path, name string, rpm ...float64) *run.Run {
+	t.Helper()
+	return Solve(t, spectest.Trim(t, path, name), rpm...)
 }

@@ -67,9 +67,7 @@ func (r *Run) fails(o *boost.Outcome) string {
 		}
 	}
 	fs = append(fs, in.Unmet()...)
-	if one.pumps() && one.Trim.Injection != nil {
-		fs = append(fs, one.pumpFindings()...)
-	}
+	fs = append(fs, one.pumpFindings()...)
 	cylinders, err := one.CylinderFindings()
 	if err != nil {
 		return "the cylinders cannot be judged"

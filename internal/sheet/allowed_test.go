@@ -14,6 +14,7 @@ import (
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/spectest"
 )
 
 // What is allowed, asked for, passes every check; a little more is either not to be had, since the limit ends it, or passes the limit named.
@@ -64,8 +65,10 @@ func TestEachLimitSetsTheBoostAllowed(t *testing.T) {
 			trim.Limits.PeakCylinderPressure, trim.Engine.Combustion.LatestCA50 = 95e5, 14*math.Pi/180
 			trim.Engine.Combustion.KnockLimit, trim.Manifold = 1.4, nil
 		},
-		"knock":                                func(trim *spec.Trim) { trim.Engine.Combustion.LatestCA50, trim.Manifold = 10*math.Pi/180, nil },
-		"fuel pump margin":                     func(trim *spec.Trim) { trim.Supply.System.Pumps = pump(t, map[float64]float64{0: 90, 8: 80}, 0, 8) },
+		"knock": func(trim *spec.Trim) { trim.Engine.Combustion.LatestCA50, trim.Manifold = 10*math.Pi/180, nil },
+		"fuel pump margin": func(trim *spec.Trim) {
+			trim.Supply.System.Pumps = spectest.Pump(t, map[float64]float64{0: 90, 8: 80}, 0, 8)
+		},
 		"knock integral of the worst cylinder": func(*spec.Trim) {},
 	} {
 		trim := trimOf(t, hillclimb, "open")

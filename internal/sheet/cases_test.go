@@ -12,6 +12,7 @@ import (
 	"bellmouth/internal/boost"
 	"bellmouth/internal/check"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/wastegate"
 )
@@ -115,7 +116,7 @@ func TestTwoStatesWithoutHoles(t *testing.T) {
 		for _, step := range []float64{250, 500, 1000, 1500} {
 			r, err := Solve("boost", trim, boost.Speeds(1500*perRPM, 7500*perRPM, step*perRPM))
 			require.NoError(t, err)
-			down := r.onset(held, "")
+			down := r.onset(run.KeepsBoost, "")
 			assert.InDelta(t, first/perRPM, down.Number()/perRPM, 10, "%s at every %.0f rpm", name, step)
 		}
 	}

@@ -3,11 +3,12 @@ package sheet
 import (
 	"fmt"
 
-	"bellmouth/internal/airpath"
+	"bellmouth/internal/check"
 	"bellmouth/internal/friction"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/remark"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -55,7 +56,7 @@ func PistonMotion(trim *spec.Trim, speeds []float64, name string) table.Table {
 		table.Number("rpm", "speed", units.Speed, func(n float64) float64 { return n }),
 		table.Cells("mean_piston_speed_m_s", "mean piston speed", units.Velocity, func(n float64) table.Cell {
 			mean := c.MeanPistonSpeed(n)
-			return table.Num(mean).Toned(failedIf(limit > 0 && mean > limit))
+			return table.Num(mean).Toned(failedIf(limit > 0 && check.Passes(mean, limit)))
 		}),
 		table.Number("max_piston_speed_m_s", "greatest piston speed", units.Velocity, c.MaxPistonSpeed),
 		table.Number("max_piston_acceleration_m_s2", "greatest acceleration", units.Acceleration, c.MaxPistonAcceleration).WithDigits(0),
@@ -84,37 +85,27 @@ func PistonMotion(trim *spec.Trim, speeds []float64, name string) table.Table {
 // Friction returns what the parts of the engine take in friction over engine speed, and whether the trim's model tells them
 // apart. The manifold is at the ambient's pressure.
 func Friction(trim *spec.Trim, speeds []float64, name string) (table.Table, bool) {
-	e := &trim.Engine
-	if e.Friction.Components == nil || e.Valves == nil {
+	rows, apart := run.FrictionOver(trim, speeds)
+	if !apart {
 		return table.Table{}, false
 	}
-	law, err := e.Friction.For(friction.Engine{Cylinder: e.Cylinder, Cylinders: e.Cylinders, Valves: *e.Valves})
-	if err != nil {
-		return table.Table{}, false // not from a spec, which refuses such parts
+	part := func(key, title string, get func(f run.Friction) float64) table.Field[run.Friction] {
+		return table.Number(key, title, units.PressureDifference, get)
 	}
-	at := func(n float64) friction.State {
-		return friction.State{Speed: n, ManifoldPressure: trim.Venue.Pressure, AmbientPressure: friction.StandardPressure}
-	}
-	part := func(key, title string, get func(p friction.Parts) float64) table.Field[float64] {
-		return table.Number(key, title, units.PressureDifference, func(n float64) float64 {
-			p, _ := law.Parts(at(n))
-			return get(p)
-		})
-	}
-	t := table.Of("friction", speeds,
-		table.Cells("rpm", "speed", units.Speed, func(n float64) table.Cell {
-			c := table.Num(n)
-			if texts := airpath.FrictionNotes(law.Beyond(at(n))).Texts(); len(texts) > 0 {
+	t := table.Of("friction", rows,
+		table.Cells("rpm", "speed", units.Speed, func(f run.Friction) table.Cell {
+			c := table.Num(f.Speed)
+			if texts := f.Notes.Texts(); len(texts) > 0 {
 				return c.Noted(remark.Line(texts))
 			}
 			return c
 		}),
-		part("crank_fmep_pa", "crank", func(p friction.Parts) float64 { return p.Crank }),
-		part("piston_fmep_pa", "pistons and rings", func(p friction.Parts) float64 { return p.Piston }),
-		part("gas_load_fmep_pa", "gas load", func(p friction.Parts) float64 { return p.GasLoad }),
-		part("valve_train_fmep_pa", "valve train", func(p friction.Parts) float64 { return p.ValveTrain }),
-		part("auxiliaries_fmep_pa", "auxiliaries", func(p friction.Parts) float64 { return p.Auxiliaries }),
-		part("fmep_pa", "FMEP", friction.Parts.Sum),
+		part("crank_fmep_pa", "crank", func(f run.Friction) float64 { return f.Crank }),
+		part("piston_fmep_pa", "pistons and rings", func(f run.Friction) float64 { return f.Piston }),
+		part("gas_load_fmep_pa", "gas load", func(f run.Friction) float64 { return f.GasLoad }),
+		part("valve_train_fmep_pa", "valve train", func(f run.Friction) float64 { return f.ValveTrain }),
+		part("auxiliaries_fmep_pa", "auxiliaries", func(f run.Friction) float64 { return f.Auxiliaries }),
+		part("fmep_pa", "FMEP", func(f run.Friction) float64 { return f.Sum() }),
 	)
 	t.Trim = name
 	t.Notes = append(t.Notes, "Mean effective pressures with the venue's pressure in the manifold. Under boost the gas load, friction of the rings that gas pressure "+

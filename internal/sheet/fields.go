@@ -38,7 +38,7 @@ func (o row) unsolved() string {
 func cells(key, title string, quantity units.Kind, get func(o row, p *airpath.Point) table.Cell) table.Field[row] {
 	return table.Cells(key, title, quantity, func(o row) table.Cell {
 		if o.Err != nil {
-			return table.Missing("no solution at this speed")
+			return table.Missing(run.ErrNoSolution.Error())
 		}
 		return get(o, &o.Point)
 	})
@@ -84,21 +84,14 @@ func limitCell(o row) table.Cell {
 	}
 }
 
-// spans returns the values that f has over the run's points, each with the speeds where it rules, in the order of speed:
-// "turbine to 2500 rpm".
+// spans returns what f tells of the run's points, each with the speeds where it rules, in the order of speed: "turbine to 2500 rpm".
 func (r *Run) spans(f func(o *boost.Outcome) string) []string {
-	var texts []string
-	for i := 0; i < len(r.Outcomes); {
-		j := i
-		for j+1 < len(r.Outcomes) && f(&r.Outcomes[j+1]) == f(&r.Outcomes[i]) {
-			j++
+	spans := run.Spans(r.Outcomes, f)
+	texts := make([]string, len(spans))
+	for i, s := range spans {
+		if texts[i] = fmt.Sprintf("%s %.0f to %.0f rpm", s.Of, run.RPM(s.First), run.RPM(s.Last)); s.First == s.Last {
+			texts[i] = fmt.Sprintf("%s %.0f rpm", s.Of, run.RPM(s.First))
 		}
-		text := fmt.Sprintf("%s %.0f to %.0f rpm", f(&r.Outcomes[i]), run.RPM(r.Outcomes[i].Speed), run.RPM(r.Outcomes[j].Speed))
-		if i == j {
-			text = fmt.Sprintf("%s %.0f rpm", f(&r.Outcomes[i]), run.RPM(r.Outcomes[i].Speed))
-		}
-		texts = append(texts, text)
-		i = j + 1
 	}
 	return texts
 }

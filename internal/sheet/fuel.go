@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"bellmouth/internal/airpath"
+	"bellmouth/internal/check"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/injector"
 	"bellmouth/internal/spec"
@@ -14,12 +15,12 @@ import (
 // Fuel returns what fuel the engine takes over engine speed, and the pulses that meter it.
 func (r *Run) Fuel() table.Table {
 	in := r.Trim.Injection
-	two := in != nil && in.Staging.Secondary.PerCylinder > 0
+	two := in != nil && in.Staging.TwoSets()
 	density, densityErr := r.Trim.Fuel.Grade.DensityAt(r.Trim.Fuel.Temperature)
-	allowed := r.Trim.Limits.InjectorDuty
+	allowed := r.AllowedDuty()
 	duty := func(key, title string, get func(p *airpath.Point) float64) table.Field[row] {
 		return cells(key, title, units.Fraction, func(_ row, p *airpath.Point) table.Cell {
-			return table.Num(get(p)).Toned(failedIf(get(p) > allowed*(1+1e-4)))
+			return table.Num(get(p)).Toned(failedIf(check.Passes(get(p), allowed)))
 		})
 	}
 	t := r.overSpeed("fuel", join(
@@ -136,7 +137,7 @@ func InjectorSets(trim *spec.Trim) (t table.Table, ok bool) {
 		injector.Set
 	}
 	sets := []set{{"primary", in.Staging.Primary}}
-	if in.Staging.Secondary.PerCylinder > 0 {
+	if in.Staging.TwoSets() {
 		sets = append(sets, set{"secondary", in.Staging.Secondary})
 	}
 	t = table.Of("injectors", sets,

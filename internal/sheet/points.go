@@ -109,25 +109,15 @@ func (r *Run) Summary(failed []string) table.Table {
 	return t
 }
 
-// reached reports whether an engine that comes from less boost reaches the boost asked for, held whether one that comes from more keeps it.
-func reached(o *boost.Outcome) bool {
-	coming, _ := o.Reached(run.ReachedWithin)
-	return coming
-}
-
-func held(o *boost.Outcome) bool {
-	_, staying := o.Reached(run.ReachedWithin)
-	return staying
-}
-
 // reachedFrom returns the lowest speed at which an engine that comes from less boost reaches the boost asked for. Where one that comes from
 // more stays there down to a lower speed, it says so.
 func (r *Run) reachedFrom() table.Cell {
-	coming, staying := r.onset(reached, "not reached at any of these speeds"), r.onset(held, "")
-	if staying.Content() != table.NumberCell || coming.Content() == table.NumberCell && staying.Number() >= coming.Number()-check.OnsetWithin {
-		return coming
+	reached := r.refined().Reaching()
+	c := onsetCell(reached.Onset, "not reached at any of these speeds")
+	if reached.Two {
+		return c.Noted(fmt.Sprintf("two steady states below: coming from more boost it is held down to %.0f rpm", run.RPM(reached.Staying.Speed)))
 	}
-	return coming.Noted(fmt.Sprintf("two steady states below: coming from more boost it is held down to %.0f rpm", run.RPM(staying.Number())))
+	return c
 }
 
 // Shut returns what a boost target left out of reach does where the restrictor rules: the boost control holds the wastegate
@@ -190,15 +180,9 @@ func failedIf(failed bool) table.Tone {
 // knockRemarks says what casts doubt on the knock of the whole run.
 func (r *Run) knockRemarks() []string {
 	remarks := r.Engine.Remarks()
-	var cold []float64
-	for i := range r.Outcomes {
-		if o := &r.Outcomes[i]; o.Err == nil && o.Point.Notes&airpath.NoteOctaneHeld != 0 {
-			cold = append(cold, o.Speed)
-		}
-	}
-	if cold != nil {
+	if first, last, cold := run.Where(r.Outcomes, func(o *boost.Outcome) bool { return o.Point.Notes&airpath.NoteOctaneHeld != 0 }); cold {
 		remarks = append(remarks, fmt.Sprintf("The charge is colder at 15 bar, %s, than the octane index was measured for: its K is held at -0.75, which makes the most of a fuel whose RON lies far above its MON.",
-			between(cold[0], cold[len(cold)-1])))
+			between(first, last)))
 	}
 	return remarks
 }

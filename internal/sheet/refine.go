@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 	"sync"
 
@@ -10,7 +9,6 @@ import (
 	"bellmouth/internal/check"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/run"
-	"bellmouth/internal/supply"
 )
 
 // refined returns the run with what matters between its speeds besides: where a limit is nearest or furthest passed, where torque and
@@ -51,11 +49,11 @@ func (r *Run) peak(get func(p *airpath.Point) float64) *boost.Outcome {
 func (r *Run) marks(c *judgedAt) []boost.Mark {
 	ms := r.limits().Marks()
 	if r.Forced() {
-		ms = append(ms, reached, held)
+		ms = append(ms, run.ReachesBoost, run.KeepsBoost)
 	}
-	if c.battery != nil && hasSecond(&r.Trim.Injection.Staging) {
+	if c.battery != nil && r.Trim.Injection.Staging.TwoSets() {
 		ms = append(ms, func(o *boost.Outcome) bool { // with a weak battery the second set comes in elsewhere
-			row, err := r.weakest(&o.Point, c.battery)
+			row, err := r.Weakest(&o.Point, c.battery)
 			return err == nil && row.Injection.Secondary.Pulse > 0
 		})
 	}
@@ -87,24 +85,24 @@ func (r *Run) figures(c *judgedAt) []boost.Figure {
 		add(-check.LittleDuty, held(func(g *run.GatePoint) (float64, bool) { return -g.Holding.Authority, g.Regulates() }))
 	}
 	if c.feed != nil {
-		fed := func(get func(s *supplied) float64) func(o *boost.Outcome) (float64, bool) {
+		fed := func(get func(f *run.Feed) float64) func(o *boost.Outcome) (float64, bool) {
 			return func(o *boost.Outcome) (float64, bool) {
-				s := c.feed.of(o)
-				if s.err != nil {
+				f := c.feed.of(o)
+				if f.Err != nil {
 					return math.Inf(1), true // it cannot be judged, which fails
 				}
-				return get(&s), true
+				return get(&f), true
 			}
 		}
-		add(0, fed(func(s *supplied) float64 { return -s.op.Margin }))
+		add(0, fed(func(f *run.Feed) float64 { return -f.Margin() }))
 		if r.Trim.Supply.Lift != nil {
-			add(0, fed(func(s *supplied) float64 { return -s.liftMargin() }))
+			add(0, fed(func(f *run.Feed) float64 { return -f.LiftMargin() }))
 		}
 	}
 	if c.battery != nil {
 		add(1, func(o *boost.Outcome) (float64, bool) {
-			row, err := r.weakest(&o.Point, c.battery)
-			return dutyOf(&row), err == nil
+			row, err := r.Weakest(&o.Point, c.battery)
+			return run.HighestDuty(&row), err == nil
 		})
 	}
 	if r.sparks() {
@@ -143,8 +141,8 @@ func (r *Run) figures(c *judgedAt) []boost.Figure {
 // judgedAt computes what is judged at a point besides the point itself, each once. What the spec has no parts for is nil.
 type judgedAt struct {
 	gate      *remembered[run.GatePoint]
-	feed      *remembered[supplied]
-	battery   *battery
+	feed      *remembered[run.Feed]
+	battery   *run.Battery
 	octane    *remembered[octaneNeed]
 	cylinders *remembered[cylinderRuns]
 }
@@ -157,11 +155,10 @@ func (r *Run) judged() *judgedAt {
 			c.gate = remember(g.Hold)
 		}
 	}
-	if r.pumps() && r.Trim.Injection != nil {
-		f := r.feeder()
-		c.feed = remember(func(o *boost.Outcome) supplied { return f.at(row{o, r}) })
+	if r.Fed() {
+		c.feed = remember(r.FuelSystem().At)
 	}
-	c.battery = r.battery()
+	c.battery = r.Battery()
 	c.octane = r.octanes()
 	if shares, _, err := r.Spread(); err == nil && shares != nil {
 		c.cylinders = remember(func(o *boost.Outcome) cylinderRuns { return r.cylindersAt(o, shares) })
@@ -195,32 +192,4 @@ func (m *remembered[T]) of(o *boost.Outcome) T {
 	m.mu.Unlock()
 	x.Do(func() { x.x = m.compute(o) })
 	return x.x
-}
-
-// A battery is a weak one's full loads: with which fuel, and whether its pumps sag with it.
-type battery struct {
-	liquid supply.Liquid
-	pumped bool
-	why    error // why the pumps cannot be judged; nil when they can, or there are none
-}
-
-// battery returns the weak battery's case as it is at the speeds asked for; nil without injectors or without a point.
-func (r *Run) battery() *battery {
-	if r.Trim.Injection == nil {
-		return nil
-	}
-	_, b, err := r.sags()
-	if err != nil {
-		return nil
-	}
-	return b
-}
-
-// weakest returns a full load with the battery at its weakest.
-func (r *Run) weakest(p *airpath.Point, b *battery) (supply.SagRow, error) {
-	s, err := r.sag(p, b.liquid, b.pumped, sagTo)
-	if err != nil {
-		return supply.SagRow{}, fmt.Errorf("%.0f rpm: %w", run.RPM(p.Speed), err)
-	}
-	return s.rows[len(s.rows)-1], nil
 }

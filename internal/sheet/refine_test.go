@@ -168,7 +168,7 @@ func TestSummaryOfTheRange(t *testing.T) {
 		assert.InEpsilon(t, best(run.Power), number(t, s, 0, "peak_power_w"), 5e-4, name)
 		from := func(m boost.Mark) float64 { return dense[boost.First(dense, m)].Speed / perRPM }
 		const within = 5 + 4 // rpm: the sweep's step and the search's
-		assert.InDelta(t, from(reached), number(t, s, 0, "boost_reached_rpm")/perRPM, within, name)
+		assert.InDelta(t, from(run.ReachesBoost), number(t, s, 0, "boost_reached_rpm")/perRPM, within, name)
 		if name == "capped" {
 			assert.InDelta(t, from(func(o *boost.Outcome) bool { return o.Point.Limits.Has(airpath.Restrictor) }), number(t, s, 0, "restrictor_from_rpm")/perRPM, within)
 		}

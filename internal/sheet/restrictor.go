@@ -1,65 +1,29 @@
 package sheet
 
 import (
-	"fmt"
-	"math"
+	"errors"
 
 	"bellmouth/internal/airpath"
-	"bellmouth/internal/boost"
-	"bellmouth/internal/gas"
-	"bellmouth/internal/restrictor"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
 
-// throat is the restrictor choked, with what the filter leaves of the venue's air before it.
-type throat struct {
-	restrictor.Choke
-	up restrictor.Upstream
-}
-
-// choked returns the run's restrictor at choke.
-//
-// The flow at choke is c p0, and the filter leaves p0 = p − k ṁ² T/p of the venue's pressure p: a quadratic in p0.
-func (r *Run) choked() (throat, error) {
-	air, err := r.Trim.Venue.Mixture()
-	if err != nil {
-		return throat{}, err
-	}
-	venue := r.Trim.Venue
-	up := restrictor.Upstream{
-		Pressure: venue.Pressure, Temperature: venue.Temperature, Gamma: air.Gamma(venue.Temperature), GasConstant: air.GasConstant(),
-	}
-	choke, err := r.Trim.Intake.Restrictor.At(up)
-	if err != nil {
-		return throat{}, err
-	}
-	if k := r.Trim.Intake.FilterLossCoefficient; k > 0 {
-		c := choke.MaxFlow / venue.Pressure
-		q := k * c * c * venue.Temperature / venue.Pressure
-		up.Pressure = 2 * venue.Pressure / (1 + math.Sqrt(1+4*q*venue.Pressure))
-		if choke, err = r.Trim.Intake.Restrictor.At(up); err != nil {
-			return throat{}, err
-		}
-	}
-	return throat{choke, up}, nil
-}
+// errNoPower is why there is no power ceiling.
+var errNoPower = errors.New("no point gives power")
 
 // Restrictor returns what the restrictor lets through, and the power that this air can make.
 func (r *Run) Restrictor() (table.Table, error) {
-	th, err := r.choked()
+	th, err := r.Throat()
 	if err != nil {
-		return table.Table{}, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
+		return table.Table{}, err
 	}
-	best := boost.Highest(r.Outcomes, func(p *airpath.Point) float64 { return p.Power / p.AirFlow })
-	ceiling := func(get func(p *airpath.Point) float64) func(*Run) table.Cell {
-		return func(*Run) table.Cell {
-			if best < 0 || !(r.Outcomes[best].Point.Power > 0) {
-				return table.Missing("no point gives power")
-			}
-			return table.Num(get(&r.Outcomes[best].Point))
+	power, at, some := r.PowerCeiling(&th)
+	ceiling := table.Known[*Run](func(*Run) error {
+		if !some {
+			return errNoPower
 		}
-	}
+		return nil
+	})
 	res := r.Trim.Intake.Restrictor
 	t := table.One("restrictor", r,
 		table.Number("restrictor_bore_m", "bore", units.Length, func(*Run) float64 { return res.Bore }).WithDigits(2),
@@ -79,20 +43,14 @@ func (r *Run) Restrictor() (table.Table, error) {
 		table.Number("throat_reynolds", "throat Reynolds number", units.Number, func(*Run) float64 { return th.Discharge.Reynolds }).InDetail(),
 		table.Number("diffuser_recovery", "diffuser recovery", units.Fraction, func(*Run) float64 { return res.Recovery }).WithDigits(0),
 		table.Number("max_flow_kg_s", "most air it passes", units.MassFlow, func(*Run) float64 { return th.MaxFlow }),
-		table.Number("upstream_pressure_pa", "pressure before it, choked", units.Pressure, func(*Run) float64 { return th.up.Pressure }).WithDigits(3),
-		table.Number("throat_pressure_pa", "pressure in the throat, choked", units.Pressure, func(*Run) float64 {
-			return th.up.Pressure * gas.CriticalRatio(th.up.Gamma)
-		}).WithDigits(3),
-		table.Number("throat_temperature_k", "temperature in the throat, choked", units.Temperature, func(*Run) float64 {
-			return th.up.Temperature * gas.TemperatureRatio(1, th.up.Gamma)
-		}),
+		table.Number("upstream_pressure_pa", "pressure before it, choked", units.Pressure, func(*Run) float64 { return th.Upstream.Pressure }).WithDigits(3),
+		table.Number("throat_pressure_pa", "pressure in the throat, choked", units.Pressure, func(*Run) float64 { return th.Pressure() }).WithDigits(3),
+		table.Number("throat_temperature_k", "temperature in the throat, choked", units.Temperature, func(*Run) float64 { return th.Temperature() }),
 		table.Number("restrictor_outlet_pressure_pa", "pressure behind it as it chokes", units.Pressure, func(*Run) float64 { return th.Onset }).WithDigits(3),
-		table.Cells("power_ceiling_w", "power this air can make", units.Power, ceiling(func(p *airpath.Point) float64 {
-			return th.MaxFlow * p.Power / p.AirFlow
-		})).WithDigits(0),
-		table.Cells("ceiling_bsfc_kg_j", "  at this BSFC", units.FuelConsumption, ceiling(func(p *airpath.Point) float64 { return p.Consumption })),
-		table.Cells("ceiling_lambda", "  and lambda", units.Number, ceiling(func(p *airpath.Point) float64 { return p.Lambda })).WithDigits(2),
-		table.Cells("ceiling_rpm", "  as the engine has at", units.Speed, ceiling(func(p *airpath.Point) float64 { return p.Speed })),
+		ceiling.Number("power_ceiling_w", "power this air can make", units.Power, func(*Run) float64 { return power }).WithDigits(0),
+		ceiling.Number("ceiling_bsfc_kg_j", "  at this BSFC", units.FuelConsumption, func(*Run) float64 { return at.Point.Consumption }),
+		ceiling.Number("ceiling_lambda", "  and lambda", units.Number, func(*Run) float64 { return at.Point.Lambda }).WithDigits(2),
+		ceiling.Number("ceiling_rpm", "  as the engine has at", units.Speed, func(*Run) float64 { return at.Speed }),
 	)
 	t.Trim = r.Trim.Name
 	t.Notes = []string{"Power ceiling: the most air, times the best power per kilogram of air that the engine has at any of the speeds computed " +
@@ -134,18 +92,16 @@ func (r *Run) ChokeBoost() table.Table {
 
 // RestrictorLoss returns the pressure behind the restrictor below choke.
 func (r *Run) RestrictorLoss() (table.Table, error) {
-	th, err := r.choked()
+	th, err := r.Throat()
 	if err != nil {
-		return table.Table{}, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
+		return table.Table{}, err
 	}
 	shares := []float64{0.2, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.98, 1}
 	t := table.Of("restrictor loss", shares,
 		table.Number("throat_flow_fraction", "of choke flow", units.Fraction, func(s float64) float64 { return s }).WithDigits(0),
 		table.Number("air_flow_kg_s", "air", units.MassFlow, func(s float64) float64 { return s * th.MaxFlow }),
 		table.Number("restrictor_outlet_pressure_pa", "behind it", units.Pressure, func(s float64) float64 { return th.OutletPressure(s * th.MaxFlow) }).WithDigits(3),
-		table.Number("restrictor_loss_pa", "lost", units.PressureDifference, func(s float64) float64 {
-			return th.up.Pressure - th.OutletPressure(s*th.MaxFlow)
-		}).WithDigits(3),
+		table.Number("restrictor_loss_pa", "lost", units.PressureDifference, func(s float64) float64 { return th.Loss(s * th.MaxFlow) }).WithDigits(3),
 		table.Number("throat_mach", "Mach in the throat", units.Number, func(s float64) float64 { return th.ThroatMach(s * th.MaxFlow) }).WithDigits(2),
 	)
 	t.Trim = r.Trim.Name

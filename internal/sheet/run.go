@@ -43,14 +43,15 @@ func (r *Run) Unsolved() []error {
 // onset returns the lowest speed at which a mark holds, found between the speeds asked for as closely as a refined run has it, or none
 // where it holds at no speed. The mark has to be one of the run's, or follow from the limits.
 func (r *Run) onset(has boost.Mark, none string) table.Cell {
-	all := r.refined().Outcomes
-	first := boost.First(all, has)
-	if first < 0 {
+	return onsetCell(r.refined().Onset(has), none)
+}
+
+func onsetCell(o run.Onset, none string) table.Cell {
+	switch {
+	case !o.Found:
 		return table.Missing(none)
+	case o.OrBelow:
+		return table.Num(o.Speed).Noted("or below: it does so at the lowest speed computed")
 	}
-	c := table.Num(all[first].Speed)
-	if boost.First(all[:first], func(*boost.Outcome) bool { return true }) < 0 {
-		return c.Noted("or below: it does so at the lowest speed computed")
-	}
-	return c
+	return table.Num(o.Speed)
 }

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -8,22 +9,23 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/numeric"
 	"bellmouth/internal/render"
-	"bellmouth/internal/restrictor"
-	"bellmouth/internal/run"
-	"bellmouth/internal/runtest"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/spectest"
 	"bellmouth/internal/table"
 )
 
-const perRPM = runtest.RPM
-
-func trimOf(t testing.TB, path, name string) *spec.Trim { return runtest.Trim(t, path, name) }
-
 const (
-	hillclimb = runtest.Hillclimb
-	clubFour  = runtest.ClubFour
+	perRPM    = spectest.PerRPM
+	hillclimb = spectest.Hillclimb
+	clubFour  = spectest.ClubFour
 )
+
+func trimOf(t testing.TB, path, name string) *spec.Trim {
+	t.Helper()
+	return spectest.Trim(t, path, name)
+}
 
 func solved(t testing.TB, path, name string, speeds ...float64) *Run {
 	t.Helper()
@@ -104,28 +106,51 @@ func TestLostPoint(t *testing.T) {
 	}
 }
 
-// TestChoked: the filter's loss and the throat's flow, each by its own formula, agree at the state found.
-func TestChoked(t *testing.T) {
-	for path, trim := range map[string]string{hillclimb: "capped", clubFour: "restricted"} {
-		r := solved(t, path, trim, 5000)
-		th, err := r.choked()
-		require.NoError(t, err)
-		v := r.Trim.Venue
-		loss := r.Trim.Intake.FilterLossCoefficient * th.MaxFlow * th.MaxFlow * v.Temperature / v.Pressure
-		// Where the discharge coefficient goes by Reynolds number it moves a little with the pressure: 1e-6 of the loss's change.
-		assert.InDelta(t, v.Pressure-loss, th.up.Pressure, 0.5, trim)
-		assert.Greater(t, loss, 100.0, "a filter that loses something is needed to prove it")
+// TestWayOfALostPoint: the exhaust of a point without a solution has no temperatures.
+func TestWayOfALostPoint(t *testing.T) {
+	r := solved(t, clubFour, "free", 2000, 4000)
+	r.Outcomes[1].Err = &airpath.PointError{Speed: r.Outcomes[1].Speed, Stage: "manifold", Reason: "none"}
+	way, ok := r.WayOut()
+	require.True(t, ok)
+	require.NoError(t, way.Check())
+	p := &r.Outcomes[0].Point
+	assert.Equal(t, p.ValveTemperature, at(t, way, 0, "exhaust_valve_temperature_k").Number())
+	assert.Equal(t, p.TurbineInletTemperature, at(t, way, 0, "turbine_inlet_temperature_k").Number())
+	for _, key := range []string{"exhaust_valve_temperature_k", "exhaust_heat_w", "exhaust_wall_temperature_k", "turbine_inlet_temperature_k", "probe_reading_k"} {
+		assert.Equal(t, "no solution at this speed", at(t, way, 1, key).Note())
 	}
 }
 
-// TestChokedPoint: the most air of the restrictor's table is what the solved engine takes where the throat chokes; the
-// two come by different ways.
-func TestChokedPoint(t *testing.T) {
-	r := solved(t, hillclimb, "capped", 7000)
-	require.Equal(t, airpath.Restrictor, r.Outcomes[0].Point.Limit)
-	th, err := r.choked()
-	require.NoError(t, err)
-	assert.InEpsilon(t, th.MaxFlow, r.Outcomes[0].Point.AirFlow, 1e-4)
+// TestPistonSpeedPastItsLimit: the table marks what the check fails, and a tenth of a per mille still counts as on the limit.
+func TestPistonSpeedPastItsLimit(t *testing.T) {
+	trim := trimOf(t, clubFour, "free")
+	n := trim.Engine.Limiter
+	mean := 2 * trim.Engine.Cylinder.Stroke * n / (2 * math.Pi) // m/s, without pin offset
+	for share, want := range map[float64]table.Tone{0.9998: table.Failed, 0.99995: table.Plain, 1.1: table.Plain, 0: table.Plain} {
+		trim.Limits.MeanPistonSpeed = mean * share
+		assert.Equal(t, want, at(t, PistonMotion(trim, []float64{n}, ""), 0, "mean_piston_speed_m_s").Tone(), "%v", share)
+	}
+}
+
+// TestUseOfTheRange: the full load that takes most fuel is looked for between the speeds asked for too.
+func TestUseOfTheRange(t *testing.T) {
+	peaky := func(trim *spec.Trim) {
+		target, err := numeric.NewCurve([]float64{3000 * perRPM, 5000 * perRPM, 7500 * perRPM}, []float64{0.5e5, 1.4e5, 0.5e5})
+		require.NoError(t, err)
+		trim.Boost.Target = target
+	}
+	use := func(rpm ...float64) (flow, speed float64) {
+		r := altered(t, hillclimb, "open", peaky, rpm...)
+		made, tank := r.FuelUse(), r.FeedFindings()
+		assert.Equal(t, at(t, made, 0, "fuel_use_m3").Number(), tank[len(tank)-1].Limit, "the tank is judged by the same")
+		return at(t, made, 0, "full_load_use_m3_s").Number(), at(t, made, 0, "full_load_use_rpm").Number() / perRPM
+	}
+	flow, speed := use(3500, 4500, 6500, 7500)
+	most, where := use(steps(4500, 6500, 20)...)
+	assert.Greater(t, speed, 4600.0)
+	assert.Less(t, speed, 6400.0)
+	assert.InDelta(t, where, speed, 100, "a flat top")
+	assert.InEpsilon(t, most, flow, 1e-3)
 }
 
 // TestOnset: found between the speeds, and true on its two sides.
@@ -144,37 +169,6 @@ func TestOnset(t *testing.T) {
 	assert.Equal(t, "never", r.onset(never, "never").Note())
 	assert.InDelta(t, 3000*perRPM, r.onset(always, "never").Number(), 1e-9)
 	assert.NotEmpty(t, r.onset(always, "never").Note(), "it may hold below the lowest speed too")
-}
-
-// TestSetup: what is missing is named, with what asked for it.
-func TestSetup(t *testing.T) {
-	read := func(text string) *spec.Trim {
-		s, err := spec.Read("x.yaml", []byte(text), nil)
-		require.NoError(t, err)
-		trim, err := s.Trim(spec.BaseTrim)
-		require.NoError(t, err)
-		return &trim
-	}
-	_, err := run.Setup("boost", read("engine: {cylinders: 4, bore: 86 mm, stroke: 86 mm, rod: 146 mm, compression_ratio: 10, limiter: 7000 rpm}\n"))
-	require.Error(t, err)
-	for _, part := range []string{"boost needs", "engine.valves", "engine.volumetric_efficiency", "the section fuel"} {
-		assert.ErrorContains(t, err, part)
-	}
-	var bad *spec.Error
-	assert.ErrorAs(t, err, &bad)
-
-	s, err := run.Setup("boost", trimOf(t, hillclimb, "capped"))
-	require.NoError(t, err)
-	assert.Equal(t, &restrictor.Restrictor{Bore: 0.038, Discharge: 0.97, Recovery: 0.8}, s.Restrictor)
-	assert.InDelta(t, 0.9, s.Injection.AllowedDuty, 1e-12)
-	assert.False(t, s.Injection.Fixed)
-	assert.InDelta(t, 4e5, s.Injection.RailPressure, 1e-6)
-
-	n, err := run.Setup("sheet", trimOf(t, clubFour, "free"))
-	require.NoError(t, err)
-	assert.Nil(t, n.Compressor)
-	assert.Nil(t, n.Restrictor)
-	assert.True(t, n.Injection.Fixed)
 }
 
 // BenchmarkSheet is a trim from its parts to all its tables: 14 speeds.

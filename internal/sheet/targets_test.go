@@ -8,8 +8,8 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
-	"bellmouth/internal/runtest"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/spectest"
 	"bellmouth/internal/table"
 )
 
@@ -53,7 +53,7 @@ func TestTargetTables(t *testing.T) {
 		path, trim string
 		change     func(trim *spec.Trim)
 	}{
-		{hillclimb, "open", nil}, {hillclimb, "capped", runtest.Knocking}, {clubFour, "free", nil},
+		{hillclimb, "open", nil}, {hillclimb, "capped", spectest.Knocking}, {clubFour, "free", nil},
 		{hillclimb, "open", func(trim *spec.Trim) { trim.Wastegate.Bore = 0.022 }},
 		{hillclimb, "open", func(trim *spec.Trim) { trim.Car.Grip = 0.1 }},
 	} {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"bellmouth/internal/airpath"
+	"bellmouth/internal/check"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -19,10 +20,10 @@ func (r *Run) Compressor() table.Table {
 			speedField(mapNotes | airpath.NoteCoolerHeld),
 			correctedFlow, pressureRatio, compressorEfficiency,
 			cells("surge_margin", "surge margin", units.Fraction, func(_ row, p *airpath.Point) table.Cell {
-				return table.Num(p.Compressor.SurgeMargin).Toned(failedIf(p.Compressor.SurgeMargin < limit-1e-4))
+				return table.Num(p.Compressor.SurgeMargin).Toned(failedIf(check.Lacks(p.Compressor.SurgeMargin, limit)))
 			}),
 			cells("choke_margin", "choke margin", units.Fraction, func(_ row, p *airpath.Point) table.Cell {
-				return table.Num(p.Compressor.ChokeMargin).Toned(failedIf(p.Compressor.ChokeMargin < -1e-4))
+				return table.Num(p.Compressor.ChokeMargin).Toned(failedIf(check.Lacks(p.Compressor.ChokeMargin, 0)))
 			}),
 			figure("corrected_speed_rpm", "corr. speed", units.Speed, func(p *airpath.Point) float64 { return p.Compressor.Speed }).InDetail(),
 			shaft,

@@ -9,8 +9,8 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
-	"bellmouth/internal/runtest"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/spectest"
 	"bellmouth/internal/table"
 )
 
@@ -36,7 +36,7 @@ func TestTablesOfRandomBoostControls(t *testing.T) {
 		engines = 6
 	}
 	for n := range engines {
-		g := gateOf(t, []string{"open", "capped"}[n%2], runtest.RandomBoostControl(rng))
+		g := gateOf(t, []string{"open", "capped"}[n%2], spectest.RandomBoostControl(rng))
 		doc := table.Document{Command: "wastegate", Tables: gateTables(g)}
 		require.NoError(t, doc.Check(), "%d", n)
 	}
@@ -52,7 +52,7 @@ func gateTables(g *Gate) []table.Table {
 
 // Tables are sound whatever the boost control is made of, and where points have no solution.
 func TestGateTables(t *testing.T) {
-	all := runtest.BoostControls()
+	all := spectest.BoostControls()
 	all["no actuator"] = func(trim *spec.Trim) { trim.Actuator, trim.Control = nil, nil }
 	all["no pulsed valve"] = func(trim *spec.Trim) { trim.Control.Opening, trim.Control.Closing = nil, nil }
 	all["small valve"] = func(trim *spec.Trim) { trim.Wastegate.Bore = 0.022 }

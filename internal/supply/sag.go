@@ -11,7 +11,7 @@ import (
 
 // A Sag is an engine's operating point as its battery weakens.
 type Sag struct {
-	System           *System
+	System           *System // nil: the rail holds what its regulator asks, whatever the voltage
 	Rail             Rail
 	Staging          *injector.Staging
 	ManifoldPressure float64 // Pa absolute
@@ -28,10 +28,10 @@ type Sag struct {
 
 // A SagRow is the point at one battery voltage.
 type SagRow struct {
-	Voltage            float64 // of the battery, V
-	Supply             Operation
-	PressureDifference float64 // over the injectors with the rail as it is, Pa
-	Delivered          bool    // false: no pressure is left over the injectors, and Injection is zero
+	Voltage            float64   // of the battery, V
+	Supply             Operation // zero where the rail is taken to hold
+	PressureDifference float64   // over the injectors with the rail as it is, Pa
+	Delivered          bool      // false: no pressure is left over the injectors, and Injection is zero
 	Injection          injector.Split
 }
 
@@ -86,7 +86,7 @@ func (r *SagResult) First() (SagBreak, bool) {
 //
 // With less voltage the pumps give less and the injectors' dead time grows. When the pumps are short the rail falls to
 // what they hold, and the injectors, which still have to give the same fuel, work with that. The voltage of the pumps is the
-// battery's less PumpDrop, that of the injectors less InjectorDrop.
+// battery's less PumpDrop, that of the injectors less InjectorDrop. Without a fuel system only the dead time grows.
 func (s *Sag) Over(from, to, step float64) (SagResult, error) {
 	if !(to > 0 && from >= to && step > 0) || math.IsInf(from, 1) {
 		return SagResult{}, fmt.Errorf("battery voltages are %v V to %v V by %v V; want falling ones above 0", from, to, step)
@@ -152,7 +152,7 @@ func (s *Sag) crossing(l SagLimit, passed, holds float64) (float64, error) {
 func (s *Sag) passed(l SagLimit, r *SagRow) bool {
 	switch l {
 	case SagPumpMargin:
-		return !(r.Supply.Margin >= s.LeastMargin)
+		return s.System != nil && !(r.Supply.Margin >= s.LeastMargin)
 	case SagRail:
 		return r.Supply.Short()
 	case SagPrimaryDuty:
@@ -166,15 +166,19 @@ func (s *Sag) passed(l SagLimit, r *SagRow) bool {
 func (s *Sag) at(voltage float64) (SagRow, error) {
 	fail := func(err error) (SagRow, error) { return SagRow{}, fmt.Errorf("battery at %.4g V: %w", voltage, err) }
 	row := SagRow{Voltage: voltage}
+	rail := s.Rail.AboveVenue(s.ManifoldPressure, s.VenuePressure)
 	var err error
-	row.Supply, err = s.System.At(State{
-		Voltage: voltage - s.PumpDrop, RailPressure: s.Rail.AboveVenue(s.ManifoldPressure, s.VenuePressure),
-		Demand: s.FuelPerCycle * float64(s.Cylinders) / injector.CycleTime(s.Speed) / s.Liquid.Density, Liquid: s.Liquid,
-	})
-	if err != nil {
-		return fail(err)
+	if s.System != nil {
+		row.Supply, err = s.System.At(State{
+			Voltage: voltage - s.PumpDrop, RailPressure: rail,
+			Demand: s.FuelPerCycle * float64(s.Cylinders) / injector.CycleTime(s.Speed) / s.Liquid.Density, Liquid: s.Liquid,
+		})
+		if err != nil {
+			return fail(err)
+		}
+		rail = row.Supply.RailPressure
 	}
-	row.PressureDifference = row.Supply.RailPressure + s.VenuePressure - s.ManifoldPressure
+	row.PressureDifference = rail + s.VenuePressure - s.ManifoldPressure
 	if !(row.PressureDifference > 0) || row.Supply.Notes&NoteStarved != 0 {
 		row.PressureDifference = math.Max(0, row.PressureDifference)
 		return row, nil
@@ -215,8 +219,6 @@ func (s *Sag) validate() error {
 		}
 	}
 	switch {
-	case s.System == nil:
-		return errors.New("there is no fuel system")
 	case s.Staging == nil:
 		return errors.New("there are no injectors")
 	case s.Cylinders < 1:
@@ -225,6 +227,9 @@ func (s *Sag) validate() error {
 		return fmt.Errorf("least pump margin is %v; want 0 or more", s.LeastMargin)
 	case !(s.DutyLimit > 0 && s.DutyLimit <= 1):
 		return fmt.Errorf("duty limit is %v; want more than 0 and at most 1", s.DutyLimit)
+	}
+	if s.System == nil && positive(s.Liquid.Density) {
+		return nil // without a line nothing asks how thick the fuel is
 	}
 	return s.Liquid.Validate()
 }

@@ -138,6 +138,30 @@ func TestSagSays(t *testing.T) {
 	})
 }
 
+// TestSagOfARailThatHolds: without a fuel system the injectors keep their 3 bar, only the dead time grows, and how thick the fuel is does not
+// count. At 70 % of 20 ms the pulse is 14 ms: 100/8.2875 ms and a dead time of 1.933635 ms, 10.265460 V.
+func TestSagOfARailThatHolds(t *testing.T) {
+	s := sag(t)
+	s.System, s.Liquid.Viscosity, s.LeastMargin = nil, 0, 0.1
+	r := over(t, s, 14, 10, 0.5)
+	require.Len(t, r.Rows, 9)
+	for _, row := range r.Rows {
+		assert.Zero(t, row.Supply)
+		assert.InDelta(t, 3*bar, row.PressureDifference, 1e-6)
+		assert.InEpsilon(t, (100/8.2875+1+(14-row.Voltage)/4)/20, row.Injection.Primary.Duty, 1e-9)
+	}
+	require.Len(t, r.Breaks, 1, "no pumps, no margin and no rail to break")
+	assert.Equal(t, supply.SagPrimaryDuty, r.Breaks[0].Limit)
+	assert.InDelta(t, 14-4*(14-100/8.2875-1), r.Breaks[0].Voltage, 1e-8)
+
+	s.Rail = supply.Rail{Pressure: 3 * bar} // above the venue: 2 bar over the injectors under 1 bar of boost, none under 3
+	assert.InDelta(t, 2*bar, over(t, s, 14, 14, 1).Rows[0].PressureDifference, 1e-6)
+	s.ManifoldPressure = 4 * bar
+	none := over(t, s, 14, 14, 1).Rows[0]
+	assert.False(t, none.Delivered)
+	assert.Zero(t, none.PressureDifference)
+}
+
 func supplyFirst(t testing.TB, s *supply.Sag) (supply.SagBreak, bool) {
 	t.Helper()
 	r := over(t, s, 14, 11, 0.25)
@@ -180,7 +204,7 @@ func TestSagRefusals(t *testing.T) {
 		change func(*supply.Sag)
 		want   string
 	}{
-		{func(s *supply.Sag) { s.System = nil }, "there is no fuel system"},
+		{func(s *supply.Sag) { s.System, s.Liquid = nil, supply.Liquid{Viscosity: 0.5e-3} }, "fuel density is 0 kg/m³; want more than 0"},
 		{func(s *supply.Sag) { s.Staging = nil }, "there are no injectors"},
 		{func(s *supply.Sag) { s.DutyLimit = 0 }, "duty limit is 0; want more than 0 and at most 1"},
 		{func(s *supply.Sag) { s.FuelPerCycle = math.NaN() }, "fuel of a cycle is NaN kg; want more than 0"},

@@ -1,4 +1,4 @@
-package runtest
+package spectest
 
 import (
 	"math"

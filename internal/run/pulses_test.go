@@ -1,4 +1,4 @@
-package sheet
+package run_test
 
 import (
 	"testing"
@@ -6,13 +6,17 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"bellmouth/internal/runtest"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/spectest"
 )
 
 // The spec's pulses, entries, manifold and bearings reach the solver.
 func TestExhaustSideReachesTheSolver(t *testing.T) {
 	point := func(change func(*spec.Trim)) (flow, boost float64) {
-		r := altered(t, hillclimb, "open", change, 2600)
+		trim := spectest.Trim(t, spectest.Hillclimb, "open")
+		change(trim)
+		r := runtest.Solve(t, trim, 2600)
 		require.NoError(t, r.Outcomes[0].Err)
 		p := r.Outcomes[0].Point
 		return p.Pulse.Flow, p.ManifoldPressure

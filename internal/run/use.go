@@ -1,0 +1,90 @@
+package run
+
+import (
+	"errors"
+	"math"
+
+	"bellmouth/internal/spec"
+	"bellmouth/internal/supply"
+)
+
+// A Use is what fuel the engine takes from the tank.
+type Use struct {
+	Density float64      // of the fuel on its way from the tank, kg/m³
+	Most    float64      // flow at the full load that takes most, m³/s
+	Speed   float64      // of the engine there, rad/s
+	Mean    float64      // flow over the stage or lap, m³/s; 0 where the spec has none
+	Stage   float64      // fuel of one stage or lap, m³; 0 where the spec has none
+	Tank    *supply.Tank // nil where the spec has none
+}
+
+// Use returns what fuel the engine takes, by the full load of the run that takes most.
+//
+//	mean = Σ share Q, Q the share of the highest flow × that;  fuel of a stage or lap = time × mean
+//
+// Source: conservation of mass.
+func (r *Run) Use() (Use, error) {
+	sup := r.Trim.Supply
+	var u Use
+	var err error
+	if u.Density, err = r.Trim.Fuel.Grade.DensityAt(FeedTemperature(r.Trim)); err != nil {
+		return Use{}, err
+	}
+	o := r.Peak(FuelFlow)
+	if o == nil {
+		return Use{}, errNoPoint
+	}
+	u.Most, u.Speed = o.Point.FuelFlow/u.Density, o.Speed
+	if sup == nil {
+		return u, nil
+	}
+	u.Tank = sup.Tank
+	if sup.Use == nil {
+		return u, nil
+	}
+	profile := make([]supply.Phase, len(sup.Use.Profile))
+	for i, l := range sup.Use.Profile {
+		profile[i] = supply.Phase{Share: l.Time, Flow: l.Flow * u.Most}
+	}
+	if u.Mean, err = supply.MeanFlow(profile); err != nil {
+		return Use{}, err
+	}
+	u.Stage, err = supply.Use(profile, sup.Use.Time)
+	return u, err
+}
+
+// errNoPoint says that nothing can be told of a run's full loads.
+var errNoPoint = errors.New("no point has a solution")
+
+// Usable returns the volume of the tank less its reserve, m³.
+func (u *Use) Usable() float64 { return u.Tank.Volume - u.Tank.Reserve }
+
+// Fill returns what the tank has to hold for one stage or lap that ends on its reserve, m³.
+func (u *Use) Fill() float64 { return u.Stage + u.Tank.Reserve }
+
+// The fuel temperatures between which the change of flow is told, K: a cold morning and a hot rail.
+const (
+	ColdFuel = 283.15
+	HotFuel  = 333.15
+)
+
+// A Warming is what the fuel's temperature does to its density and to what injectors pass.
+type Warming struct {
+	Density float64 // at the injector's temperature, kg/m³
+	Change  float64 // of the density from ColdFuel to HotFuel, fraction
+	Flow    float64 // change of the mass that an open injector passes at the same pressure, fraction: √(ρhot/ρcold) − 1
+	Lambda  float64 // change of lambda with the same pulses and air, dead time not counted, fraction: √(ρcold/ρhot) − 1
+}
+
+// Warm returns what warmer fuel does. Source: ISO 5167-1, incompressible flow with a constant discharge coefficient. What viscosity and
+// vapour in a hot rail do is not counted.
+func Warm(f *spec.Fuel) (Warming, error) {
+	used, err := f.Grade.DensityAt(f.Temperature)
+	cold, coldErr := f.Grade.DensityAt(ColdFuel)
+	hot, hotErr := f.Grade.DensityAt(HotFuel)
+	if err := errors.Join(err, coldErr, hotErr); err != nil {
+		return Warming{}, err
+	}
+	flow := math.Sqrt(hot/cold) - 1
+	return Warming{Density: used, Change: hot/cold - 1, Flow: flow, Lambda: 1/(1+flow) - 1}, nil
+}
