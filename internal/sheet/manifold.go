@@ -18,6 +18,7 @@ import (
 const (
 	noPoint  = "no point has a solution"
 	noRunner = "The spec has no section manifold.runner: its tuning and Mach numbers are left out."
+	noSpread = "The spec has no manifold.spread: each cylinder's share of the air and what unevenness costs are left out."
 )
 
 // Manifold returns what the manifold is, and how its runners are tuned: as a pipe and as the neck of the cylinder.
@@ -26,7 +27,15 @@ func (r *Run) Manifold() ([]table.Table, error) {
 	if err != nil {
 		return nil, err
 	}
-	tables := []table.Table{r.runner(s)}
+	head := r.runner(s)
+	text, err := r.withoutShares()
+	if err != nil {
+		return nil, err
+	}
+	if text != "" {
+		head.Notes = append(head.Notes, text)
+	}
+	tables := []table.Table{head}
 	if r.Trim.Manifold.Runner != nil && s.known() {
 		pipe, neck, err := r.tuning(s)
 		if err != nil {
@@ -35,6 +44,21 @@ func (r *Run) Manifold() ([]table.Table, error) {
 		tables = append(tables, pipe, neck)
 	}
 	return tables, nil
+}
+
+// withoutShares says why there are no tables of the cylinders' shares; empty where there are, or where one cylinder has it all.
+func (r *Run) withoutShares() (string, error) {
+	_, _, err := r.Spread()
+	doubt := unread(err)
+	switch {
+	case doubt != nil:
+		return fmt.Sprintf("At %.0f rpm %s. Shares and what they cost are left out.", run.RPM(r.Outcomes[doubt.at].Speed), doubt), nil
+	case err != nil:
+		return "", err
+	case r.Trim.Manifold.Spread == nil && r.Trim.Engine.Cylinders > 1:
+		return noSpread, nil
+	}
+	return "", nil
 }
 
 // A sounding is the air in the manifold at full load, over engine speed.

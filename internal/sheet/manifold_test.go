@@ -24,7 +24,7 @@ func manifoldTables(t testing.TB, r *Run) []table.Table {
 	air, err := r.ManifoldAir()
 	require.NoError(t, err)
 	all = append(all, air)
-	for _, build := range []func() (table.Table, bool, error){r.Cylinders, r.SpreadCost, r.SpreadWorth} {
+	for _, build := range []func() (table.Table, bool, error){r.Cylinders, r.SpreadCost} {
 		one, ok, err := build()
 		require.NoError(t, err)
 		if ok {

@@ -19,10 +19,8 @@ import (
 const limitSlack = 1e-4
 
 // lambdaCell is a cylinder's λ, with a note where burn angle and knock delay are not known to hold, as at an operating point.
-func lambdaCell(lambda float64, why error) table.Cell {
+func lambdaCell(lambda float64) table.Cell {
 	switch c := table.Num(lambda); {
-	case why != nil:
-		return table.Missing(why.Error())
 	case lambda < airpath.LowestLambda:
 		return c.Noted("below lambda 0.7, where burn angle and knock delay are not known to hold")
 	case lambda > airpath.HighestLambda:
@@ -33,8 +31,6 @@ func lambdaCell(lambda float64, why error) table.Cell {
 }
 
 var errBeyond = errors.New("the engine passes its limit of knock or cylinder pressure there with an even manifold too")
-
-var errRich = errors.New("richer than the model knows")
 
 // A bench is the engine at one speed, with one cylinder of it to ask.
 type bench struct {
@@ -217,7 +213,7 @@ type share struct {
 func (r *Run) Cylinders() (t table.Table, ok bool, err error) {
 	shares, from, err := r.Spread()
 	if unread(err) != nil {
-		return table.Table{}, false, nil // SpreadWorth tells
+		return table.Table{}, false, nil // the table of the manifold tells
 	}
 	if err != nil || shares == nil {
 		return table.Table{}, false, err
@@ -252,7 +248,7 @@ func (r *Run) Cylinders() (t table.Table, ok bool, err error) {
 		table.Number("air_share", "air", units.Fraction, func(s share) float64 { return s.common.AirShare }).WithDigits(2),
 		table.Number("air_deviation", "against mean", units.Fraction, func(s share) float64 { return s.common.Air - 1 }),
 		table.Cells("cylinder_lambda", "lambda, one fuel", units.Number, func(s share) table.Cell {
-			return lambdaCell(s.common.Lambda, nil)
+			return lambdaCell(s.common.Lambda)
 		}).WithDigits(3),
 		charged("cylinder_knock_integral", "knock, one fuel", units.Number, 0, integral).WithDigits(2),
 		table.Lists("spread_limits", "limits", func(s share) []string { return s.limits }),
@@ -400,7 +396,7 @@ func (b *bench) evenly(cylinders int) (manifold.Running, error) {
 func (r *Run) SpreadCost() (t table.Table, ok bool, err error) {
 	shares, _, err := r.Spread()
 	if unread(err) != nil {
-		return table.Table{}, false, nil // SpreadWorth tells
+		return table.Table{}, false, nil // the table of the manifold tells
 	}
 	if err != nil || shares == nil {
 		return table.Table{}, false, err
@@ -437,6 +433,12 @@ func (r *Run) SpreadCost() (t table.Table, ok bool, err error) {
 		power("own_fuel_power_w", "own fuel", manifold.OwnFuel),
 		power("own_fuel_spark_power_w", "own fuel and spark", manifold.OwnFuelSpark),
 		cost("spread_cost_w", "costs", manifold.CommonFuel),
+		of("spread_cost_fraction", "of even", units.Fraction, []int{3, int(manifold.CommonFuel)}, func(t toll) table.Cell {
+			if !(t.even.Power > 0) {
+				return table.Missing("the engine gives no power")
+			}
+			return table.Num((t.even.Power - t.runs[manifold.CommonFuel].Power) / t.even.Power)
+		}).InDetail(),
 		cost("own_fuel_cost_w", "costs, own fuel", manifold.OwnFuel),
 		cost("own_fuel_spark_cost_w", "costs, both", manifold.OwnFuelSpark),
 	)
@@ -445,7 +447,37 @@ func (r *Run) SpreadCost() (t table.Table, ok bool, err error) {
 		"Power with every cylinder filled alike, and with the spec's spread: one fuel quantity and one spark for all, fuel by cylinder, fuel and spark by cylinder. Limited by: the cylinder that sets mixture or spark when all have the same.",
 		"The engine's air and exhaust pressure are held as with an even manifold, as a choked restrictor or the boost control holds the air. A cost below 0: a richer mixture or a later burn than the spec's would give more power in any case.",
 	}
+	if text := r.costAtPeak(shares); text != "" {
+		t.Notes = append(t.Notes, text)
+	}
 	return t, true, nil
+}
+
+// costAtPeak says how far the shares are apart, and what they cost at peak power, which lies between the rows.
+func (r *Run) costAtPeak(shares []float64) string {
+	o := r.peak(run.Power)
+	if o == nil {
+		return ""
+	}
+	var even, own manifold.Running
+	b, err := r.bench(o)
+	if err == nil {
+		even, err = b.evenly(len(shares))
+	}
+	if err == nil {
+		own, err = b.run(shares, manifold.CommonFuel)
+	}
+	text := fmt.Sprintf("No cylinder's air is further than %s from the mean. At peak power, %.0f rpm, ",
+		units.Format(manifold.Deviation(shares), units.Fraction, units.Metric), run.RPM(o.Speed))
+	switch {
+	case err != nil:
+		return text + "what that costs is not known: " + err.Error() + "."
+	case !(even.Power > 0):
+		return text + "the engine gives no power."
+	}
+	cost := even.Power - own.Power
+	return text + fmt.Sprintf("that costs %s of %s with one fuel quantity and one spark, %s.", units.Format(cost, units.Power, units.Metric),
+		units.Format(even.Power, units.Power, units.Metric), units.Format(cost/even.Power, units.Fraction, units.Metric))
 }
 
 // limited names the cylinders that limit the engine with one fuel quantity and one spark, and by what.
@@ -461,150 +493,4 @@ func (t *toll) limited() []string {
 		return []string{"none"}
 	}
 	return texts
-}
-
-// The trade's experience: a manifold that fills evenly is worth about 20 hp on a tune of 300 hp behind a restrictor. Common
-// practice, no source.
-const tradeGain, tradePower = 20.0, 300.0 // hp
-
-// SpreadWorth returns which spread would cost what the trade holds an even manifold to be worth, and what the spec's own costs in
-// the same terms, at the speed of peak power. ok is false for a single cylinder and where no point is solved.
-func (r *Run) SpreadWorth() (t table.Table, ok bool, err error) {
-	n := r.Trim.Engine.Cylinders
-	o := r.peak(run.Power)
-	if n < 2 || o == nil || !(o.Point.Power > 0) {
-		return table.Table{}, false, nil
-	}
-	shares, _, err := r.Spread()
-	doubt := unread(err)
-	if err != nil && doubt == nil {
-		return table.Table{}, false, err
-	}
-	b, err := r.bench(o)
-	if err != nil {
-		return table.Table{}, false, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
-	}
-	even, evenErr := b.evenly(n)
-	want := tradeGain / tradePower * even.Power
-	pattern, patternRun, patternErr := b.patternFor(want, n, evenErr)
-	cell := func(key, title string, quantity units.Kind, why error, value float64) table.Field[*Run] {
-		return table.Cells(key, title, quantity, func(*Run) table.Cell {
-			if why != nil {
-				return table.Missing(why.Error())
-			}
-			return table.Num(value)
-		})
-	}
-	trimmed := func(shares []float64, why error) (cost float64, err error) {
-		if why != nil {
-			return 0, why
-		}
-		run, err := b.run(shares, manifold.OwnFuel)
-		return even.Power - run.Power, err
-	}
-	leanest, richest := mixtures(patternRun)
-	patternTrimmed, patternTrimmedErr := trimmed(pattern.Shares, patternErr)
-	fields := []table.Field[*Run]{
-		table.Number("peak_power_rpm", "at peak power", units.Speed, func(*Run) float64 { return o.Speed }),
-		cell("even_power_w", "power with an even manifold", units.Power, evenErr, even.Power),
-		cell("trade_cost_w", "20/300 of it", units.Power, evenErr, want),
-		cell("spread_deviation", "  spread that costs as much", units.Fraction, patternErr, pattern.Deviation),
-		cell("pattern_leanest_lambda", "  lambda of its leanest cylinder", units.Number, patternErr, leanest),
-		table.Cells("pattern_richest_lambda", "  lambda of its richest cylinder", units.Number, func(*Run) table.Cell {
-			return lambdaCell(richest, patternErr)
-		}),
-		cell("trade_own_fuel_cost_w", "  it costs with fuel by cylinder", units.Power, patternTrimmedErr, patternTrimmed),
-	}
-	notes := []string{fmt.Sprintf("The trade holds an evenly filling manifold to be worth about %.0f hp on a tune of %.0f hp behind a restrictor (common practice, no source). "+
-		"The spread: greatest deviation from the mean of a filling that rises evenly from the first cylinder to the last, with one fuel quantity and one spark for all. What a better manifold gains by filling more is not counted: the air is the same.", tradeGain, tradePower)}
-	if r.Trim.Intake.Restrictor == nil {
-		notes = append(notes, "This trim has no restrictor; the experience is not of its kind.")
-	}
-	if shares != nil {
-		own, ownErr := b.run(shares, manifold.CommonFuel)
-		if ownErr == nil {
-			ownErr = evenErr
-		}
-		cost := even.Power - own.Power
-		fields = append(fields,
-			cell("own_deviation", "the spec's own spread", units.Fraction, nil, manifold.Deviation(shares)),
-			cell("spread_cost_w", "  it costs", units.Power, ownErr, cost),
-			cell("spread_cost_fraction", "  of the power", units.Fraction, ownErr, cost/even.Power),
-		)
-		if ownErr == nil {
-			notes = append(notes, fmt.Sprintf("In the trade's terms the spec's own spread costs %.1f hp of %.0f hp.", math.Round(cost/even.Power*tradePower*10)/10+0, tradePower))
-		}
-	} else if doubt != nil {
-		notes = append(notes, fmt.Sprintf("At %.0f rpm %s. What the spec's own spread costs is left out.", run.RPM(o.Speed), doubt))
-	} else {
-		notes = append(notes, "The spec has no manifold.spread: what its own costs is left out.")
-	}
-	t = table.One("worth of an even manifold", r, fields...)
-	t.Trim, t.Notes = r.Trim.Name, notes
-	return t, true, nil
-}
-
-// patternFor returns the linear spread that costs the power with one fuel quantity and one spark for all, and how the engine
-// runs with it.
-func (b *bench) patternFor(cost float64, cylinders int, evenErr error) (s manifold.Spread, run manifold.Running, err error) {
-	if evenErr != nil {
-		return s, run, evenErr
-	}
-	narrowed := b.Engine
-	narrowed.Cylinder = func(c manifold.Charge) (manifold.Answer, error) {
-		if c.Lambda < fuel.LowestLambda {
-			return manifold.Answer{}, errRich
-		}
-		return b.Cylinder(c)
-	}
-	s, err = narrowed.SpreadFor(cost, cylinders, manifold.CommonFuel)
-	var late *manifold.KnockError
-	switch {
-	case errors.Is(err, errRich):
-		err = b.widest(cylinders)
-	case errors.As(err, &late):
-		err = errors.New("before a spread costs as much, a cylinder passes the limit of knock or cylinder pressure even with the latest burn")
-	case err == nil:
-		run, err = b.run(s.Shares, manifold.CommonFuel)
-	}
-	return s, run, err
-}
-
-// widest tells what the widest linear spread costs that leaves every cylinder a mixture which the model knows.
-//
-//	λ (1 − d) = λmin, λ = min(target, leanest/(1 + d))
-func (b *bench) widest(cylinders int) error {
-	const lowest = fuel.LowestLambda
-	d := (b.Leanest - lowest) / (b.Leanest + lowest)
-	if b.Leanest/(1+d) > b.Target {
-		d = 1 - lowest/b.Target
-	}
-	d *= 1 - 1e-9
-	text := "no spread costs as much before a cylinder runs richer than lambda 0.5, where the model ends"
-	even, err := b.evenly(cylinders)
-	if err != nil {
-		return errors.New(text)
-	}
-	shares, err := manifold.LinearShares(cylinders, d)
-	if err != nil {
-		return errors.New(text)
-	}
-	run, err := b.run(shares, manifold.CommonFuel)
-	if err != nil {
-		return errors.New(text)
-	}
-	return fmt.Errorf("%s: one of %.0f %% costs %s", text, d*100, units.Format(even.Power-run.Power, units.Power, units.Metric))
-}
-
-// mixtures returns the highest and the lowest λ of the cylinders.
-func mixtures(run manifold.Running) (leanest, richest float64) {
-	for i, c := range run.Cylinders {
-		if i == 0 || c.Lambda > leanest {
-			leanest = c.Lambda
-		}
-		if i == 0 || c.Lambda < richest {
-			richest = c.Lambda
-		}
-	}
-	return leanest, richest
 }
