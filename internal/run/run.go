@@ -6,6 +6,7 @@
 package run
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -34,6 +35,9 @@ func Solve(command string, trim *spec.Trim, speeds []float64) (*Run, error) {
 	}
 	return &Run{Trim: trim, Engine: e, Outcomes: boost.Sweep(e, trim.Boost.Target, speeds)}, nil
 }
+
+// ErrNoSolution says why a figure of a point that has no solution is not known.
+var ErrNoSolution = errors.New("no solution at this speed")
 
 // Unsolved returns the errors of the points that have no solution, each with the trim's name before it.
 func (r *Run) Unsolved() []error {
