@@ -9,6 +9,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/run"
 	"bellmouth/internal/units"
 )
 
@@ -69,15 +70,8 @@ type Input struct {
 	InjectionPresent bool    // injectors are known
 }
 
-// slack is the share of a limit by which a value may pass it and still count as on it: the solver meets a binding limit to
-// about 1e-6, and no gauge shows a tenth of a per mille.
-const slack = 1e-4
-
 // boostSlack is how far boost may miss what was asked for and still count as that, Pa: below what a gauge shows.
 const boostSlack = 500
-
-// lateBy is how much later than best CA50 counts as late, rad: the tenth of a degree that is printed.
-const lateBy = 0.1 * math.Pi / 180
 
 // A Margin is a limit and the figure that is held against it at an operating point.
 type Margin struct {
@@ -231,9 +225,9 @@ func Failed(fs []Finding) []string {
 }
 
 func (f Finding) judged() Finding {
-	within := slack * math.Max(math.Abs(f.Limit), 1e-9)
+	within := run.LimitSlack * math.Max(math.Abs(f.Limit), 1e-9)
 	if f.Floor { // a margin, which is a share already
-		within = slack
+		within = run.LimitSlack
 	}
 	if !(f.Margin() >= -within) {
 		f.Verdict = Fail
@@ -344,7 +338,7 @@ func shutSpeed(o *boost.Outcome) (speed float64, applies bool) {
 }
 
 // late reports whether the burn is later than best.
-func (in Input) late(o *boost.Outcome) bool { return o.Point.CA50 > in.BestCA50+lateBy }
+func (in Input) late(o *boost.Outcome) bool { return Late(o.Point.CA50, in.BestCA50) }
 
 // tellLate adds where the burn has to be later than best.
 func (in Input) tellLate(f *Finding) {
@@ -396,9 +390,7 @@ func (in Input) Unmet() []Finding {
 // span names the speeds from the first to the last.
 func span(first, last float64) string {
 	if first == last {
-		return fmt.Sprintf("%.0f rpm", rpm(first))
+		return fmt.Sprintf("%.0f rpm", run.RPM(first))
 	}
-	return fmt.Sprintf("%.0f to %.0f rpm", rpm(first), rpm(last))
+	return fmt.Sprintf("%.0f to %.0f rpm", run.RPM(first), run.RPM(last))
 }
-
-func rpm(speed float64) float64 { return math.Round(speed * 30 / math.Pi) }
