@@ -208,18 +208,20 @@ func (r *Run) knockRemarks() []string {
 	return remarks
 }
 
+// between names the speeds from the first to the last.
+func between(first, last float64) string {
+	if first == last {
+		return fmt.Sprintf("at %.0f rpm", run.RPM(first))
+	}
+	return fmt.Sprintf("%.0f to %.0f rpm", run.RPM(first), run.RPM(last))
+}
+
 // Combustion returns how the charge burns over engine speed.
 func (r *Run) Combustion() table.Table {
 	best := r.Trim.Engine.Combustion.BestCA50
 	t := r.overSpeed("combustion",
 		speedField(airpath.NoteBurnHeld|airpath.NoteDelayHeld|airpath.NoteKnockUnmet|airpath.NotePeakPressureUnmet|airpath.NoteCoolingCut|airpath.NoteFlame|airpath.NoteAngleLongest|airpath.NoteDilution),
-		cells("ca50_deg", "CA50", units.Angle, func(_ row, p *airpath.Point) table.Cell {
-			c := table.Num(p.CA50)
-			if p.CA50 > best+lateBy {
-				return c.Toned(table.Caution)
-			}
-			return c
-		}),
+		cells("ca50_deg", "CA50", units.Angle, func(_ row, p *airpath.Point) table.Cell { return lateCell(p, best) }),
 		sparkAdvance,
 		burnStart.InDetail(),
 		figure("burn_angle_deg", "0 to 90 %", units.Angle, func(p *airpath.Point) float64 { return p.BurnAngle }),
@@ -235,6 +237,3 @@ func (r *Run) Combustion() table.Table {
 	t.Notes = append(r.knockRemarks(), fmt.Sprintf("Spark before firing top dead centre, the other angles after it. CA50, half the charge burned, is best at %.1f deg; later is knock or cylinder pressure. BMEP = IMEP − PMEP − FMEP; PMEP below 0 drives the engine.", best*180/math.Pi))
 	return t
 }
-
-// lateBy is how much later than best CA50 counts as late, rad: a tenth of a degree, which is what is printed.
-const lateBy = 0.1 * math.Pi / 180
