@@ -151,7 +151,8 @@ func (r *Run) Tunings(s *Sounding, torque *boost.Outcome) (pipes, necks []Tuning
 	if ok {
 		targets = append(targets, target{ForMiddleOfBand, band.Middle()})
 	}
-	tunings := func(asBuilt, sought []float64, speedOf func(order, a float64) (float64, error), lengthFor func(order, speed, a float64) (float64, error)) []Tuning {
+	tunings := func(asBuilt, sought []float64, speedOf func(order, a float64) (float64, error),
+		lengthFor func(order, speed, a float64) (float64, error)) []Tuning {
 		var all []Tuning
 		for _, k := range asBuilt {
 			t := Tuning{Aim: AsBuilt, Order: k, Length: runner.Length}

@@ -12,6 +12,7 @@ import (
 	"bellmouth/internal/render"
 	"bellmouth/internal/restrictor"
 	"bellmouth/internal/run"
+	"bellmouth/internal/runtest"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 )
@@ -20,16 +21,12 @@ const perRPM = math.Pi / 30
 
 func trimOf(t testing.TB, path, name string) *spec.Trim {
 	t.Helper()
-	s, err := spec.Load(path)
-	require.NoError(t, err)
-	trim, err := s.Trim(name)
-	require.NoError(t, err)
-	return &trim
+	return runtest.Trim(t, path, name)
 }
 
 const (
-	hillclimb = "../../examples/hillclimb.yaml"
-	clubFour  = "../../examples/club-four.yaml"
+	hillclimb = runtest.Hillclimb
+	clubFour  = runtest.ClubFour
 )
 
 func solved(t testing.TB, path, name string, speeds ...float64) *Run {

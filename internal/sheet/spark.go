@@ -77,7 +77,9 @@ func (s *Spark) FullLoad() table.Table {
 		bordered.Number("border_spark_deg", "spark at limit", units.Angle, func(r sparkRow) float64 { return -r.border.Spark }),
 		bordered.Number("border_ca50_deg", "CA50 at limit", units.Angle, func(r sparkRow) float64 { return r.border.CA50 }),
 		plain(knockIntegral),
-		solved.Answer("octane_margin", "octane to spare", units.Number, func(r sparkRow) (float64, error) { return s.OctaneMargin(&r.Point) }).WithDigits(1).InDetail(),
+		solved.Answer("octane_margin", "octane to spare", units.Number, func(r sparkRow) (float64, error) {
+			return s.OctaneMargin(&r.Point)
+		}).WithDigits(1).InDetail(),
 		solved.Cells("best_octane_margin", "octane to spare", units.Number, func(r sparkRow) table.Cell { return bestMargin(s.MarginAtBest(r.freed)) }).WithDigits(1),
 		plain(peakPressure),
 		plain(figure("peak_angle_deg", "peak at", units.Angle, func(p *airpath.Point) float64 { return p.PeakAngle })),

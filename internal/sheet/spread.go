@@ -38,7 +38,8 @@ func sharesFrom(s *run.Shares) string {
 	case run.SharesFromLambda:
 		return "lambda by cylinder with the same fuel for all"
 	case run.SharesFromExhaust:
-		return fmt.Sprintf("exhaust temperature by cylinder, taken as of full load at %.0f rpm, where the model's rises by %.0f K for 0.01 of lambda", run.RPM(s.Speed), s.Slope/100)
+		return fmt.Sprintf("exhaust temperature by cylinder, taken as of full load at %.0f rpm, where the model's rises by %.0f K for 0.01 of lambda",
+			run.RPM(s.Speed), s.Slope/100)
 	}
 	return "flow by cylinder"
 }
@@ -158,7 +159,8 @@ func (r *Run) shareNotes(c *run.SpreadCost, shares *run.Shares) []string {
 		const deg = math.Pi / 180
 		even, late, own := c.Point.CA50, common.Cylinders[0].CA50, own.Cylinders[0].CA50
 		if check.Late(late, even) || check.Late(own, even) {
-			notes = append(notes, fmt.Sprintf("The one spark that suits all is %.1f deg later than with an even manifold, with fuel by cylinder %.1f deg.", (late-even)/deg, (own-even)/deg))
+			notes = append(notes, fmt.Sprintf("The one spark that suits all is %.1f deg later than with an even manifold, with fuel by cylinder %.1f deg.",
+				(late-even)/deg, (own-even)/deg))
 		}
 	}
 	if s := r.Trim.Manifold.Spread; s.Leanest > 0 && s.Leanest < asked {
@@ -234,7 +236,9 @@ func (r *Run) SpreadCost() (t table.Table, ok bool, err error) {
 		power("own_fuel_power_w", "own fuel", manifold.OwnFuel),
 		power("own_fuel_spark_power_w", "own fuel and spark", manifold.OwnFuelSpark),
 		cost("spread_cost_w", "costs", manifold.CommonFuel),
-		solved.Answer("spread_cost_fraction", "of even", units.Fraction, func(c run.SpreadCost) (float64, error) { return c.LostShare(manifold.CommonFuel) }).InDetail(),
+		solved.Answer("spread_cost_fraction", "of even", units.Fraction, func(c run.SpreadCost) (float64, error) {
+			return c.LostShare(manifold.CommonFuel)
+		}).InDetail(),
 		cost("own_fuel_cost_w", "costs, own fuel", manifold.OwnFuel),
 		cost("own_fuel_spark_cost_w", "costs, both", manifold.OwnFuelSpark),
 	)
