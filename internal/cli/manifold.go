@@ -19,8 +19,7 @@ manifold temperature of full load. Then the air's speed in runner, valve, thrott
 With manifold.spread in the spec it prints each cylinder's share of the air, the lambda that it
 runs at with one fuel quantity for all, its fuel and spark trim, which cylinder limits the
 engine and by what, and the power that the spread costs with one fuel quantity and spark, with
-fuel by cylinder, and with fuel and spark by cylinder. Without it, what spread would cost as
-much as the trade holds an even manifold to be worth.
+fuel by cylinder, and with fuel and spark by cylinder.
 
 Speeds in rpm, lengths in mm, air speeds in m/s.`,
 		Example: "  bellmouth manifold examples/hillclimb.yaml --trim capped",
@@ -45,7 +44,7 @@ func runManifold(s streams, o options) error {
 			return err
 		}
 		doc.Tables = append(append(doc.Tables, tables...), air)
-		for _, build := range []func() (table.Table, bool, error){r.Cylinders, r.SpreadCost, r.SpreadWorth} {
+		for _, build := range []func() (table.Table, bool, error){r.Cylinders, r.SpreadCost} {
 			t, ok, err := build()
 			if err != nil {
 				return err

@@ -177,73 +177,6 @@ func TestTrimsNeverCostMore(t *testing.T) {
 	}
 }
 
-func TestSpreadFor(t *testing.T) {
-	for _, knock := range []float64{0.5, 1, 1.3} {
-		e := invented(knock)
-		for _, cost := range []float64{1, 50, 1000, 4000, 15000} {
-			s, err := e.SpreadFor(cost, 5, manifold.CommonFuel)
-			require.NoError(t, err)
-			assert.InDelta(t, cost, s.Cost, 1e-3)
-			c, err := e.Cost(s.Shares)
-			require.NoError(t, err)
-			assert.InDelta(t, cost, c.Of(manifold.CommonFuel), 1e-3)
-			assert.InDelta(t, s.Deviation, manifold.Deviation(s.Shares), 1e-12)
-		}
-	}
-	s, err := invented(1.3).SpreadFor(500, 4, manifold.OwnFuel)
-	require.NoError(t, err)
-	assert.InDelta(t, 500, s.Cost, 1e-3)
-	// By hand: 4 · 40 kW · 0.8 (late(1 + d)² − late(1)²) = 500 W, late = ln(1.3 (1 + d))/4.
-	at := math.Log(1.3) / 4
-	assert.InDelta(t, math.Exp(4*math.Sqrt(at*at+500/(4*full*lateLoss)))/1.3-1, s.Deviation, 1e-7)
-}
-
-func TestSpreadNotReached(t *testing.T) {
-	_, err := invented(0.5).SpreadFor(1e6, 4, manifold.CommonFuel)
-	assert.ErrorContains(t, err, "a deviation of 0.5 costs only")
-	_, err = invented(0.1).SpreadFor(1, 4, manifold.OwnFuel)
-	assert.ErrorContains(t, err, "costs only")
-
-	// Knock at the latest phasing, 32° late of the best: e^(4 · 0.5585) = 9.337 of knock is the most, so that an even engine with
-	// 8 bears 0.167 more air in a cylinder, at any cost of less.
-	e := invented(8)
-	_, err = e.SpreadFor(1e6, 4, manifold.OwnFuel)
-	var knock *manifold.KnockError
-	require.ErrorAs(t, err, &knock)
-	assert.Equal(t, 3, knock.Cylinder)
-	assert.ErrorContains(t, err, fmt.Sprintf("a deviation of %.4g costs only", math.Exp(4*32*deg)/8-1))
-	s, err := e.SpreadFor(3500, 4, manifold.OwnFuel)
-	require.NoError(t, err)
-	assert.InDelta(t, 3500, s.Cost, 1e-3)
-	assert.Less(t, s.Deviation, 0.167)
-}
-
-// TestSpreadPastTheModel: the search doubles the pattern, and does not take a model that gives up further out for the answer.
-func TestSpreadPastTheModel(t *testing.T) {
-	e := invented(0.1)
-	gaveUp := errors.New("richer than the model knows")
-	whole := e.Cylinder
-	e.Cylinder = func(c manifold.Charge) (manifold.Answer, error) {
-		if c.Lambda < 0.6 {
-			return manifold.Answer{}, gaveUp
-		}
-		return whole(c)
-	}
-	// The poorest of a pattern has 0.8 (1 − d)/(1 + d), so the widest that runs is d = 1/7; doubling comes to 1/8 and 1/4.
-	widest, err := manifold.LinearShares(2, 1./7-1e-9)
-	require.NoError(t, err)
-	r, err := e.Run(widest, manifold.CommonFuel)
-	require.NoError(t, err)
-	most := 2*full*(1-richLoss*0.01) - r.Power
-	s, err := e.SpreadFor(0.99*most, 2, manifold.CommonFuel)
-	require.NoError(t, err)
-	assert.InDelta(t, 0.99*most, s.Cost, 1e-3)
-	assert.Greater(t, s.Deviation, 1./8)
-	_, err = e.SpreadFor(1.01*most, 2, manifold.CommonFuel)
-	require.ErrorIs(t, err, gaveUp)
-	assert.ErrorContains(t, err, "a deviation of 0.1429 costs only")
-}
-
 func TestEngineRefuses(t *testing.T) {
 	shares := []float64{0.475, 0.525}
 	nan := math.NaN()
@@ -299,10 +232,6 @@ func TestEngineRefuses(t *testing.T) {
 	assert.ErrorContains(t, err, "trim is 9")
 	_, err = e.Cost(nil)
 	assert.ErrorContains(t, err, "cylinders are 0")
-	_, err = e.SpreadFor(0, 4, manifold.CommonFuel)
-	assert.ErrorContains(t, err, "cost is 0 W")
-	_, err = e.SpreadFor(10, 1, manifold.CommonFuel)
-	assert.ErrorContains(t, err, "cylinders are 1")
 	assert.Equal(t, "common fuel, fuel by cylinder, fuel and spark by cylinder, trim 9",
 		fmt.Sprintf("%v, %v, %v, %v", manifold.CommonFuel, manifold.OwnFuel, manifold.OwnFuelSpark, manifold.Trim(9)))
 }

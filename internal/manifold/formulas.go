@@ -105,11 +105,5 @@ func Formulas() []formula.Entry {
 			Formula: "Peven − P, each the sum of its cylinders at their air, λ and the earliest CA50 at which none passes the knock limit",
 			Source:  rule, Range: "the same air, as behind a choked restrictor; as the cylinder's model",
 		},
-		{
-			Key: "spread_deviation", Title: "spread for a cost",
-			Meaning: "Greatest deviation of air of a pattern that rises evenly from the first cylinder to the last and costs the power.",
-			Formula: "the least d with Peven − P(d) = cost, si = (1 + d (2 i/(n − 1) − 1))/n",
-			Source:  rule, Range: "up to 0.5",
-		},
 	}
 }

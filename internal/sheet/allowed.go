@@ -73,7 +73,7 @@ func (r *Run) fails(o *boost.Outcome) string {
 		return "the cylinders cannot be judged"
 	}
 	for _, f := range cylinders {
-		if f.What == worstKnock || f.What == worstPressure {
+		if f.ID == check.WorstCylinderKnock || f.ID == check.FullestCylinderPressure {
 			fs = append(fs, f)
 		}
 	}

@@ -34,14 +34,17 @@ func (o row) unsolved() string {
 	return fmt.Sprintf("%s: trim %q, %s", noSolution, o.run.Trim.Name, o.Err)
 }
 
+// solvedRow makes fields of what a solved point has.
+var solvedRow table.Known[row] = func(o row) error {
+	if o.Err != nil {
+		return run.ErrNoSolution
+	}
+	return nil
+}
+
 // cells is a field of what a solved point has; where there is none it says why.
 func cells(key, title string, quantity units.Kind, get func(o row, p *airpath.Point) table.Cell) table.Field[row] {
-	return table.Cells(key, title, quantity, func(o row) table.Cell {
-		if o.Err != nil {
-			return table.Missing(run.ErrNoSolution.Error())
-		}
-		return get(o, &o.Point)
-	})
+	return solvedRow.Cells(key, title, quantity, func(o row) table.Cell { return get(o, &o.Point) })
 }
 
 // figure is a field of a solved point's number.

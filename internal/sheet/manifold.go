@@ -6,115 +6,47 @@ import (
 	"math"
 
 	"bellmouth/internal/airpath"
-	"bellmouth/internal/gas"
 	"bellmouth/internal/manifold"
-	"bellmouth/internal/numeric"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
 
+var errNoPoint = errors.New("no point has a solution")
+
 // Of the manifold's tables.
 const (
-	noPoint  = "no point has a solution"
 	noRunner = "The spec has no section manifold.runner: its tuning and Mach numbers are left out."
+	noSpread = "The spec has no manifold.spread: each cylinder's share of the air and what unevenness costs are left out."
 )
 
 // Manifold returns what the manifold is, and how its runners are tuned: as a pipe and as the neck of the cylinder.
 func (r *Run) Manifold() ([]table.Table, error) {
-	s, err := r.sound()
+	s, err := r.Sound()
 	if err != nil {
 		return nil, err
 	}
-	tables := []table.Table{r.runner(s)}
-	if r.Trim.Manifold.Runner != nil && s.known() {
-		pipe, neck, err := r.tuning(s)
+	text, err := r.withoutShares()
+	if err != nil {
+		return nil, err
+	}
+	head := r.runner(&s)
+	if text != "" {
+		head.Notes = append(head.Notes, text)
+	}
+	tables := []table.Table{head}
+	if r.Trim.Manifold.Runner != nil && s.Known() {
+		pipes, necks, err := r.Tunings(&s, r.peak(run.Torque))
 		if err != nil {
 			return nil, err
 		}
-		tables = append(tables, pipe, neck)
+		tables = append(tables, r.pipe(pipes), r.neck(necks))
 	}
 	return tables, nil
 }
 
-// A sounding is the air in the manifold at full load, over engine speed.
-type sounding struct {
-	air         gas.Mixture
-	temperature numeric.Curve // K; zero when no point has a solution
-}
-
-func (r *Run) sound() (sounding, error) {
-	air, err := r.Trim.Venue.Mixture()
-	if err != nil {
-		return sounding{}, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
-	}
-	s := sounding{air: air}
-	var speeds, temperatures []float64
-	for i := range r.Outcomes {
-		if o := &r.Outcomes[i]; o.Err == nil {
-			speeds, temperatures = append(speeds, o.Speed), append(temperatures, o.Point.ManifoldTemperature)
-		}
-	}
-	if len(speeds) == 0 {
-		return s, nil
-	}
-	if s.temperature, err = numeric.NewCurve(speeds, temperatures); err != nil {
-		return sounding{}, fmt.Errorf("trim %q: manifold temperature over engine speed: %w", r.Trim.Name, err)
-	}
-	return s, nil
-}
-
-func (s *sounding) known() bool { return !s.temperature.IsZero() }
-
-// at returns the state of the manifold's air at rest.
-func (s *sounding) at(pressure, temperature float64) manifold.State {
-	return manifold.State{Pressure: pressure, Temperature: temperature, Gamma: s.air.Gamma(temperature), GasConstant: s.air.GasConstant()}
-}
-
-// speedOfSound returns the speed of sound, m/s, at the manifold's temperature at an engine speed.
-func (s *sounding) speedOfSound(speed float64) (a, temperature float64) {
-	temperature, _ = s.temperature.At(speed)
-	return s.at(1e5, temperature).SoundSpeed(), temperature
-}
-
-// tunedTo returns the engine speed that f gives for the speed of sound which the manifold has at that very engine speed.
-func (s *sounding) tunedTo(guess float64, f func(soundSpeed float64) (float64, error)) (float64, error) {
-	speed := guess
-	for range 50 { // the temperature answers weakly to the speed, so a few rounds settle it
-		a, _ := s.speedOfSound(speed)
-		next, err := f(a)
-		if err != nil {
-			return 0, err
-		}
-		if math.Abs(next-speed) < 1e-9*speed {
-			return next, nil
-		}
-		speed = next
-	}
-	return 0, fmt.Errorf("no engine speed agrees with the manifold temperature that it has")
-}
-
-// band returns the engine speeds that are used, rad/s, and in words where they come from; ok is false when no point is solved.
-func (r *Run) band() (lo, hi float64, from string, ok bool) {
-	hi = r.Trim.Engine.Limiter
-	if ratios := r.Trim.Driveline.Ratios(); len(ratios) > 1 {
-		least := 1.0
-		for i := range ratios[1:] {
-			least = math.Min(least, ratios[i+1]/ratios[i])
-		}
-		if least < 1 {
-			return hi * least, hi, "from where the widest upshift at the limiter lands, to the limiter", true
-		}
-	}
-	o := r.peak(run.Torque)
-	if o == nil {
-		return 0, 0, "", false
-	}
-	return math.Min(o.Speed, hi), hi, "from peak torque to the limiter: the spec gives no gears", true
-}
-
 // runner returns the manifold's figures that do not change with engine speed.
-func (r *Run) runner(s sounding) table.Table {
+func (r *Run) runner(s *run.Sounding) table.Table {
 	m := r.Trim.Manifold
 	c := r.Trim.Engine.Cylinder
 	var fields []table.Field[*Run]
@@ -130,12 +62,8 @@ func (r *Run) runner(s sounding) table.Table {
 		number("end_correction_m", "  end correction", units.Length, 1, runner.Mouth.EndCorrection(runner.Bore))
 		number("acoustic_length_m", "  acoustic length", units.Length, 0, runner.AcousticLength())
 		number("runner_volume_m3", "  volume", units.Volume, 0, runner.Area()*runner.AcousticLength())
-		fields = append(fields, table.Cells("mean_cylinder_volume_m3", "mean volume above a piston", units.Volume, func(*Run) table.Cell {
-			if err != nil {
-				return table.Missing(err.Error())
-			}
-			return table.Num(volume)
-		}).WithDigits(0))
+		fields = append(fields, table.Known[*Run](func(*Run) error { return err }).
+			Number("mean_cylinder_volume_m3", "mean volume above a piston", units.Volume, func(*Run) float64 { return volume }).WithDigits(0))
 	} else {
 		notes = append(notes, noRunner)
 	}
@@ -150,59 +78,47 @@ func (r *Run) runner(s sounding) table.Table {
 }
 
 // tunedAt returns the speeds that the manifold is held against, and the air in it there.
-func (r *Run) tunedAt(s sounding) []table.Field[*Run] {
-	var fields []table.Field[*Run]
-	cell := func(key, title string, quantity units.Kind, get func() (float64, bool)) {
-		fields = append(fields, table.Cells(key, title, quantity, func(*Run) table.Cell {
-			if x, ok := get(); ok {
-				return table.Num(x)
-			}
-			return table.Missing(noPoint)
-		}))
-	}
+func (r *Run) tunedAt(s *run.Sounding) []table.Field[*Run] {
 	torque := r.peak(run.Torque)
-	peak := func() (float64, bool) {
+	band, used := r.UsedBand(torque)
+	peak := table.Known[*Run](func(*Run) error {
 		if torque == nil {
-			return 0, false
+			return errNoPoint
 		}
-		return torque.Speed, true
-	}
-	lo, hi, from, ok := r.band()
-	speedOfSound := func() (float64, bool) {
-		speed, ok := peak()
-		if !ok {
-			return 0, false
-		}
-		a, _ := s.speedOfSound(speed)
-		return a, true
-	}
-	cell("peak_torque_rpm", "peak torque at", units.Speed, peak)
-	cell("peak_torque_manifold_temperature_k", "  manifold", units.Temperature, func() (float64, bool) {
-		speed, ok := peak()
-		if !ok {
-			return 0, false
-		}
-		_, t := s.speedOfSound(speed)
-		return t, true
+		return nil
 	})
-	cell("peak_torque_sound_speed_m_s", "  speed of sound in it", units.Velocity, speedOfSound)
+	inBand := table.Known[*Run](func(*Run) error {
+		if !used {
+			return errNoPoint
+		}
+		return nil
+	})
+	var sound, temperature float64
+	if torque != nil {
+		sound, temperature = s.At(torque.Speed)
+	}
+	fields := []table.Field[*Run]{
+		peak.Number("peak_torque_rpm", "peak torque at", units.Speed, func(*Run) float64 { return torque.Speed }),
+		peak.Number("peak_torque_manifold_temperature_k", "  manifold", units.Temperature, func(*Run) float64 { return temperature }),
+		peak.Number("peak_torque_sound_speed_m_s", "  speed of sound in it", units.Velocity, func(*Run) float64 { return sound }),
+	}
 	if runner := r.Trim.Manifold.Runner; runner != nil {
-		fields = append(fields, table.Cells("pipe_frequency_hz", "  runner's own frequency, Hz", units.Number, func(*Run) table.Cell {
-			a, ok := speedOfSound()
-			if !ok {
-				return table.Missing(noPoint)
-			}
-			f, err := runner.PipeFrequency(1, a)
-			if err != nil {
-				return table.Missing(err.Error())
-			}
-			return table.Num(f)
+		fields = append(fields, peak.Answer("pipe_frequency_hz", "  runner's own frequency, Hz", units.Number, func(*Run) (float64, error) {
+			return runner.PipeFrequency(1, sound)
 		}).WithDigits(0))
 	}
-	cell("band_from_rpm", "used band from", units.Speed, func() (float64, bool) { return lo, ok })
-	cell("band_to_rpm", "  to", units.Speed, func() (float64, bool) { return hi, ok })
-	fields = append(fields, table.Words("band_source", "  that is", func(*Run) string { return from }))
-	return fields
+	return append(fields,
+		inBand.Number("band_from_rpm", "used band from", units.Speed, func(*Run) float64 { return band.From }),
+		inBand.Number("band_to_rpm", "  to", units.Speed, func(*Run) float64 { return band.To }),
+		table.Words("band_source", "  that is", func(*Run) string {
+			switch {
+			case !used:
+				return ""
+			case band.ByGears:
+				return "from where the widest upshift at the limiter lands, to the limiter"
+			}
+			return "from peak torque to the limiter: the spec gives no gears"
+		}))
 }
 
 func mouthWords(m manifold.Mouth) string {
@@ -215,178 +131,110 @@ func mouthWords(m manifold.Mouth) string {
 	return "not counted: the length is the acoustic one"
 }
 
-// A tuned is one runner: what it is tuned for, to which engine speed and by which order, and how long it is for that.
-type tuned struct {
-	what                string
-	order               float64 // or ratio
-	speed, length       float64
-	temperature, change float64
-	err                 error
-}
-
-// The orders shown: of the runner as it is down to the weakest, and of lengths those that are of use.
-var (
-	ordersAsBuilt = []float64{3, 4, 5, 6, 7, 8}
-	ordersSought  = []float64{3, 4, 5}
-	ratios        = []float64{manifold.LowestRatio, manifold.UsualRatio, manifold.HighestRatio}
-)
-
-var errNoNeck = errors.New("the runner would hold more than four times the mean volume above the piston: that is a pipe, not a neck")
-
-// tuning returns the runner as a pipe and as a neck: the speeds it is tuned to, and the lengths that would be tuned to the
-// speed of peak torque and to the middle of the band.
-func (r *Run) tuning(s sounding) (pipe, neck table.Table, err error) {
-	runner := *r.Trim.Manifold.Runner
-	c := r.Trim.Engine.Cylinder
-	volume, err := manifold.MeanVolume(c.Displacement(), c.CompressionRatio)
-	if err != nil {
-		return pipe, neck, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
-	}
-	type target struct {
-		what  string
-		speed float64
-	}
-	var targets []target
-	if o := r.peak(run.Torque); o != nil {
-		targets = append(targets, target{"peak torque", o.Speed})
-	}
-	lo, hi, _, ok := r.band()
-	if ok {
-		targets = append(targets, target{"middle of the band", (lo + hi) / 2})
-	}
-	rows := func(asBuilt, sought []float64, speedOf func(order, a float64) (float64, error), lengthFor func(order, speed, a float64) (float64, error)) []tuned {
-		var rows []tuned
-		for _, k := range asBuilt {
-			row := tuned{what: "as it is", order: k, length: runner.Length}
-			row.speed, row.err = s.tunedTo(hi, func(a float64) (float64, error) { return speedOf(k, a) })
-			_, row.temperature = s.speedOfSound(row.speed)
-			rows = append(rows, row)
-		}
-		for _, at := range targets {
-			for _, k := range sought {
-				row := tuned{what: at.what, order: k, speed: at.speed}
-				var a float64
-				a, row.temperature = s.speedOfSound(at.speed)
-				row.length, row.err = lengthFor(k, at.speed, a)
-				row.change = row.length - runner.Length
-				rows = append(rows, row)
-			}
-		}
-		return rows
-	}
-	pipes := rows(ordersAsBuilt, ordersSought,
-		func(k, a float64) (float64, error) { return runner.PipeTuningSpeed(k, a) },
-		func(k, speed, a float64) (float64, error) { return runner.PipeLengthFor(speed, k, a) })
-	necks := rows(ratios, ratios,
-		func(k, a float64) (float64, error) {
-			if runner.Area()*runner.AcousticLength() > 4*volume {
-				return 0, errNoNeck
-			}
-			return runner.HelmholtzTuningSpeed(volume, k, a)
-		},
-		func(k, speed, a float64) (float64, error) {
-			if crank := k * speed; runner.Area()*a/crank > 2*volume { // the volume that is tuned to it is (A a/(K N))²/V
-				return 0, errNoNeck
-			}
-			return runner.HelmholtzLengthFor(speed, volume, k, a)
-		})
-	pipe = tunedTable("runner as a pipe", pipes, "pipe_order", "order", 0, "pipe_tuning_rpm", "pipe_length_m", true)
-	pipe.Notes = []string{
+// pipe returns the speeds that a runner is tuned to as a pipe, and the lengths for others.
+func (r *Run) pipe(tunings []run.Tuning) table.Table {
+	order := table.Number("pipe_order", "order", units.Number, func(t run.Tuning) float64 { return t.Order }).WithDigits(0)
+	wave := table.Number("wave_return_deg", "wave back after", units.Angle, func(t run.Tuning) float64 { return 2 * math.Pi / t.Order }).WithDigits(0)
+	t := r.tunings("runner as a pipe", tunings, order, "pipe_tuning_rpm", "pipe_length_m", wave)
+	t.Notes = []string{
 		"Tuned: the suction wave comes back from the plenum as pressure after a turn over the order. The lower the order the stronger the wave; 3 to 5 are of use (common practice, no source).",
 		"Lengths from the inlet valve to the plenum, port included. Linear acoustics place a peak within about a tenth of its speed and say nothing of its height.",
 	}
-	neck = tunedTable("runner as a neck", necks, "neck_ratio", "K", 1, "helmholtz_tuning_rpm", "helmholtz_length_m", false)
-	neck.Notes = []string{
-		"The runner as the neck of the cylinder while the valve is open, after Engelman (from memory). K, natural frequency over turns of the crank, is about 2.1 and lies between 2.0 and 2.5.",
-	}
-	if held := runner.Area() * runner.AcousticLength() / volume; held > 1 {
-		neck.Notes = append(neck.Notes, fmt.Sprintf("The runner holds %.1f times the mean volume above the piston: the more it holds, the less it acts as a neck, and the more as a pipe.", held))
-	}
-	pipe.Trim, neck.Trim = r.Trim.Name, r.Trim.Name
-	return pipe, neck, nil
+	return t
 }
 
-func tunedTable(name string, rows []tuned, orderKey, orderTitle string, orderDigits int, speedKey, lengthKey string, wave bool) table.Table {
-	known := func(built bool, get func(t tuned) float64) func(t tuned) table.Cell {
-		return func(t tuned) table.Cell {
-			// Of a runner as it is the length is given and the speed computed, of the others the other way round.
-			if t.err != nil && built == (t.what == "as it is") {
-				return table.Missing(t.err.Error())
+// neck returns the speeds that a runner is tuned to as the neck of the cylinder, and the lengths for others.
+func (r *Run) neck(tunings []run.Tuning) table.Table {
+	ratio := table.Number("neck_ratio", "K", units.Number, func(t run.Tuning) float64 { return t.Order }).WithDigits(1)
+	t := r.tunings("runner as a neck", tunings, ratio, "helmholtz_tuning_rpm", "helmholtz_length_m")
+	t.Notes = []string{
+		"The runner as the neck of the cylinder while the valve is open, after Engelman (from memory). K, natural frequency over turns of the crank, is about 2.1 and lies between 2.0 and 2.5.",
+	}
+	runner, c := r.Trim.Manifold.Runner, r.Trim.Engine.Cylinder
+	volume, err := manifold.MeanVolume(c.Displacement(), c.CompressionRatio)
+	if held := runner.Area() * runner.AcousticLength() / volume; err == nil && held > 1 {
+		t.Notes = append(t.Notes, fmt.Sprintf("The runner holds %.1f times the mean volume above the piston: the more it holds, the less it acts as a neck, and the more as a pipe.", held))
+	}
+	return t
+}
+
+// tunings is the table of a runner's tunings. order is its column of orders; more follow the lengths.
+func (r *Run) tunings(name string, rows []run.Tuning, order table.Field[run.Tuning], speedKey, lengthKey string, more ...table.Field[run.Tuning]) table.Table {
+	// Of a runner as it is the length is given and the speed computed, of the others the other way round.
+	known := func(asBuilt bool) table.Known[run.Tuning] {
+		return func(t run.Tuning) error {
+			if asBuilt == (t.Aim == run.AsBuilt) {
+				return t.Err
 			}
-			return table.Num(get(t))
+			return nil
 		}
 	}
-	fields := []table.Field[tuned]{
-		table.Words("tuned_for", "runner for", func(t tuned) string { return t.what }),
-		table.Number(orderKey, orderTitle, units.Number, func(t tuned) float64 { return t.order }).WithDigits(orderDigits),
-		table.Cells(speedKey, "tuned to", units.Speed, known(true, func(t tuned) float64 { return t.speed })).WithDigits(table.Hundreds),
-		table.Cells(lengthKey, "length", units.Length, known(false, func(t tuned) float64 { return t.length })).WithDigits(0),
-		table.Cells("length_change_m", "against now", units.Length, known(false, func(t tuned) float64 { return t.change })).WithDigits(0),
+	fields := []table.Field[run.Tuning]{
+		table.Words("tuned_for", "runner for", func(t run.Tuning) string {
+			switch t.Aim {
+			case run.ForPeakTorque:
+				return "peak torque"
+			case run.ForMiddleOfBand:
+				return "middle of the band"
+			}
+			return "as it is"
+		}),
+		order,
+		known(true).Number(speedKey, "tuned to", units.Speed, func(t run.Tuning) float64 { return t.Speed }).WithDigits(table.Hundreds),
+		known(false).Number(lengthKey, "length", units.Length, func(t run.Tuning) float64 { return t.Length }).WithDigits(0),
+		known(false).Number("length_change_m", "against now", units.Length, func(t run.Tuning) float64 { return t.Change }).WithDigits(0),
 	}
-	if wave {
-		fields = append(fields, table.Number("wave_return_deg", "wave back after", units.Angle, func(t tuned) float64 { return 2 * math.Pi / t.order }).WithDigits(0))
-	}
-	return table.Of(name, rows, append(fields,
-		table.Cells("manifold_temperature_k", "manifold", units.Temperature, known(true, func(t tuned) float64 { return t.temperature })))...)
+	fields = append(append(fields, more...),
+		known(true).Number("manifold_temperature_k", "manifold", units.Temperature, func(t run.Tuning) float64 { return t.Temperature }))
+	t := table.Of(name, rows, fields...)
+	t.Trim = r.Trim.Name
+	return t
 }
 
 // ManifoldAir returns how fast the air moves on its way to the valves at full load, and what throttle and duct cost.
 func (r *Run) ManifoldAir() (table.Table, error) {
-	s, err := r.sound()
+	s, err := r.Sound()
 	if err != nil {
 		return table.Table{}, err
 	}
 	m := r.Trim.Manifold
-	c, valves := r.Trim.Engine.Cylinder, r.Trim.Engine.Valves
-	state := func(p *airpath.Point) manifold.State { return s.at(p.ManifoldPressure, p.ManifoldTemperature) }
-	answer := func(key, title string, quantity units.Kind, get func(p *airpath.Point) (float64, error)) table.Field[row] {
-		return cells(key, title, quantity, func(_ row, p *airpath.Point) table.Cell {
-			x, err := get(p)
-			if err != nil {
-				return table.Missing(err.Error())
-			}
-			return table.Num(x)
+	answer := func(key, title string, quantity units.Kind, get func(v *run.InletSpeed) (float64, error)) table.Field[row] {
+		return solvedRow.Answer(key, title, quantity, func(o row) (float64, error) {
+			v := r.InletSpeedAt(&s, &o.Point)
+			return get(&v)
 		})
 	}
-	passage := func(name string, d manifold.Duct, count int) []table.Field[row] {
-		flow := func(get func(f manifold.Flow) float64) func(p *airpath.Point) (float64, error) {
-			return func(p *airpath.Point) (float64, error) {
-				f, err := d.Flow(p.AirFlow/float64(count), state(p))
-				return get(f), err
+	passage := func(name string, of func(v *run.InletSpeed) *run.Passage) []table.Field[row] {
+		flow := func(get func(f *manifold.Flow) float64) func(v *run.InletSpeed) (float64, error) {
+			return func(v *run.InletSpeed) (float64, error) {
+				p := of(v)
+				return get(&p.Flow), p.Err
 			}
 		}
 		return []table.Field[row]{
-			answer(name+"_velocity_m_s", name, units.Velocity, flow(func(f manifold.Flow) float64 { return f.Velocity })).WithDigits(0),
-			answer(name+"_mach", name+" Mach", units.Number, flow(func(f manifold.Flow) float64 { return f.Mach })).WithDigits(2).InDetail(),
-			answer(name+"_loss_pa", name+" loss", units.PressureDifference, flow(func(f manifold.Flow) float64 { return f.Loss })).WithDigits(3),
+			answer(name+"_velocity_m_s", name, units.Velocity, flow(func(f *manifold.Flow) float64 { return f.Velocity })).WithDigits(0),
+			answer(name+"_mach", name+" Mach", units.Number, flow(func(f *manifold.Flow) float64 { return f.Mach })).WithDigits(2).InDetail(),
+			answer(name+"_loss_pa", name+" loss", units.PressureDifference, flow(func(f *manifold.Flow) float64 { return f.Loss })).WithDigits(3),
 		}
 	}
-	groups := [][]table.Field[row]{{
-		speedField(0),
-		figure("manifold_pressure_pa", "manifold", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure }),
-		manifoldTemperature,
-		figure("air_flow_kg_s", "air", units.MassFlow, func(p *airpath.Point) float64 { return p.AirFlow }).WithDigits(0),
-	}}
-	if m.Runner != nil {
-		mach := func(p *airpath.Point) (float64, error) {
-			return manifold.MeanMach(c.BoreArea(), m.Runner.Area(), c.MeanPistonSpeed(p.Speed), state(p).SoundSpeed())
-		}
-		groups = append(groups, []table.Field[row]{
-			answer("runner_velocity_m_s", "runner", units.Velocity, func(p *airpath.Point) (float64, error) {
-				x, err := mach(p)
-				return x * state(p).SoundSpeed(), err
-			}).WithDigits(0),
-			answer("runner_mach", "runner Mach", units.Number, mach).WithDigits(2),
-		})
+	groups := [][]table.Field[row]{
+		{
+			speedField(0),
+			figure("manifold_pressure_pa", "manifold", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure }),
+			manifoldTemperature,
+			figure("air_flow_kg_s", "air", units.MassFlow, func(p *airpath.Point) float64 { return p.AirFlow }).WithDigits(0),
+		},
+		when(m.Runner != nil,
+			answer("runner_velocity_m_s", "runner", units.Velocity, func(v *run.InletSpeed) (float64, error) { return v.RunnerVelocity, v.RunnerErr }).WithDigits(0),
+			answer("runner_mach", "runner Mach", units.Number, func(v *run.InletSpeed) (float64, error) { return v.RunnerMach, v.RunnerErr }).WithDigits(2)),
+		when(r.Trim.Engine.Valves != nil,
+			answer("inlet_mach_index", "inlet Mach index", units.Number, func(v *run.InletSpeed) (float64, error) { return v.ValveIndex, v.ValveErr }).WithDigits(2)),
 	}
-	groups = append(groups, when(valves != nil, answer("inlet_mach_index", "inlet Mach index", units.Number, func(p *airpath.Point) (float64, error) {
-		return valves.InletMachIndex(c, p.Speed, state(p).SoundSpeed())
-	}).WithDigits(2)))
 	if m.Throttle != nil {
-		groups = append(groups, passage("throttle", m.Throttle.Duct, m.Throttle.Count))
+		groups = append(groups, passage("throttle", func(v *run.InletSpeed) *run.Passage { return &v.Throttle }))
 	}
 	if m.Duct != nil {
-		groups = append(groups, passage("duct", *m.Duct, 1))
+		groups = append(groups, passage("duct", func(v *run.InletSpeed) *run.Passage { return &v.Duct }))
 	}
 	t := r.overSpeed("manifold air", join(groups...)...)
 	t.Notes = []string{"Full load. Runner and valve: mean over the inlet stroke; at the piston's fastest the runner's air is about 1.6 times as fast. Inlet Mach index after Taylor at the manifold's temperature; " +

@@ -13,7 +13,6 @@ func ManifoldFormulas() []formula.Entry {
 		full     = "full load, at the speeds computed"
 		tuner    = "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule"
 		held     = "air, manifold and exhaust pressure as with an even manifold"
-		trade    = "the trade's experience of restricted engines; common practice, no source"
 	)
 	return []formula.Entry{
 		said("runner_length_m", "Runner length", "Length of a runner along its middle, from the inlet valve to the plenum, the port included."),
@@ -56,11 +55,6 @@ func ManifoldFormulas() []formula.Entry {
 		e("own_fuel_spark_power_w", "Own fuel and spark", "Power with the spec's spread, fuel and spark by cylinder.", "Σ Pi at n si, the λ asked for and each its own earliest CA50", tuner, held),
 		e("own_fuel_cost_w", "Costs with own fuel", "Power lost against an even manifold with fuel by cylinder.", "even power − own fuel power", tuner, held),
 		e("own_fuel_spark_cost_w", "Costs with both", "Power lost against an even manifold with fuel and spark by cylinder.", "even power − own fuel and spark power", tuner, held),
-		e("trade_cost_w", "20 hp of 300 hp", "What the trade holds an evenly filling manifold to be worth, taken of this engine's power.", "even power × 20/300", trade, "restricted engines"),
-		e("pattern_leanest_lambda", "Leanest of the spread", "Highest lambda of a cylinder with the spread that costs as much.", "max λi", "definition of the relative air–fuel ratio", held),
-		e("pattern_richest_lambda", "Richest of the spread", "Lowest lambda of a cylinder with the spread that costs as much.", "min λi", "definition of the relative air–fuel ratio", held),
-		e("trade_own_fuel_cost_w", "The same with own fuel", "What that spread costs with fuel by cylinder.", "even power − own fuel power", tuner, held),
-		e("own_deviation", "Own spread", "Greatest deviation of a cylinder's air from the mean by the spec's figures.", "max |n si − 1|", ours, always),
 		e("spread_cost_fraction", "Cost over power", "Power that the spec's spread costs with one fuel quantity and one spark, over that of an even manifold.", "cost/even power", ours, held),
 	}
 }

@@ -24,7 +24,7 @@ func manifoldTables(t testing.TB, r *Run) []table.Table {
 	air, err := r.ManifoldAir()
 	require.NoError(t, err)
 	all = append(all, air)
-	for _, build := range []func() (table.Table, bool, error){r.Cylinders, r.SpreadCost, r.SpreadWorth} {
+	for _, build := range []func() (table.Table, bool, error){r.Cylinders, r.SpreadCost} {
 		one, ok, err := build()
 		require.NoError(t, err)
 		if ok {
@@ -195,10 +195,10 @@ func TestLengthIsTuned(t *testing.T) {
 // TestBandWithoutGears runs from peak torque to the limiter.
 func TestBandWithoutGears(t *testing.T) {
 	r := altered(t, hillclimb, "capped", func(trim *spec.Trim) { trim.Driveline.Gears = nil }, 3500, 4500, 5500)
-	lo, hi, _, ok := r.band()
-	assert.True(t, ok)
-	assert.InDelta(t, peakTorque(t, r), lo/perRPM, 30)
-	assert.InDelta(t, 7800, hi/perRPM, 1e-9)
+	head := named(t, manifoldTables(t, r), "manifold")
+	assert.InDelta(t, peakTorque(t, r), number(t, head, 0, "band_from_rpm")/perRPM, 30)
+	assert.InDelta(t, 7800, number(t, head, 0, "band_to_rpm")/perRPM, 1e-9)
+	assert.Contains(t, cell(t, head, 0, "band_source").Text(), "the spec gives no gears")
 }
 
 // TestManifoldAirByHand holds speeds and losses against continuity and dynamic head.

@@ -6,7 +6,6 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
-	"bellmouth/internal/check"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -187,18 +186,20 @@ func (r *Run) knockRemarks() []string {
 	return remarks
 }
 
+// between names the speeds from the first to the last.
+func between(first, last float64) string {
+	if first == last {
+		return fmt.Sprintf("at %.0f rpm", run.RPM(first))
+	}
+	return fmt.Sprintf("%.0f to %.0f rpm", run.RPM(first), run.RPM(last))
+}
+
 // Combustion returns how the charge burns over engine speed.
 func (r *Run) Combustion() table.Table {
 	best := r.Trim.Engine.Combustion.BestCA50
 	t := r.overSpeed("combustion",
 		speedField(airpath.NoteBurnHeld|airpath.NoteDelayHeld|airpath.NoteKnockUnmet|airpath.NotePeakPressureUnmet|airpath.NoteCoolingCut|airpath.NoteFlame|airpath.NoteAngleLongest|airpath.NoteDilution),
-		cells("ca50_deg", "CA50", units.Angle, func(_ row, p *airpath.Point) table.Cell {
-			c := table.Num(p.CA50)
-			if check.Late(p.CA50, best) {
-				return c.Toned(table.Caution)
-			}
-			return c
-		}),
+		cells("ca50_deg", "CA50", units.Angle, func(_ row, p *airpath.Point) table.Cell { return lateCell(p, best) }),
 		sparkAdvance,
 		burnStart.InDetail(),
 		figure("burn_angle_deg", "0 to 90 %", units.Angle, func(p *airpath.Point) float64 { return p.BurnAngle }),

@@ -105,24 +105,24 @@ func (r *Run) figures(c *judgedAt) []boost.Figure {
 			return run.HighestDuty(&row), err == nil
 		})
 	}
-	if r.sparks() {
-		add(-kept, func(o *boost.Outcome) (float64, bool) {
-			m, err := r.voltageMargin(&o.Point, r.Trim.Ignition.SupplyVoltage)
+	if r.GapKnown() {
+		add(-check.VoltageKept, func(o *boost.Outcome) (float64, bool) {
+			m, err := r.VoltageMargin(&o.Point, r.Trim.Ignition.SupplyVoltage)
 			return -m, err == nil
 		})
 	}
 	if c.octane != nil {
 		add(none, func(o *boost.Outcome) (float64, bool) {
 			n := c.octane.of(o)
-			return n.octane, n.known
+			return n.Octane, n.Known
 		})
 	}
 	if c.cylinders != nil {
 		worst := func(get func(res *airpath.SingleResult) float64) func(o *boost.Outcome) (float64, bool) {
 			return func(o *boost.Outcome) (most float64, any bool) {
-				runs := c.cylinders.of(o)
-				for k := range runs.cylinders {
-					if one := &runs.cylinders[k]; one.err == nil {
+				singles := c.cylinders.of(o)
+				for k := range singles.Cylinders {
+					if one := &singles.Cylinders[k]; one.Err == nil {
 						most, any = math.Max(most, get(&one.SingleResult)), true
 					}
 				}
@@ -143,8 +143,8 @@ type judgedAt struct {
 	gate      *remembered[run.GatePoint]
 	feed      *remembered[run.Feed]
 	battery   *run.Battery
-	octane    *remembered[octaneNeed]
-	cylinders *remembered[cylinderRuns]
+	octane    *remembered[run.OctaneNeed]
+	cylinders *remembered[run.Singles]
 }
 
 // judged returns what computes it.
@@ -159,9 +159,11 @@ func (r *Run) judged() *judgedAt {
 		c.feed = remember(r.FuelSystem().At)
 	}
 	c.battery = r.Battery()
-	c.octane = r.octanes()
-	if shares, _, err := r.Spread(); err == nil && shares != nil {
-		c.cylinders = remember(func(o *boost.Outcome) cylinderRuns { return r.cylindersAt(o, shares) })
+	if needs, err := r.OctaneNeeds(); err == nil {
+		c.octane = remember(needs)
+	}
+	if shares, err := r.Shares(); err == nil && shares != nil {
+		c.cylinders = remember(func(o *boost.Outcome) run.Singles { return r.SinglesAt(&o.Point, shares.Air) })
 	}
 	return &c
 }

@@ -1,128 +1,58 @@
 package sheet
 
 import (
-	"errors"
 	"fmt"
 	"math"
-	"runtime"
-
-	"golang.org/x/sync/errgroup"
 
 	"bellmouth/internal/airpath"
-	"bellmouth/internal/boost"
 	"bellmouth/internal/check"
-	"bellmouth/internal/numeric"
 	"bellmouth/internal/run"
-	"bellmouth/internal/spark"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
 
-// A Spark is a run with what its phasing would be if the fuel did not knock.
+// A Spark is a run with what its phasing would be if the fuel did not knock, whose tables are asked for.
 type Spark struct {
 	*Run
-	best *airpath.Engine // the engine on a fuel that does not knock
-	full []unknocked     // at full load, by speed
+	free *run.KnockFree
 }
-
-// An unknocked is a point with the manifold pressure of another, at the phasing that knock keeps that one from.
-type unknocked struct {
-	point airpath.Point
-	err   error
-}
-
-// freeOfKnock is a knock limit that no engine worth computing meets at its best phasing: 10 wants twice the octane number.
-const freeOfKnock = 10
 
 // Spark returns the run made ready for the tables about the spark.
 func (r *Run) Spark() (*Spark, error) {
-	setup := r.Engine.Setup
-	setup.Combustion.KnockLimit = freeOfKnock
-	setup.Limits.Torque = 0 // an earlier burn gives more torque; what is asked for is the same boost
-	best, err := airpath.New(setup)
+	free, err := r.KnockFree()
 	if err != nil {
-		return nil, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
+		return nil, err
 	}
-	s := &Spark{Run: r, best: best, full: make([]unknocked, len(r.Outcomes))}
-	forEach(best, len(s.full), func(solver *airpath.Solver, i int) {
-		if o := &r.Outcomes[i]; o.Err == nil {
-			s.full[i] = s.unknock(solver, &o.Point, airpath.Demand{})
-		}
-	})
-	return s, nil
+	return &Spark{r, free}, nil
 }
 
-// forEach calls do for every index below n, spread over the cores, each of which has a solver of the engine.
-func forEach(e *airpath.Engine, n int, do func(solver *airpath.Solver, i int)) {
-	workers := min(runtime.GOMAXPROCS(0), n)
-	var group errgroup.Group
-	for w := range workers {
-		group.Go(func() error {
-			solver := e.NewSolver()
-			for i := w; i < n; i += workers {
-				do(solver, i)
-			}
-			return nil
-		})
-	}
-	_ = group.Wait() // nothing returns an error
-}
-
-// unknock returns the point at the same manifold pressure with a fuel that does not knock. A point that knock holds nowhere is that
-// already. as says whether it is one of part load.
-func (s *Spark) unknock(solver *airpath.Solver, p *airpath.Point, as airpath.Demand) unknocked {
-	if !p.Limits.Has(airpath.Knock) && p.Notes&airpath.NoteKnockUnmet == 0 {
-		return unknocked{point: *p}
-	}
-	as.Speed, as.Target = p.Speed, p.ManifoldPressure
-	if s.Engine.Compressor == nil && !as.Throttled {
-		as.Target = math.Inf(1)
-	}
-	var u unknocked
-	u.point, u.err = solver.Solve(as)
-	return u
-}
-
-// margin returns the octane numbers to spare at a point, negative where they are short.
-func (s *Spark) margin(p *airpath.Point) table.Cell {
-	m, _, err := spark.Knock{
-		Octane: p.KnockOctane, Integral: p.KnockIntegral, Limit: s.Engine.Combustion.KnockLimit,
-	}.OctaneMargin()
-	if err != nil {
-		return table.Missing(err.Error())
-	}
-	return table.Num(m)
-}
-
-// marginAtBest returns the octane numbers to spare at the phasing that knock keeps a point from.
-func (s *Spark) marginAtBest(u *unknocked) table.Cell {
+// bestMargin makes the cell of octane numbers to spare at the best phasing, which stands out where they are short.
+func bestMargin(octane float64, err error) table.Cell {
 	switch {
-	case u.err != nil:
-		return table.Missing("no solution with the burn at its best")
-	case u.point.KnockIntegral > freeOfKnock*(1-1e-4):
-		return table.Missing("so far from the best phasing that no octane number tells")
+	case err != nil:
+		return table.Missing(err.Error())
+	case octane < -check.OctaneSlack:
+		return table.Num(octane).Toned(table.Caution)
 	}
-	c := s.margin(&u.point)
-	if c.Content() == table.NumberCell && c.Number() < -octaneSlack {
-		return c.Toned(table.Caution)
-	}
-	return c
+	return table.Num(octane)
 }
 
-// octaneSlack is the part of an octane number by which a solved knock limit may be missed.
-const octaneSlack = 0.05
+// A sparkRow is one engine speed of a Spark.
+type sparkRow struct {
+	row
+	freed  *run.Freed
+	border run.Border
+}
 
 // FullLoad returns the spark and the burn that follows it at full load, over engine speed.
 func (s *Spark) FullLoad() table.Table {
 	rows := make([]sparkRow, len(s.Outcomes))
+	borders := s.Borders()
 	for i, o := range s.rows() {
-		rows[i] = sparkRow{row: o, best: &s.full[i]}
+		rows[i] = sparkRow{o, &s.free.Full[i], borders[i]}
 	}
-	forEach(s.Engine, len(rows), func(_ *airpath.Solver, i int) {
-		if o := &s.Outcomes[i]; o.Err == nil {
-			rows[i].border = s.border(&o.Point)
-		}
-	})
+	solved := table.Known[sparkRow](func(r sparkRow) error { return solvedRow(r.row) })
+	bordered := table.Known[sparkRow](func(r sparkRow) error { return r.border.Err })
 	plain := func(f table.Field[row]) table.Field[sparkRow] {
 		return table.Field[sparkRow]{Column: f.Column, Get: func(r sparkRow) table.Cell { return f.Get(r.row) }}
 	}
@@ -144,27 +74,13 @@ func (s *Spark) FullLoad() table.Table {
 		plain(figure("ignition_delay_deg", "delay", units.Angle, func(p *airpath.Point) float64 { return p.BurnStart - p.SparkAngle })),
 		plain(burnStart.InDetail()),
 		plain(cells("ca50_deg", "CA50", units.Angle, func(_ row, p *airpath.Point) table.Cell { return lateCell(p, best) })),
-		borderField("border_spark_deg", "spark at limit", func(b *border) float64 { return -b.spark }),
-		borderField("border_ca50_deg", "CA50 at limit", func(b *border) float64 { return b.ca50 }),
+		bordered.Number("border_spark_deg", "spark at limit", units.Angle, func(r sparkRow) float64 { return -r.border.Spark }),
+		bordered.Number("border_ca50_deg", "CA50 at limit", units.Angle, func(r sparkRow) float64 { return r.border.CA50 }),
 		plain(knockIntegral),
-		{
-			Column: table.Column{Key: "octane_margin", Title: "octane to spare", Quantity: units.Number, Digits: 1, Detail: true},
-			Get: func(r sparkRow) table.Cell {
-				if r.Err != nil {
-					return table.Missing("no solution at this speed")
-				}
-				return s.margin(&r.Point)
-			},
-		},
-		{
-			Column: table.Column{Key: "best_octane_margin", Title: "octane to spare", Quantity: units.Number, Digits: 1},
-			Get: func(r sparkRow) table.Cell {
-				if r.Err != nil {
-					return table.Missing("no solution at this speed")
-				}
-				return s.marginAtBest(r.best)
-			},
-		},
+		solved.Answer("octane_margin", "octane to spare", units.Number, func(r sparkRow) (float64, error) {
+			return s.OctaneMargin(&r.Point)
+		}).WithDigits(1).InDetail(),
+		solved.Cells("best_octane_margin", "octane to spare", units.Number, func(r sparkRow) table.Cell { return bestMargin(s.MarginAtBest(r.freed)) }).WithDigits(1),
 		plain(peakPressure),
 		plain(figure("peak_angle_deg", "peak at", units.Angle, func(p *airpath.Point) float64 { return p.PeakAngle })),
 		plain(exhaustTemperature),
@@ -188,71 +104,11 @@ func (s *Spark) FullLoad() table.Table {
 	return t
 }
 
-// A border is the burn with which the fastest cycles of a point's charge begin to knock.
-type border struct {
-	ca50, spark float64 // rad after firing top dead centre
-	err         error
-}
-
-var errPastBorder = errors.New("its fastest cycles knock even at the latest CA50 accepted")
-
-// border returns the border of a point's charge: at the best phasing where it does not knock with that.
-func (s *Spark) border(p *airpath.Point) border {
-	one, err := s.Engine.SingleAt(p)
-	if err != nil {
-		return border{err: err}
-	}
-	var last airpath.SingleResult
-	over := func(ca50 float64) float64 {
-		if last, err = one.Run(1, p.Lambda, ca50); err != nil {
-			return math.NaN()
-		}
-		return math.Log(last.KnockIntegral / s.Trim.Engine.Combustion.KnockLimit)
-	}
-	c := s.Engine.Combustion
-	if over(c.BestCA50) <= 0 {
-		return border{ca50: c.BestCA50, spark: last.SparkAngle}
-	}
-	if err == nil && over(c.LatestCA50) > 0 {
-		return border{err: errPastBorder}
-	}
-	if err != nil {
-		return border{err: err}
-	}
-	root, err := numeric.FindRoot(over, c.BestCA50, c.LatestCA50, 1e-6)
-	if err == nil {
-		over(root.X)
-	}
-	return border{ca50: root.X, spark: last.SparkAngle, err: err}
-}
-
-func borderField(key, title string, get func(b *border) float64) table.Field[sparkRow] {
-	return table.Field[sparkRow]{
-		Column: table.Column{Key: key, Title: title, Quantity: units.Angle, Digits: 1},
-		Get: func(r sparkRow) table.Cell {
-			switch {
-			case r.Err != nil:
-				return table.Missing("no solution at this speed")
-			case r.border.err != nil:
-				return table.Missing(r.border.err.Error())
-			}
-			return table.Num(get(&r.border))
-		},
-	}
-}
-
 // bandNote says how far from knock the tables keep.
 func (s *Spark) bandNote() string {
 	c := s.Trim.Engine.Combustion
 	return fmt.Sprintf("All of this, the base table too, keeps %.3g octane numbers clear of the knock limit: an integral of %.3f instead of %.3g, where the fastest cycles begin to knock. "+
 		"At limit: the same charge burned as early as that.", c.KnockMargin, s.Engine.Combustion.KnockLimit, c.KnockLimit)
-}
-
-// A sparkRow is one engine speed of a Spark.
-type sparkRow struct {
-	row
-	best   *unknocked
-	border border
 }
 
 var (
@@ -269,136 +125,49 @@ func lateCell(p *airpath.Point, best float64) table.Cell {
 	return c
 }
 
-// A sparkChange is something that the tuner may find different from the spec.
-type sparkChange struct {
-	name  string
-	apply func(s *airpath.Setup, speed float64)
-}
-
-// The steps of the changes.
-const (
-	octaneStep      = 1.0
-	warmer          = 10.0 // K
-	compressionStep = 0.2
-	richer          = 0.02 // of lambda
-)
-
-// changes returns what is changed, one at a time.
-func (s *Spark) changes() []sparkChange {
-	charge := sparkChange{"coolant of the charge cooler 10 K warmer", func(s *airpath.Setup, _ float64) {
-		c := *s.Cooler
-		c.CoolantTemperature += warmer
-		s.Cooler = &c
-	}}
-	if s.Engine.Cooler == nil {
-		charge = sparkChange{"air 10 K warmer, as moist", func(s *airpath.Setup, _ float64) {
-			vapour := s.Venue.WaterMoleFraction()
-			s.Venue.Temperature += warmer
-			if vapour > 0 {
-				s.Venue.RelativeHumidity *= vapour / s.Venue.WaterMoleFraction()
-			}
-		}}
+// changeWords names a change with its step.
+func changeWords(c run.SparkChange) string {
+	switch c {
+	case run.MoreOctane:
+		return fmt.Sprintf("octane number %v higher", run.OctaneStep)
+	case run.WarmerCoolant:
+		return fmt.Sprintf("coolant of the charge cooler %v K warmer", run.WarmerStep)
+	case run.WarmerAir:
+		return fmt.Sprintf("air %v K warmer, as moist", run.WarmerStep)
+	case run.MoreCompression:
+		return fmt.Sprintf("compression ratio %v higher", run.CompressionStep)
 	}
-	return []sparkChange{
-		{"octane number 1 higher", func(s *airpath.Setup, _ float64) {
-			s.Fuel.RON, s.Fuel.MON = s.Fuel.RON+octaneStep, s.Fuel.MON+octaneStep
-			if s.Fuel.Octane != 0 {
-				s.Fuel.Octane += octaneStep
-			}
-		}},
-		charge,
-		{"compression ratio 0.2 higher", func(s *airpath.Setup, _ float64) {
-			s.Cylinder.CompressionRatio += compressionStep
-		}},
-		{"lambda 0.02 richer", func(s *airpath.Setup, speed float64) {
-			lambda, _ := s.Mixture.Lambda(speed, math.Inf(1), 1)
-			s.Mixture = airpath.Mixture{FullLoad: numeric.Constant(lambda - richer)}
-		}},
-	}
-}
-
-// with solves full load at a speed, rad/s, with a change, and tells the octane numbers to spare then.
-func (s *Spark) with(c sparkChange, speed float64) (boost.Outcome, table.Cell, error) {
-	setup := s.Engine.Setup
-	c.apply(&setup, speed)
-	engine, err := airpath.New(setup)
-	if err != nil {
-		return boost.Outcome{}, table.Cell{}, err
-	}
-	run := &Run{Run: &run.Run{Trim: s.Trim, Engine: engine, Outcomes: boost.Sweep(engine, s.Trim.Boost.Target, []float64{speed})}}
-	if err := run.Outcomes[0].Err; err != nil {
-		return boost.Outcome{}, table.Cell{}, err
-	}
-	changed, err := run.Spark()
-	if err != nil {
-		return boost.Outcome{}, table.Cell{}, err
-	}
-	return run.Outcomes[0], changed.marginAtBest(&changed.full[0]), nil
+	return fmt.Sprintf("lambda %v richer", run.LambdaStep)
 }
 
 // Effects returns what steps of the fuel, the charge's temperature, the compression and the mixture do to spark and torque at full load, at
 // the speeds of peak torque and peak power: the engine solved anew with each. ok is false where no point has a solution.
 func (s *Spark) Effects() (t table.Table, ok bool) {
-	type effect struct {
-		sparkChange
-		before       *boost.Outcome
-		after        boost.Outcome
-		spare, spent table.Cell // octane to spare after and before
-		err          error
-	}
-	torque := boost.Highest(s.Outcomes, func(p *airpath.Point) float64 { return p.Torque })
-	power := boost.Highest(s.Outcomes, func(p *airpath.Point) float64 { return p.Power })
-	if torque < 0 {
+	effects := s.free.SparkEffects()
+	if effects == nil {
 		return table.Table{}, false
 	}
-	at := []int{torque}
-	if power != torque {
-		at = append(at, power)
+	known := table.Known[run.SparkEffect](func(e run.SparkEffect) error { return e.Err })
+	by := func(key, title string, kind units.Kind, get func(p *airpath.Point) float64) table.Field[run.SparkEffect] {
+		return known.Number(key, title, kind, func(e run.SparkEffect) float64 { return get(&e.After.Point) - get(&e.Before.Point) })
 	}
-	var effects []effect
-	for _, i := range at {
-		for _, c := range s.changes() {
-			effects = append(effects, effect{sparkChange: c, before: &s.Outcomes[i], spent: s.marginAtBest(&s.full[i])})
-		}
-	}
-	forEach(s.Engine, len(effects), func(_ *airpath.Solver, i int) {
-		e := &effects[i]
-		e.after, e.spare, e.err = s.with(e.sparkChange, e.before.Speed)
-	})
-	by := func(key, title string, kind units.Kind, get func(p *airpath.Point) float64) table.Field[effect] {
-		return table.Cells(key, title, kind, func(e effect) table.Cell {
-			if e.err != nil {
-				return table.Missing(e.err.Error())
-			}
-			return table.Num(get(&e.after.Point) - get(&e.before.Point))
-		})
-	}
-	fields := []table.Field[effect]{
-		table.Number("rpm", "speed", units.Speed, func(e effect) float64 { return e.before.Speed }),
-		table.Words("change", "change", func(e effect) string { return e.name }),
+	fields := []table.Field[run.SparkEffect]{
+		table.Number("rpm", "speed", units.Speed, func(e run.SparkEffect) float64 { return e.Before.Speed }),
+		table.Words("change", "change", func(e run.SparkEffect) string { return changeWords(e.Change) }),
 		by("spark_change_deg", "spark by", units.Angle, func(p *airpath.Point) float64 { return -p.SparkAngle }),
 		by("ca50_change_deg", "CA50 by", units.Angle, func(p *airpath.Point) float64 { return p.CA50 }),
-		by("torque_change_nm", "torque by", units.Torque, func(p *airpath.Point) float64 { return p.Torque }).WithDigits(1),
+		by("torque_change_nm", "torque by", units.Torque, run.Torque).WithDigits(1),
 	}
 	if s.Forced() {
 		fields = append(fields, by("boost_change_pa", "boost by", units.PressureDifference, func(p *airpath.Point) float64 { return p.ManifoldPressure }).WithDigits(3))
 	}
-	fields = append(fields, table.Cells("octane_change", "octane to spare by", units.Number, func(e effect) table.Cell {
-		switch {
-		case e.err != nil:
-			return table.Missing(e.err.Error())
-		case e.spare.Content() != table.NumberCell:
-			return e.spare
-		case e.spent.Content() != table.NumberCell:
-			return e.spent
-		}
-		return table.Num(e.spare.Number() - e.spent.Number())
-	}).WithDigits(1))
-	fields = append(fields, by("exhaust_change_k", "exhaust by", units.TemperatureDifference, func(p *airpath.Point) float64 { return p.TurbineInletTemperature }).WithDigits(0))
+	fields = append(fields,
+		known.Answer("octane_change", "octane to spare by", units.Number, func(e run.SparkEffect) (float64, error) { return e.OctaneChange() }).WithDigits(1),
+		by("exhaust_change_k", "exhaust by", units.TemperatureDifference, func(p *airpath.Point) float64 { return p.TurbineInletTemperature }).WithDigits(0))
 	t = table.Of("spark effects", effects, fields...)
 	t.Trim = s.Trim.Name
 	where := "At peak torque"
-	if len(at) > 1 {
+	if effects[0].Before != effects[len(effects)-1].Before {
 		where = "At peak torque, then at peak power"
 	}
 	t.Notes = []string{where + ", full load: the engine solved anew with each change by itself. Where neither knock nor cylinder pressure holds the burn, the spark stays. " +

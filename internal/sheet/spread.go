@@ -1,29 +1,76 @@
 package sheet
 
 import (
-	"errors"
 	"fmt"
 	"math"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/check"
-	"bellmouth/internal/fuel"
 	"bellmouth/internal/manifold"
 	"bellmouth/internal/run"
-	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
 
-// limitSlack is the share of a limit by which a value may pass it and still count as on it, as the solver meets limits.
-const limitSlack = 1e-4
+// Shares is run.Run's at the speeds asked for: a refined run has the shares of the one that it refines.
+func (r *Run) Shares() (*run.Shares, error) { return r.asked().Run.Shares() }
+
+// CylinderFindings is check.Cylinders, with nothing to judge without a section manifold.spread.
+func (r *Run) CylinderFindings() ([]check.Finding, error) {
+	shares, err := r.Shares()
+	if doubt := run.Unread(err); doubt != nil {
+		return []check.Finding{check.UnreadShares(doubt)}, nil
+	}
+	if err != nil || shares == nil {
+		return nil, err
+	}
+	at := func(o *boost.Outcome) run.Singles { return r.SinglesAt(&o.Point, shares.Air) }
+	if r.at != nil && r.at.cylinders != nil {
+		at = r.at.cylinders.of
+	}
+	return check.Cylinders(r.Run, shares.Air, at)
+}
+
+// sharesFrom says where the shares come from.
+func sharesFrom(s *run.Shares) string {
+	switch s.Source {
+	case run.SharesFromLambda:
+		return "lambda by cylinder with the same fuel for all"
+	case run.SharesFromExhaust:
+		return fmt.Sprintf("exhaust temperature by cylinder, taken as of full load at %.0f rpm, where the model's rises by %.0f K for 0.01 of lambda",
+			run.RPM(s.Speed), s.Slope/100)
+	}
+	return "flow by cylinder"
+}
+
+// withoutShares says why there are no tables of the cylinders' shares; empty where there are, or where one cylinder has it all.
+func (r *Run) withoutShares() (string, error) {
+	_, err := r.Shares()
+	doubt := run.Unread(err)
+	switch {
+	case doubt != nil:
+		return fmt.Sprintf("At %.0f rpm %s. Shares and what they cost are left out.", run.RPM(doubt.Speed), doubt), nil
+	case err != nil:
+		return "", err
+	case r.Trim.Manifold.Spread == nil && r.Trim.Engine.Cylinders > 1:
+		return noSpread, nil
+	}
+	return "", nil
+}
+
+// readShares returns the shares where they can be read, and nil where they cannot: withoutShares tells.
+func (r *Run) readShares() (*run.Shares, error) {
+	shares, err := r.Shares()
+	if run.Unread(err) != nil {
+		return nil, nil
+	}
+	return shares, err
+}
 
 // lambdaCell is a cylinder's λ, with a note where burn angle and knock delay are not known to hold, as at an operating point.
-func lambdaCell(lambda float64, why error) table.Cell {
+func lambdaCell(lambda float64) table.Cell {
 	switch c := table.Num(lambda); {
-	case why != nil:
-		return table.Missing(why.Error())
 	case lambda < airpath.LowestLambda:
 		return c.Noted("below lambda 0.7, where burn angle and knock delay are not known to hold")
 	case lambda > airpath.HighestLambda:
@@ -33,193 +80,20 @@ func lambdaCell(lambda float64, why error) table.Cell {
 	}
 }
 
-var errBeyond = errors.New("the engine passes its limit of knock or cylinder pressure there with an even manifold too")
-
-var errRich = errors.New("richer than the model knows")
-
-// A bench is the engine at one speed, with one cylinder of it to ask.
-type bench struct {
-	manifold.Engine
-	one   *airpath.Single
-	point *airpath.Point
-	knock float64 // integral accepted
-	peak  float64 // pressure accepted in the cylinder, Pa; 0: no limit
-	past  error   // why the phasing cannot be judged; nil when it can
+// A cylinderRow is one cylinder with its share of the air.
+type cylinderRow struct {
+	*run.SpreadCost
+	i      int     // from 0
+	figure float64 // the spec's
 }
 
-// bench returns the engine at a solved point as the cylinders' shares are judged with.
-//
-// What holds the spark back is knock or cylinder pressure, whichever is nearer to its limit: the larger of the two ratios of
-// value to limit stands for the knock integral, and 1 for its limit. Both fall as the burn comes later.
-func (r *Run) bench(o *boost.Outcome) (*bench, error) {
-	one, err := r.Engine.SingleAt(&o.Point)
-	if err != nil {
-		return nil, err
-	}
-	c := r.Engine.Combustion
-	b := &bench{one: one, point: &o.Point, knock: c.KnockLimit, peak: r.Trim.Limits.PeakCylinderPressure}
-	b.Engine = manifold.Engine{
-		Target: o.Point.Lambda, Leanest: o.Point.Lambda, KnockLimit: 1, BestCA50: c.BestCA50, LatestCA50: c.LatestCA50,
-		Cylinder: func(c manifold.Charge) (manifold.Answer, error) {
-			res, err := one.Run(c.Air, c.Lambda, c.CA50)
-			return manifold.Answer{Power: res.Power, Knock: max(b.ratios(res))}, err
-		},
-	}
-	if m := r.Trim.Manifold; m != nil && m.Spread != nil {
-		b.Leanest = math.Max(m.Spread.Leanest, b.Target) // a target leaner than that is the spec's own, and a finding
-		b.Richest = math.Min(m.Spread.Richest, b.Target)
-	}
-	own, err := one.Run(1, o.Point.Lambda, o.Point.CA50)
-	if err != nil {
-		return nil, err
-	}
-	switch now := max(b.ratios(own)); {
-	case !(now <= 1+limitSlack):
-		b.past, b.KnockLimit = errBeyond, math.MaxFloat64 // the mixtures can still be told
-	case now > 1: // by what the solver leaves: the even engine is at its limit, not past it
-		b.KnockLimit = now
-	}
-	return b, nil
-}
-
-// ratios returns knock integral and peak pressure over what is accepted of them.
-func (b *bench) ratios(res airpath.SingleResult) (knock, peak float64) {
-	knock = res.KnockIntegral / b.knock
-	if b.peak > 0 {
-		peak = res.PeakPressure / b.peak
-	}
-	return knock, peak
-}
-
-// held says what holds the spark back in a cylinder.
-func (b *bench) held(c manifold.Charge) string {
-	res, err := b.one.Run(c.Air, c.Lambda, c.CA50)
-	if err != nil {
-		return "knock"
-	}
-	if knock, peak := b.ratios(res); peak > knock {
-		return "pressure"
-	}
-	return "knock"
-}
-
-// run returns how the engine runs with its air shared this way, with what stands against it in the tuner's words. With an error
-// the cylinders' air and mixture hold all the same.
-func (b *bench) run(shares []float64, t manifold.Trim) (manifold.Running, error) {
-	run, err := b.Engine.Run(shares, t)
-	var late *manifold.KnockError
-	var stuck *airpath.PointError
-	switch {
-	case err == nil:
-		return run, b.past
-	case errors.As(err, &late):
-		return run, fmt.Errorf("cylinder %d passes the limit of knock or cylinder pressure even with the latest burn: less boost is needed", late.Cylinder+1)
-	case errors.As(err, &stuck):
-		for i, c := range run.Cylinders {
-			if c.Lambda < fuel.LowestLambda {
-				return run, fmt.Errorf("cylinder %d would run at lambda %.2f: below 0.5 the model ends", i+1, c.Lambda)
-			}
-		}
-		return run, fmt.Errorf("the model does not know a cylinder with so much or so little air: %s", stuck.Reason) // its speed is the row's
-	}
-	return run, err
-}
-
-// Spread returns each cylinder's share of the engine's air as the spec's figures have it, and in words where it comes from.
-// It is nil where the spec has no section manifold.spread, and where the figures need a solved point and there is none.
-func (r *Run) Spread() (shares []float64, from string, err error) {
-	m := r.Trim.Manifold
-	if m == nil || m.Spread == nil {
-		return nil, "", nil
-	}
-	switch s := m.Spread; {
-	case s.Lambda != nil:
-		from = "lambda by cylinder with the same fuel for all"
-		shares, err = manifold.AirSharesFromLambda(s.Lambda, nil)
-	case s.ExhaustTemperature != nil:
-		return r.exhaustSpread(s)
-	default:
-		from = "flow by cylinder"
-		shares, err = manifold.AirShares(s.Flow)
-	}
-	if err != nil {
-		return nil, "", fmt.Errorf("trim %q: manifold.spread: %w", r.Trim.Name, err)
-	}
-	return shares, from, nil
-}
-
-// An unreadSpread says why the spec's exhaust temperatures tell no shares of the air. Whether they do hangs on the solved point,
-// so that it is a doubt about the result rather than a fault of the spec.
-type unreadSpread struct {
-	at     int // of the outcome they were taken as of
-	reason string
-}
-
-func (e *unreadSpread) Error() string {
-	return "manifold.spread.exhaust_temperature tells no shares of the air: " + e.reason
-}
-
-// unread returns the doubt that an error of Spread is, or nil.
-func unread(err error) *unreadSpread {
-	var doubt *unreadSpread
-	errors.As(err, &doubt)
-	return doubt
-}
-
-// exhaustSpread reads the shares from exhaust temperatures, with the model's own slope at peak power: with the same fuel a
-// cylinder with more air is leaner by as much.
-func (r *Run) exhaustSpread(s *spec.Spread) (shares []float64, from string, err error) {
-	grid := r.asked().Outcomes // a refined run has the shares of the one that it refines
-	i := boost.Highest(grid, run.Power)
-	if i < 0 {
-		return nil, "", nil
-	}
-	p := &grid[i].Point
-	one, err := r.Engine.SingleAt(p)
-	if err != nil {
-		return nil, "", err
-	}
-	const step = 0.01 // of the air: about what a cylinder differs by
-	ends := [2]float64{1 - step, 1 + step}
-	if p.Lambda*ends[0] < fuel.LowestLambda { // to one side alone at the end of what the model knows
-		ends[0] = 1
-	}
-	if p.Lambda*ends[1] > fuel.HighestLambda {
-		ends[1] = 1
-	}
-	var t [2]float64
-	for k, more := range ends {
-		res, err := one.Run(more, p.Lambda*more, p.CA50)
-		if err != nil {
-			return nil, "", &unreadSpread{at: i, reason: "the model has no slope there: " + err.Error()}
-		}
-		t[k] = res.ExhaustTemperature
-	}
-	slope := (t[1] - t[0]) / ((ends[1] - ends[0]) * p.Lambda)
-	shares, err = manifold.AirSharesFromExhaust(s.ExhaustTemperature, manifold.ExhaustResponse{Lambda: p.Lambda, Slope: slope})
-	if err != nil {
-		return nil, "", &unreadSpread{at: i, reason: err.Error()}
-	}
-	return shares, fmt.Sprintf("exhaust temperature by cylinder, taken as of full load at %.0f rpm, where the model's rises by %.0f K for 0.01 of lambda", run.RPM(p.Speed), slope/100), nil
-}
-
-// A share is one cylinder's part of the air and how it runs.
-type share struct {
-	cylinder          int // from 1
-	figure            float64
-	common, own, both manifold.Cylinder // with one fuel quantity, with fuel of its own, and with fuel and spark of its own
-	bench             *bench
-	limits            []string
-	err               [3]error // of the three
-}
+// of returns the cylinder with a trim.
+func (c cylinderRow) of(t manifold.Trim) *manifold.Cylinder { return &c.Trims[t].Cylinders[c.i] }
 
 // Cylinders returns how the cylinders share the air by the spec's figures, and how they run at the speed of peak torque. ok is
-// false where the spec has no figures or no point is solved.
+// false where the spec has no figures, where they cannot be read or no point is solved.
 func (r *Run) Cylinders() (t table.Table, ok bool, err error) {
-	shares, from, err := r.Spread()
-	if unread(err) != nil {
-		return table.Table{}, false, nil // SpreadWorth tells
-	}
+	shares, err := r.readShares()
 	if err != nil || shares == nil {
 		return table.Table{}, false, err
 	}
@@ -227,235 +101,106 @@ func (r *Run) Cylinders() (t table.Table, ok bool, err error) {
 	if o == nil {
 		return table.Table{}, false, nil
 	}
-	rows, lambda, err := r.shareOut(o, shares)
-	if err != nil {
-		return table.Table{}, false, err
+	cost := r.SpreadCostAt(o, shares.Air)
+	if cost.Err != nil {
+		return table.Table{}, false, fmt.Errorf("trim %q: %w", r.Trim.Name, cost.Err)
 	}
-	measured := r.measured()
-	charged := func(key, title string, quantity units.Kind, which int, get func(s share, c manifold.Cylinder) float64) table.Field[share] {
-		return table.Cells(key, title, quantity, func(s share) table.Cell {
-			if s.err[which] != nil {
-				return table.Missing(s.err[which].Error())
+	rows := make([]cylinderRow, len(cost.Parts))
+	for i := range rows {
+		rows[i] = cylinderRow{&cost, i, shares.Figures[i]}
+	}
+	tuned := func(t manifold.Trim) table.Known[cylinderRow] {
+		return func(c cylinderRow) error { return c.Trims[t].Err }
+	}
+	integral := func(t manifold.Trim) func(c cylinderRow) float64 {
+		return func(c cylinderRow) float64 {
+			knock, err := c.SpreadCost.Cylinders.KnockIntegral(c.of(t).Charge)
+			if err != nil {
+				return math.NaN()
 			}
-			return table.Num(get(s, [3]manifold.Cylinder{s.common, s.own, s.both}[which]))
-		})
-	}
-	integral := func(s share, c manifold.Cylinder) float64 {
-		res, err := s.bench.one.Run(c.Air, c.Lambda, c.CA50)
-		if err != nil {
-			return math.NaN()
+			return knock
 		}
-		return res.KnockIntegral
 	}
 	t = table.Of("air by cylinder", rows,
-		table.Counts("cylinder", "cylinder", func(s share) int { return s.cylinder }),
-		measured,
-		table.Number("air_share", "air", units.Fraction, func(s share) float64 { return s.common.AirShare }).WithDigits(2),
-		table.Number("air_deviation", "against mean", units.Fraction, func(s share) float64 { return s.common.Air - 1 }),
-		table.Cells("cylinder_lambda", "lambda, one fuel", units.Number, func(s share) table.Cell {
-			return lambdaCell(s.common.Lambda, nil)
+		table.Counts("cylinder", "cylinder", func(c cylinderRow) int { return c.i + 1 }),
+		measuredField(shares.Source),
+		table.Number("air_share", "air", units.Fraction, func(c cylinderRow) float64 { return c.of(manifold.CommonFuel).AirShare }).WithDigits(2),
+		table.Number("air_deviation", "against mean", units.Fraction, func(c cylinderRow) float64 { return c.of(manifold.CommonFuel).Air - 1 }),
+		table.Cells("cylinder_lambda", "lambda, one fuel", units.Number, func(c cylinderRow) table.Cell {
+			return lambdaCell(c.of(manifold.CommonFuel).Lambda)
 		}).WithDigits(3),
-		charged("cylinder_knock_integral", "knock, one fuel", units.Number, 0, integral).WithDigits(2),
-		table.Lists("spread_limits", "limits", func(s share) []string { return s.limits }),
-		table.Number("fuel_trim", "fuel trim", units.Fraction, func(s share) float64 { return s.own.FuelTrim }),
-		charged("own_fuel_knock_integral", "knock, own fuel", units.Number, 1, integral).WithDigits(2),
-		table.Cells("spark_trim_deg", "spark trim", units.Angle, func(s share) table.Cell {
-			for _, err := range s.err[1:] {
-				if err != nil {
-					return table.Missing(err.Error())
-				}
-			}
-			return table.Num(s.own.CA50 - s.both.CA50)
+		tuned(manifold.CommonFuel).Number("cylinder_knock_integral", "knock, one fuel", units.Number, integral(manifold.CommonFuel)).WithDigits(2),
+		table.Lists("spread_limits", "limits", func(c cylinderRow) []string { return partWords(c.Parts[c.i]) }),
+		table.Number("fuel_trim", "fuel trim", units.Fraction, func(c cylinderRow) float64 { return c.of(manifold.OwnFuel).FuelTrim }),
+		tuned(manifold.OwnFuel).Number("own_fuel_knock_integral", "knock, own fuel", units.Number, integral(manifold.OwnFuel)).WithDigits(2),
+		tuned(manifold.OwnFuel).And(tuned(manifold.OwnFuelSpark)).Number("spark_trim_deg", "spark trim", units.Angle, func(c cylinderRow) float64 {
+			return c.of(manifold.OwnFuel).CA50 - c.of(manifold.OwnFuelSpark).CA50
 		}),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = r.shareNotes(o, from, lambda, rows)
+	t.Notes = r.shareNotes(&cost, shares)
 	return t, true, nil
 }
 
 // shareNotes says what the table of the cylinders rests on.
-func (r *Run) shareNotes(o *boost.Outcome, from string, lambda float64, rows []share) []string {
-	target := fmt.Sprintf("With one fuel quantity for all the engine runs at lambda %.3f, as the spec asks.", lambda)
-	if lambda < o.Point.Lambda*(1-1e-9) {
+func (r *Run) shareNotes(c *run.SpreadCost, shares *run.Shares) []string {
+	asked, common := c.Point.Lambda, &c.Trims[manifold.CommonFuel]
+	target := fmt.Sprintf("With one fuel quantity for all the engine runs at lambda %.3f, as the spec asks.", common.Lambda)
+	if common.Lambda < asked*(1-1e-9) {
 		target = fmt.Sprintf("With one fuel quantity for all the engine runs at lambda %.3f where %.3f is asked for, so that no cylinder is leaner than %.3f.",
-			lambda, o.Point.Lambda, rows[0].bench.Leanest)
+			common.Lambda, asked, c.Cylinders.Engine.Leanest)
 	}
 	notes := []string{
-		fmt.Sprintf("Shares from %s. Full load at %.0f rpm, peak torque.", from, run.RPM(o.Speed)),
+		fmt.Sprintf("Shares from %s. Full load at %.0f rpm, peak torque.", sharesFrom(shares), run.RPM(c.Speed)),
 		target + " Limits: the cylinder that sets the mixture (lean) or holds the spark of all back (knock; pressure, that in the cylinder); rich: below what runs cleanly.",
 		"Fuel trim, of the fuel and not of the pulse with its dead time, gives every cylinder one lambda and leaves the engine's fuel as it is. Spark trim is how much earlier than the one spark that suits all a cylinder with its own fuel may fire.",
 	}
-	if rows[0].err == [3]error{} {
+	if own := &c.Trims[manifold.OwnFuel]; common.Err == nil && own.Err == nil && c.Trims[manifold.OwnFuelSpark].Err == nil {
 		const deg = math.Pi / 180
-		if late, own := rows[0].common.CA50-o.Point.CA50, rows[0].own.CA50-o.Point.CA50; late > check.LateBy || own > check.LateBy {
-			notes = append(notes, fmt.Sprintf("The one spark that suits all is %.1f deg later than with an even manifold, with fuel by cylinder %.1f deg.", late/deg, own/deg))
+		even, late, own := c.Point.CA50, common.Cylinders[0].CA50, own.Cylinders[0].CA50
+		if check.Late(late, even) || check.Late(own, even) {
+			notes = append(notes, fmt.Sprintf("The one spark that suits all is %.1f deg later than with an even manifold, with fuel by cylinder %.1f deg.",
+				(late-even)/deg, (own-even)/deg))
 		}
 	}
-	if s := r.Trim.Manifold.Spread; s.Leanest > 0 && s.Leanest < o.Point.Lambda {
-		notes = append(notes, fmt.Sprintf("fuel.lambda, %.3f, is leaner than manifold.spread.leanest, %.3f: fuel.lambda is taken.", o.Point.Lambda, s.Leanest))
+	if s := r.Trim.Manifold.Spread; s.Leanest > 0 && s.Leanest < asked {
+		notes = append(notes, fmt.Sprintf("fuel.lambda, %.3f, is leaner than manifold.spread.leanest, %.3f: fuel.lambda is taken.", asked, s.Leanest))
 	}
 	return notes
 }
 
-// measured is the column of the figures that the spec gives.
-func (r *Run) measured() table.Field[share] {
-	get := func(s share) float64 { return s.figure }
-	switch s := r.Trim.Manifold.Spread; {
-	case s.Lambda != nil:
+// measuredField is the column of the figures that the spec gives.
+func measuredField(source run.ShareSource) table.Field[cylinderRow] {
+	get := func(c cylinderRow) float64 { return c.figure }
+	switch source {
+	case run.SharesFromLambda:
 		return table.Number("measured_lambda", "measured lambda", units.Number, get).WithDigits(3)
-	case s.ExhaustTemperature != nil:
+	case run.SharesFromExhaust:
 		return table.Number("measured_exhaust_temperature_k", "measured exhaust", units.Temperature, get)
 	}
 	return table.Number("measured_flow", "measured flow", units.Number, get).WithDigits(1)
 }
 
-// shareOut runs the cylinders at a point with each trim, and returns them with the engine's λ when all have the same fuel.
-func (r *Run) shareOut(o *boost.Outcome, shares []float64) ([]share, float64, error) {
-	s := r.Trim.Manifold.Spread
-	figures := s.Flow
-	switch {
-	case s.Lambda != nil:
-		figures = s.Lambda
-	case s.ExhaustTemperature != nil:
-		figures = s.ExhaustTemperature
-	}
-	b, err := r.bench(o)
-	if err != nil {
-		return nil, 0, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
-	}
-	rows := make([]share, len(shares))
-	var lambda float64
-	for _, t := range []manifold.Trim{manifold.CommonFuel, manifold.OwnFuel, manifold.OwnFuelSpark} {
-		run, err := b.run(shares, t)
-		if t == manifold.CommonFuel {
-			lambda = run.Lambda
-		}
-		for i := range run.Cylinders {
-			row := &rows[i]
-			row.cylinder, row.figure, row.bench, row.err[t] = i+1, figures[i], b, err
-			*[...]*manifold.Cylinder{&row.common, &row.own, &row.both}[t] = run.Cylinders[i]
-			if t == manifold.CommonFuel {
-				row.limits = b.limits(&run, i)
-			}
+// partWords says what a cylinder sets for all of them.
+func partWords(p run.CylinderPart) []string {
+	var words []string
+	for _, part := range []struct {
+		plays bool
+		word  string
+	}{{p.Lean, "lean"}, {p.Rich, "rich"}, {p.Knock, "knock"}, {p.Pressure, "pressure"}} {
+		if part.plays {
+			words = append(words, part.word)
 		}
 	}
-	return rows, lambda, nil
-}
-
-// limits says what a cylinder sets for all of them, all having one fuel quantity and one spark.
-func (b *bench) limits(run *manifold.Running, i int) []string {
-	var limits []string
-	c := run.Cylinders[i]
-	if run.Leanest == i && run.Lambda < b.Target*(1-1e-9) {
-		limits = append(limits, "lean")
-	}
-	if c.Lambda < b.Richest {
-		limits = append(limits, "rich")
-	}
-	if run.Knocking == i {
-		limits = append(limits, b.held(c.Charge))
-	}
-	return limits
-}
-
-// A toll is what the spread costs at one speed.
-type toll struct {
-	row
-	bench *bench
-	err   error // why the engine cannot be judged there at all
-	even  manifold.Running
-	runs  [3]manifold.Running // by manifold.Trim
-	errs  [4]error            // of those, and of the even engine last
-}
-
-// tolls returns what the shares cost at every solved speed.
-func (r *Run) tolls(shares []float64) []toll {
-	tolls := make([]toll, len(r.Outcomes))
-	for i, row := range r.rows() {
-		t := &tolls[i]
-		t.row = row
-		if row.Err != nil {
-			continue
-		}
-		if t.bench, t.err = r.bench(row.Outcome); t.err != nil {
-			continue
-		}
-		t.even, t.errs[3] = t.bench.evenly(len(shares))
-		for trim := range t.runs {
-			t.runs[trim], t.errs[trim] = t.bench.run(shares, manifold.Trim(trim))
-		}
-	}
-	return tolls
-}
-
-// evenly returns how the engine runs with the same air for every cylinder.
-func (b *bench) evenly(cylinders int) (manifold.Running, error) {
-	even := make([]float64, cylinders)
-	for i := range even {
-		even[i] = 1 / float64(cylinders)
-	}
-	return b.run(even, manifold.CommonFuel)
-}
-
-// SpreadCost returns what the uneven air costs at full load over engine speed. ok is false where the spec has no figures of it.
-func (r *Run) SpreadCost() (t table.Table, ok bool, err error) {
-	shares, _, err := r.Spread()
-	if unread(err) != nil {
-		return table.Table{}, false, nil // SpreadWorth tells
-	}
-	if err != nil || shares == nil {
-		return table.Table{}, false, err
-	}
-	of := func(key, title string, quantity units.Kind, which []int, get func(t toll) table.Cell) table.Field[toll] {
-		return table.Cells(key, title, quantity, func(t toll) table.Cell {
-			switch {
-			case t.Err != nil:
-				return table.Missing("no solution at this speed")
-			case t.err != nil:
-				return table.Missing(t.err.Error())
-			}
-			for _, w := range which {
-				if t.errs[w] != nil {
-					return table.Missing(t.errs[w].Error())
-				}
-			}
-			return get(t)
-		})
-	}
-	power := func(key, title string, trim manifold.Trim) table.Field[toll] {
-		return of(key, title, units.Power, []int{int(trim)}, func(t toll) table.Cell { return table.Num(t.runs[trim].Power) })
-	}
-	cost := func(key, title string, trim manifold.Trim) table.Field[toll] {
-		return of(key, title, units.Power, []int{3, int(trim)}, func(t toll) table.Cell { return table.Num(t.even.Power - t.runs[trim].Power) })
-	}
-	t = table.Of("cost of the spread", r.tolls(shares),
-		table.Number("rpm", "speed", units.Speed, func(t toll) float64 { return t.Speed }),
-		of("lambda", "lambda asked", units.Number, nil, func(t toll) table.Cell { return table.Num(t.Point.Lambda) }).WithDigits(3),
-		of("common_lambda", "lambda, one fuel", units.Number, nil, func(t toll) table.Cell { return table.Num(t.runs[manifold.CommonFuel].Lambda) }).WithDigits(3),
-		of("limited_cylinders", "limited by", units.Number, []int{0}, func(t toll) table.Cell { return table.List(t.limited()...) }),
-		of("even_power_w", "even", units.Power, []int{3}, func(t toll) table.Cell { return table.Num(t.even.Power) }),
-		power("common_fuel_power_w", "one fuel", manifold.CommonFuel),
-		power("own_fuel_power_w", "own fuel", manifold.OwnFuel),
-		power("own_fuel_spark_power_w", "own fuel and spark", manifold.OwnFuelSpark),
-		cost("spread_cost_w", "costs", manifold.CommonFuel),
-		cost("own_fuel_cost_w", "costs, own fuel", manifold.OwnFuel),
-		cost("own_fuel_spark_cost_w", "costs, both", manifold.OwnFuelSpark),
-	)
-	t.Trim = r.Trim.Name
-	t.Notes = []string{
-		"Power with every cylinder filled alike, and with the spec's spread: one fuel quantity and one spark for all, fuel by cylinder, fuel and spark by cylinder. Limited by: the cylinder that sets mixture or spark when all have the same.",
-		"The engine's air and exhaust pressure are held as with an even manifold, as a choked restrictor or the boost control holds the air. A cost below 0: a richer mixture or a later burn than the spec's would give more power in any case.",
-	}
-	return t, true, nil
+	return words
 }
 
 // limited names the cylinders that limit the engine with one fuel quantity and one spark, and by what.
-func (t *toll) limited() []string {
-	run := &t.runs[manifold.CommonFuel]
+func limited(c run.SpreadCost) []string {
 	var texts []string
-	for i := range run.Cylinders {
-		for _, what := range t.bench.limits(run, i) {
-			texts = append(texts, fmt.Sprintf("%d %s", i+1, what))
+	for i, part := range c.Parts {
+		for _, word := range partWords(part) {
+			texts = append(texts, fmt.Sprintf("%d %s", i+1, word))
 		}
 	}
 	if texts == nil {
@@ -464,148 +209,62 @@ func (t *toll) limited() []string {
 	return texts
 }
 
-// The trade's experience: a manifold that fills evenly is worth about 20 hp on a tune of 300 hp behind a restrictor. Common
-// practice, no source.
-const tradeGain, tradePower = 20.0, 300.0 // hp
-
-// SpreadWorth returns which spread would cost what the trade holds an even manifold to be worth, and what the spec's own costs in
-// the same terms, at the speed of peak power. ok is false for a single cylinder and where no point is solved.
-func (r *Run) SpreadWorth() (t table.Table, ok bool, err error) {
-	n := r.Trim.Engine.Cylinders
-	o := r.peak(run.Power)
-	if n < 2 || o == nil || !(o.Point.Power > 0) {
-		return table.Table{}, false, nil
-	}
-	shares, _, err := r.Spread()
-	doubt := unread(err)
-	if err != nil && doubt == nil {
+// SpreadCost returns what the uneven air costs at full load over engine speed. ok is false where the spec has no figures of it, and where they
+// cannot be read.
+func (r *Run) SpreadCost() (t table.Table, ok bool, err error) {
+	shares, err := r.readShares()
+	if err != nil || shares == nil {
 		return table.Table{}, false, err
 	}
-	b, err := r.bench(o)
-	if err != nil {
-		return table.Table{}, false, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
+	solved := table.Known[run.SpreadCost](func(c run.SpreadCost) error { return c.Err })
+	tuned := func(t manifold.Trim) table.Known[run.SpreadCost] {
+		return solved.And(func(c run.SpreadCost) error { return c.Trims[t].Err })
 	}
-	even, evenErr := b.evenly(n)
-	want := tradeGain / tradePower * even.Power
-	pattern, patternRun, patternErr := b.patternFor(want, n, evenErr)
-	cell := func(key, title string, quantity units.Kind, why error, value float64) table.Field[*Run] {
-		return table.Cells(key, title, quantity, func(*Run) table.Cell {
-			if why != nil {
-				return table.Missing(why.Error())
-			}
-			return table.Num(value)
-		})
+	power := func(key, title string, t manifold.Trim) table.Field[run.SpreadCost] {
+		return tuned(t).Number(key, title, units.Power, func(c run.SpreadCost) float64 { return c.Trims[t].Power })
 	}
-	trimmed := func(shares []float64, why error) (cost float64, err error) {
-		if why != nil {
-			return 0, why
-		}
-		run, err := b.run(shares, manifold.OwnFuel)
-		return even.Power - run.Power, err
+	cost := func(key, title string, t manifold.Trim) table.Field[run.SpreadCost] {
+		return solved.Answer(key, title, units.Power, func(c run.SpreadCost) (float64, error) { return c.Lost(t) })
 	}
-	leanest, richest := mixtures(patternRun)
-	patternTrimmed, patternTrimmedErr := trimmed(pattern.Shares, patternErr)
-	fields := []table.Field[*Run]{
-		table.Number("peak_power_rpm", "at peak power", units.Speed, func(*Run) float64 { return o.Speed }),
-		cell("even_power_w", "power with an even manifold", units.Power, evenErr, even.Power),
-		cell("trade_cost_w", "20/300 of it", units.Power, evenErr, want),
-		cell("spread_deviation", "  spread that costs as much", units.Fraction, patternErr, pattern.Deviation),
-		cell("pattern_leanest_lambda", "  lambda of its leanest cylinder", units.Number, patternErr, leanest),
-		table.Cells("pattern_richest_lambda", "  lambda of its richest cylinder", units.Number, func(*Run) table.Cell {
-			return lambdaCell(richest, patternErr)
-		}),
-		cell("trade_own_fuel_cost_w", "  it costs with fuel by cylinder", units.Power, patternTrimmedErr, patternTrimmed),
+	t = table.Of("cost of the spread", r.SpreadCosts(shares.Air),
+		table.Number("rpm", "speed", units.Speed, func(c run.SpreadCost) float64 { return c.Speed }),
+		solved.Number("lambda", "lambda asked", units.Number, func(c run.SpreadCost) float64 { return c.Point.Lambda }).WithDigits(3),
+		solved.Number("common_lambda", "lambda, one fuel", units.Number, func(c run.SpreadCost) float64 { return c.Trims[manifold.CommonFuel].Lambda }).WithDigits(3),
+		tuned(manifold.CommonFuel).Cells("limited_cylinders", "limited by", units.Number, func(c run.SpreadCost) table.Cell { return table.List(limited(c)...) }),
+		solved.Answer("even_power_w", "even", units.Power, func(c run.SpreadCost) (float64, error) { return c.Even.Power, c.Even.Err }),
+		power("common_fuel_power_w", "one fuel", manifold.CommonFuel),
+		power("own_fuel_power_w", "own fuel", manifold.OwnFuel),
+		power("own_fuel_spark_power_w", "own fuel and spark", manifold.OwnFuelSpark),
+		cost("spread_cost_w", "costs", manifold.CommonFuel),
+		solved.Answer("spread_cost_fraction", "of even", units.Fraction, func(c run.SpreadCost) (float64, error) {
+			return c.LostShare(manifold.CommonFuel)
+		}).InDetail(),
+		cost("own_fuel_cost_w", "costs, own fuel", manifold.OwnFuel),
+		cost("own_fuel_spark_cost_w", "costs, both", manifold.OwnFuelSpark),
+	)
+	t.Trim = r.Trim.Name
+	t.Notes = []string{
+		"Power with every cylinder filled alike, and with the spec's spread: one fuel quantity and one spark for all, fuel by cylinder, fuel and spark by cylinder. Limited by: the cylinder that sets mixture or spark when all have the same.",
+		"The engine's air and exhaust pressure are held as with an even manifold, as a choked restrictor or the boost control holds the air. A cost below 0: a richer mixture or a later burn than the spec's would give more power in any case.",
 	}
-	notes := []string{fmt.Sprintf("The trade holds an evenly filling manifold to be worth about %.0f hp on a tune of %.0f hp behind a restrictor (common practice, no source). "+
-		"The spread: greatest deviation from the mean of a filling that rises evenly from the first cylinder to the last, with one fuel quantity and one spark for all. What a better manifold gains by filling more is not counted: the air is the same.", tradeGain, tradePower)}
-	if r.Trim.Intake.Restrictor == nil {
-		notes = append(notes, "This trim has no restrictor; the experience is not of its kind.")
+	if o := r.peak(run.Power); o != nil {
+		t.Notes = append(t.Notes, costAtPeak(r.SpreadCostAt(o, shares.Air), shares))
 	}
-	if shares != nil {
-		own, ownErr := b.run(shares, manifold.CommonFuel)
-		if ownErr == nil {
-			ownErr = evenErr
-		}
-		cost := even.Power - own.Power
-		fields = append(fields,
-			cell("own_deviation", "the spec's own spread", units.Fraction, nil, manifold.Deviation(shares)),
-			cell("spread_cost_w", "  it costs", units.Power, ownErr, cost),
-			cell("spread_cost_fraction", "  of the power", units.Fraction, ownErr, cost/even.Power),
-		)
-		if ownErr == nil {
-			notes = append(notes, fmt.Sprintf("In the trade's terms the spec's own spread costs %.1f hp of %.0f hp.", math.Round(cost/even.Power*tradePower*10)/10+0, tradePower))
-		}
-	} else if doubt != nil {
-		notes = append(notes, fmt.Sprintf("At %.0f rpm %s. What the spec's own spread costs is left out.", run.RPM(o.Speed), doubt))
-	} else {
-		notes = append(notes, "The spec has no manifold.spread: what its own costs is left out.")
-	}
-	t = table.One("worth of an even manifold", r, fields...)
-	t.Trim, t.Notes = r.Trim.Name, notes
 	return t, true, nil
 }
 
-// patternFor returns the linear spread that costs the power with one fuel quantity and one spark for all, and how the engine
-// runs with it.
-func (b *bench) patternFor(cost float64, cylinders int, evenErr error) (s manifold.Spread, run manifold.Running, err error) {
-	if evenErr != nil {
-		return s, run, evenErr
-	}
-	narrowed := b.Engine
-	narrowed.Cylinder = func(c manifold.Charge) (manifold.Answer, error) {
-		if c.Lambda < fuel.LowestLambda {
-			return manifold.Answer{}, errRich
-		}
-		return b.Cylinder(c)
-	}
-	s, err = narrowed.SpreadFor(cost, cylinders, manifold.CommonFuel)
-	var late *manifold.KnockError
-	switch {
-	case errors.Is(err, errRich):
-		err = b.widest(cylinders)
-	case errors.As(err, &late):
-		err = errors.New("before a spread costs as much, a cylinder passes the limit of knock or cylinder pressure even with the latest burn")
-	case err == nil:
-		run, err = b.run(s.Shares, manifold.CommonFuel)
-	}
-	return s, run, err
-}
-
-// widest tells what the widest linear spread costs that leaves every cylinder a mixture which the model knows.
-//
-//	λ (1 − d) = λmin, λ = min(target, leanest/(1 + d))
-func (b *bench) widest(cylinders int) error {
-	const lowest = fuel.LowestLambda
-	d := (b.Leanest - lowest) / (b.Leanest + lowest)
-	if b.Leanest/(1+d) > b.Target {
-		d = 1 - lowest/b.Target
-	}
-	d *= 1 - 1e-9
-	text := "no spread costs as much before a cylinder runs richer than lambda 0.5, where the model ends"
-	even, err := b.evenly(cylinders)
+// costAtPeak says how far the shares are apart, and what they cost at peak power, which lies between the rows.
+func costAtPeak(c run.SpreadCost, shares *run.Shares) string {
+	text := fmt.Sprintf("No cylinder's air is further than %s from the mean. At peak power, %.0f rpm, ",
+		units.Format(manifold.Deviation(shares.Air), units.Fraction, units.Metric), run.RPM(c.Speed))
+	lost, err := c.Lost(manifold.CommonFuel)
 	if err != nil {
-		return errors.New(text)
+		return text + "what that costs is not known: " + err.Error() + "."
 	}
-	shares, err := manifold.LinearShares(cylinders, d)
+	part, err := c.LostShare(manifold.CommonFuel)
 	if err != nil {
-		return errors.New(text)
+		return text + err.Error() + "."
 	}
-	run, err := b.run(shares, manifold.CommonFuel)
-	if err != nil {
-		return errors.New(text)
-	}
-	return fmt.Errorf("%s: one of %.0f %% costs %s", text, d*100, units.Format(even.Power-run.Power, units.Power, units.Metric))
-}
-
-// mixtures returns the highest and the lowest λ of the cylinders.
-func mixtures(run manifold.Running) (leanest, richest float64) {
-	for i, c := range run.Cylinders {
-		if i == 0 || c.Lambda > leanest {
-			leanest = c.Lambda
-		}
-		if i == 0 || c.Lambda < richest {
-			richest = c.Lambda
-		}
-	}
-	return leanest, richest
+	return text + fmt.Sprintf("that costs %s of %s with one fuel quantity and one spark, %s.", units.Format(lost, units.Power, units.Metric),
+		units.Format(c.Even.Power, units.Power, units.Metric), units.Format(part, units.Fraction, units.Metric))
 }

@@ -2,6 +2,8 @@ package sheet
 
 import (
 	"math"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -10,8 +12,6 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/check"
-	"bellmouth/internal/manifold"
-	"bellmouth/internal/numeric"
 	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
@@ -131,81 +131,53 @@ func TestPressureHoldsTheSpark(t *testing.T) {
 	assert.InEpsilon(t, p.Power, number(t, named(t, all, "cost of the spread"), 0, "even_power_w"), 1e-5)
 }
 
-// TestSpreadRoutes: figures that say the same are read the same, whatever they are of.
-func TestSpreadRoutes(t *testing.T) {
-	even := altered(t, hillclimb, "capped", flowing(1, 1, 1, 1, 1), 5000, 5500)
-	want := []float64{0.97, 1.01, 1.03, 1, 0.99}
-	shares := func(s spec.Spread) []float64 {
-		m := *even.Trim.Manifold
-		m.Spread = &s
-		trim := *even.Trim
-		trim.Manifold = &m
-		got, _, err := (&Run{Run: &run.Run{Trim: &trim, Engine: even.Engine, Outcomes: even.Outcomes}}).Spread()
-		require.NoError(t, err)
-		return got
-	}
-	// Exhaust temperatures as the model has them at peak power, with the same fuel and spark for all.
-	p := even.Outcomes[1].Point
-	require.Greater(t, p.Power, even.Outcomes[0].Point.Power)
-	one, err := even.Engine.SingleAt(&p)
-	require.NoError(t, err)
-	var hot, lambda, flow []float64
-	for _, w := range want {
-		res, err := one.Run(w, w*p.Lambda, p.CA50)
-		require.NoError(t, err)
-		hot, lambda, flow = append(hot, res.ExhaustTemperature), append(lambda, 0.85*w), append(flow, 83*w)
-	}
-	for i, s := range shares(spec.Spread{ExhaustTemperature: hot}) {
-		assert.InDelta(t, want[i]/5, s, 2e-4, "read with one slope, where the curve bends a little")
-	}
-	for i, s := range shares(spec.Spread{Lambda: lambda}) {
-		assert.InDelta(t, want[i]/5, s, 1e-12)
-	}
-	for i, s := range shares(spec.Spread{Flow: flow}) {
-		assert.InDelta(t, want[i]/5, s, 1e-12)
-	}
-	// Figures that no mixture explains.
-	m := *even.Trim.Manifold
-	m.Spread = &spec.Spread{ExhaustTemperature: []float64{1000, 1300, 1300, 1300, 1300}}
-	trim := *even.Trim
-	trim.Manifold = &m
-	r := &Run{Run: &run.Run{Trim: &trim, Engine: even.Engine, Outcomes: even.Outcomes}}
-	_, _, err = r.Spread()
-	assert.ErrorContains(t, err, "manifold.spread.exhaust_temperature tells no shares of the air: cylinder 1")
-	// They are a doubt about the result, not the end of it.
+// TestUnreadShares: figures that no mixture explains are a doubt about the result, not the end of it.
+func TestUnreadShares(t *testing.T) {
+	r := altered(t, hillclimb, "capped", func(trim *spec.Trim) {
+		*trim.Manifold.Spread = spec.Spread{ExhaustTemperature: []float64{1000, 1300, 1300, 1300, 1300}}
+	}, 5000, 5500, 6500)
+	require.Equal(t, &r.Outcomes[1], r.Peak(run.Power))
+	require.NotEqual(t, r.Outcomes[1].Speed, r.peak(run.Power).Speed, "power peaks between the speeds")
 	_, ok, err := r.Cylinders()
 	assert.NoError(t, err)
 	assert.False(t, ok)
-	worth, ok, err := r.SpreadWorth()
+	_, ok, err = r.SpreadCost()
+	assert.NoError(t, err)
+	assert.False(t, ok)
+	head, err := r.Manifold()
 	require.NoError(t, err)
-	assert.True(t, ok)
-	assert.Contains(t, strings.Join(worth.Notes, "\n"), "tells no shares of the air: cylinder 1")
-	findings, err := r.CylinderFindings()
-	require.NoError(t, err)
-	require.Len(t, findings, 1)
-	assert.Equal(t, check.Note, findings[0].Verdict)
-	assert.Contains(t, findings[0].Remark, "not judged")
+	assert.Contains(t, strings.Join(head[0].Notes, "\n"), "At 5500 rpm manifold.spread.exhaust_temperature tells no shares of the air: cylinder 1")
+	// The speed is the one named in the note for a run that is judged between its speeds too.
+	for _, judged := range []*Run{r, r.refined()} {
+		findings, err := judged.CylinderFindings()
+		require.NoError(t, err)
+		require.Len(t, findings, 1)
+		assert.Equal(t, check.Note, findings[0].Verdict)
+		assert.Contains(t, findings[0].Remark, "not judged")
+		assert.Equal(t, r.Outcomes[1].Speed, findings[0].Speed)
+	}
 }
 
-// TestWorthIsItsCost: the spread that is said to cost so much costs so much when it is the spec's own.
-func TestWorthIsItsCost(t *testing.T) {
-	r := solved(t, hillclimb, "capped", 5500)
-	worth := named(t, manifoldTables(t, r), "worth of an even manifold")
-	assert.InEpsilon(t, r.Outcomes[0].Point.Power*20/300, number(t, worth, 0, "trade_cost_w"), 1e-5)
-	d := number(t, worth, 0, "spread_deviation")
-	same := altered(t, hillclimb, "capped", flowing(1-d, 1-d/2, 1, 1+d/2, 1+d), 5500)
-	all := manifoldTables(t, same)
-	assert.InEpsilon(t, number(t, worth, 0, "trade_cost_w"), number(t, named(t, all, "cost of the spread"), 0, "spread_cost_w"), 1e-5)
-	own := named(t, all, "worth of an even manifold")
-	assert.InDelta(t, d, number(t, own, 0, "own_deviation"), 1e-9)
-	assert.InEpsilon(t, 20./300, number(t, own, 0, "spread_cost_fraction"), 1e-5)
-	assert.InDelta(t, 0.92, number(t, own, 0, "pattern_leanest_lambda"), 1e-6)
-	assert.InDelta(t, 0.92*(1-d)/(1+d), number(t, own, 0, "pattern_richest_lambda"), 1e-6)
-
-	// Where the model ends before the cost is reached, it says so.
-	rich := altered(t, clubFour, "free", func(trim *spec.Trim) { trim.Fuel.Mixture.FullLoad = numeric.Constant(0.6) }, 7500)
-	free := named(t, manifoldTables(t, rich), "worth of an even manifold")
-	assert.Contains(t, cell(t, free, 0, "spread_deviation").Note(), "richer than lambda 0.5, where the model ends: one of ")
+// TestCostAtPeak: the note of the spread's cost has the figures of a row at the very speed.
+func TestCostAtPeak(t *testing.T) {
+	r := solved(t, hillclimb, "capped", 5400, 5800, 6200)
+	cost := named(t, manifoldTables(t, r), "cost of the spread")
+	require.Len(t, cost.Notes, 3)
+	at := regexp.MustCompile(`^No cylinder's air is further than (\S+) % from the mean. At peak power, (\d+) rpm, that costs (\S+) kW of (\S+) kW with one fuel quantity and one spark, (\S+) %.$`).
+		FindStringSubmatch(cost.Notes[2])
+	require.NotNil(t, at, cost.Notes[2])
+	said := func(i int) float64 {
+		x, err := strconv.ParseFloat(at[i], 64)
+		require.NoError(t, err)
+		return x
+	}
+	assert.Equal(t, 2.4, said(1), "102.4 of a mean of 100")
+	row := named(t, manifoldTables(t, solved(t, hillclimb, "capped", said(2))), "cost of the spread")
+	lost, even := number(t, row, 0, "spread_cost_w"), number(t, row, 0, "even_power_w")
+	assert.InDelta(t, lost/1e3, said(3), 0.051, "as printed, at the speed rounded to 1 rpm")
+	assert.InDelta(t, even/1e3, said(4), 0.051)
+	assert.InDelta(t, lost/even*100, said(5), 0.051)
+	assert.InDelta(t, lost/even, number(t, row, 0, "spread_cost_fraction"), 1e-12)
 }
 
 // TestPastAllHelp: where the engine passes its limits anyway the shares are told, and no cost is made up.
@@ -221,11 +193,12 @@ func TestPastAllHelp(t *testing.T) {
 	assert.InDelta(t, 0.885/3.5*4*r.Outcomes[0].Point.Lambda, number(t, of, 2, "cylinder_lambda"), 1e-12)
 	for _, c := range []table.Cell{
 		cell(t, of, 0, "cylinder_knock_integral"), cell(t, named(t, all, "cost of the spread"), 0, "spread_cost_w"),
-		cell(t, named(t, all, "worth of an even manifold"), 0, "spread_deviation"),
+		cell(t, named(t, all, "cost of the spread"), 0, "spread_cost_fraction"),
 	} {
 		assert.Equal(t, table.NoValue, c.Content())
 		assert.Contains(t, c.Note(), "with an even manifold too")
 	}
+	assert.Contains(t, strings.Join(named(t, all, "cost of the spread").Notes, "\n"), "what that costs is not known: the engine passes its limit")
 	// The even engine just keeps the limit at its latest burn, a full cylinder does not.
 	late := altered(t, hillclimb, "capped", func(trim *spec.Trim) { trim.Engine.Combustion.LatestCA50 = 20.6 * math.Pi / 180 }, 4000)
 	c := cell(t, named(t, manifoldTables(t, late), "cost of the spread"), 0, "common_fuel_power_w")
@@ -240,71 +213,17 @@ func TestSpreadNotGiven(t *testing.T) {
 	_, ok, err = none.SpreadCost()
 	assert.NoError(t, err)
 	assert.False(t, ok)
-	worth, ok, err := none.SpreadWorth()
-	assert.NoError(t, err)
-	assert.True(t, ok)
-	// Without a leanest mixture allowed it is that asked for.
-	assert.InDelta(t, none.Outcomes[0].Point.Lambda, number(t, worth, 0, "pattern_leanest_lambda"), 1e-9)
+	assert.Contains(t, named(t, manifoldTables(t, none), "manifold").Notes, noSpread)
 	findings, err := none.CylinderFindings()
 	assert.NoError(t, err)
 	assert.Empty(t, findings)
 
 	single := altered(t, clubFour, "free", func(trim *spec.Trim) { trim.Engine.Cylinders, trim.Manifold.Spread = 1, nil }, 5500)
-	_, ok, err = single.SpreadWorth()
-	assert.NoError(t, err)
-	assert.False(t, ok)
+	assert.NotContains(t, named(t, manifoldTables(t, single), "manifold").Notes, noSpread)
 }
 
-func TestCylinderFindings(t *testing.T) {
-	judge := func(leanest float64) []check.Finding {
-		r := altered(t, hillclimb, "capped", func(trim *spec.Trim) { trim.Manifold.Spread.Leanest = leanest }, 4500, 6500)
-		fs, err := r.CylinderFindings()
-		require.NoError(t, err)
-		require.Len(t, fs, 3)
-		return fs
-	}
-	fs := judge(0.88)
-	r := solved(t, hillclimb, "capped", 4500)
-	p := r.Outcomes[0].Point
-	// Cylinder 3 has 102.4 of a mean of 100.
-	assert.Equal(t, check.OK, fs[0].Verdict)
-	assert.InDelta(t, 1.024*p.Lambda, fs[0].Value, 1e-12)
-	assert.InDelta(t, 0.88-1.024*p.Lambda, fs[0].Margin(), 1e-12)
-	assert.InDelta(t, 4500, fs[0].Speed/perRPM, 1e-9)
-	assert.Contains(t, fs[0].Remark, "cylinder 3, with 2.4 % more air")
-	assert.Equal(t, check.Fail, judge(0.86)[0].Verdict)
-	unstated := judge(0)[0]
-	assert.Equal(t, check.Note, unstated.Verdict, "the spec states no limit")
-	assert.Contains(t, unstated.Remark, "no manifold.spread.leanest")
-
-	one, err := r.Engine.SingleAt(&p)
-	require.NoError(t, err)
-	res, err := one.Run(1.024, 1.024*p.Lambda, p.CA50)
-	require.NoError(t, err)
-	assert.InDelta(t, res.KnockIntegral, fs[1].Value, 1e-12)
-	assert.Equal(t, check.Note, fs[1].Verdict, "a later spark keeps the limit")
-	assert.Regexp(t, `a burn 1\.\d deg later in all cylinders, or in this one, keeps the limit`, fs[1].Remark)
-	assert.Greater(t, fs[2].Value, p.PeakPressure)
-	assert.Equal(t, check.OK, fs[2].Verdict)
-
-	// With the phasing already at its latest nothing is left to retard: that fails.
-	tight := altered(t, hillclimb, "capped", func(trim *spec.Trim) {
-		trim.Engine.Combustion.LatestCA50 = p.CA50 + 0.2*math.Pi/180
-	}, 4500)
-	fs, err = tight.CylinderFindings()
-	require.NoError(t, err)
-	assert.Equal(t, check.Fail, fs[1].Verdict)
-
-	even := altered(t, hillclimb, "capped", flowing(1, 1, 1, 1, 1), 4500)
-	fs, err = even.CylinderFindings()
-	require.NoError(t, err)
-	for _, f := range fs {
-		assert.Equal(t, check.OK, f.Verdict, f.What)
-	}
-}
-
-// TestCylindersBeyondTheModel: a cylinder with next to no air, or most of it, is a finding and does not stop the others.
-func TestCylindersBeyondTheModel(t *testing.T) {
+// TestCylindersBeyondTheModelAreJudged: a cylinder with next to no air is one finding of a run that is judged between its speeds too.
+func TestCylindersBeyondTheModelAreJudged(t *testing.T) {
 	r := altered(t, hillclimb, "capped", flowing(5, 100, 101, 100, 99), 4500, 6500)
 	fs, err := r.Judge()
 	require.NoError(t, err)
@@ -315,31 +234,7 @@ func TestCylindersBeyondTheModel(t *testing.T) {
 		}
 	}
 	require.Len(t, beyond, 1, "told once")
-	f := beyond[0]
-	assert.Equal(t, "mixture of cylinder 1, one fuel for all", f.What)
-	assert.Equal(t, check.Fail, f.Verdict)
-	assert.InDelta(t, 5*5./405*r.Outcomes[0].Point.Lambda, f.Value, 1e-12)
-	assert.Equal(t, 0.5, f.Limit)
-	assert.Less(t, f.Margin(), 0.0)
-
-	r = altered(t, hillclimb, "capped", flowing(400, 100, 101, 100, 99), 4500)
-	fs, err = r.CylinderFindings()
-	require.NoError(t, err)
-	f = fs[len(fs)-1]
-	assert.Equal(t, "mixture of cylinder 1, one fuel for all", f.What)
-	assert.Equal(t, 2.0, f.Limit)
-	assert.Less(t, f.Margin(), 0.0)
-}
-
-// TestSpreadBench: what the manifold is judged with is the engine itself.
-func TestSpreadBench(t *testing.T) {
-	r := solved(t, hillclimb, "capped", 4500)
-	b, err := r.bench(&r.Outcomes[0])
-	require.NoError(t, err)
-	p := r.Outcomes[0].Point
-	a, err := b.Cylinder(manifold.Charge{Air: 1, Lambda: p.Lambda, CA50: p.CA50})
-	require.NoError(t, err)
-	assert.InEpsilon(t, p.Power/5, a.Power, 1e-9)
-	assert.InDelta(t, p.KnockIntegral/r.Engine.Combustion.KnockLimit, a.Knock, 1e-9)
-	assert.Equal(t, "knock", b.held(manifold.Charge{Air: 1, Lambda: p.Lambda, CA50: p.CA50}))
+	assert.Equal(t, "mixture of cylinder 1, one fuel for all", beyond[0].What)
+	assert.Equal(t, check.Fail, beyond[0].Verdict)
+	assert.Equal(t, 0.5, beyond[0].Limit)
 }

@@ -28,7 +28,7 @@ func (r *Run) Targets() (*Targets, error) {
 // targetKnown is a target that has been found.
 var targetKnown table.Known[*run.Target] = func(p *run.Target) error {
 	if p.Err != nil {
-		return errNoPoint
+		return run.ErrNoSolution
 	}
 	return p.TargetErr
 }

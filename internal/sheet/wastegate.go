@@ -51,7 +51,7 @@ func (r *Run) HeldGate() (g *Gate, ok bool, err error) {
 var (
 	gateSolved table.Known[*run.GatePoint] = func(o *run.GatePoint) error {
 		if o.Err != nil {
-			return errNoPoint
+			return run.ErrNoSolution
 		}
 		return nil
 	}
@@ -75,8 +75,6 @@ var (
 	// gateHeld is how the actuator holds the point.
 	gateHeld = gateSolved.And(func(o *run.GatePoint) error { return o.HoldErr })
 )
-
-var errNoPoint = errors.New("no solution at this speed")
 
 func (g *Gate) overSpeed(name string, fields ...table.Field[*run.GatePoint]) table.Table {
 	points := make([]*run.GatePoint, len(g.Points))
