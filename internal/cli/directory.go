@@ -79,16 +79,18 @@ func (o *outputOptions) parts(s streams, doc table.Document) ([]part, error) {
 	var parts []part
 	notes := strings.Builder{}
 	for _, name := range names {
-		draw, told, err := o.renderer(s, *byName[name])
+		draw, err := o.renderer(s, *byName[name])
 		if err != nil {
 			return nil, err
 		}
-		var drawn strings.Builder // so that its notes are known, and nothing is written when one of the files cannot be drawn
+		var drawn strings.Builder // so that nothing is written when one of the files cannot be drawn
 		if err := draw(&drawn); err != nil {
 			return nil, err
 		}
-		for _, n := range *told {
-			fmt.Fprintf(&notes, "%s\n", n)
+		if o.format == "csv" { // which has no place for them
+			for _, n := range render.TableNotes(byName[name].Tables) {
+				fmt.Fprintf(&notes, "%s\n", n)
+			}
 		}
 		parts = append(parts, part{filepath.Join(o.output, name+extensions[o.format]), func(w io.Writer) error {
 			_, err := io.WriteString(w, drawn.String())

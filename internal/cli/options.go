@@ -27,6 +27,8 @@ type outputOptions struct {
 	force  bool
 	pick   table.Pick
 
+	unitsChosen func() bool // whether --units was given
+
 	told   []string // of the reading, for standard error
 	inputs []string // files that were read
 }
@@ -47,8 +49,9 @@ var formats = []string{"table", "csv", "json", "markdown"}
 func (o *outputOptions) flags(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.SortFlags = false
-	f.StringVar(&o.format, "format", "table", "`FORMAT`: table or markdown; csv or json, always in SI")
-	f.StringVar(&o.units, "units", "metric", "`UNITS`: metric (bar, g/s), imperial (psi, lb/min) or si")
+	f.StringVar(&o.format, "format", "table", "`FORMAT`: table, csv, json or markdown")
+	f.StringVar(&o.units, "units", "metric", "`UNITS`: metric (bar, g/s), imperial (psi, lb/min) or si; csv is in SI\nunless metric or imperial is asked for, json always")
+	o.unitsChosen = func() bool { return f.Changed("units") }
 	f.StringVarP(&o.output, "output", "o", "", "write to `FILE`, whole or not at all, not over one that exists; - is\nstandard output; DIR/ gets a file for each table")
 	f.BoolVar(&o.force, "force", false, "let --output replace a file")
 	f.StringSliceVar(&o.pick.Tables, "table", nil, "print only the tables `NAME,NAME`, such as operating-points")

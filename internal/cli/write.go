@@ -30,7 +30,7 @@ func (o *outputOptions) write(s streams, doc table.Document) error {
 	if o.toDirectory() {
 		return o.writeDirectory(s, doc)
 	}
-	draw, _, err := o.renderer(s, doc)
+	draw, err := o.renderer(s, doc)
 	if err != nil {
 		return err
 	}
@@ -53,30 +53,34 @@ func (o *outputOptions) write(s streams, doc table.Document) error {
 	return nil
 }
 
-// renderer returns what draws the document in the format asked for. notes are those on its tables that the format has no place for.
-func (o *outputOptions) renderer(s streams, doc table.Document) (draw func(io.Writer) error, notes *[]string, err error) {
-	notes = &[]string{}
+// renderer returns what draws the document in the format asked for.
+func (o *outputOptions) renderer(s streams, doc table.Document) (draw func(io.Writer) error, err error) {
 	system, err := units.ParseSystem(o.units)
 	if err != nil {
-		return nil, nil, fmt.Errorf("--units: %w", err)
+		return nil, fmt.Errorf("--units: %w", err)
 	}
 	switch o.format {
 	case "json":
-		return func(w io.Writer) error { return render.JSON(w, doc) }, notes, nil
+		return func(w io.Writer) error { return render.JSON(w, doc) }, nil
 	case "csv":
-		return func(w io.Writer) error {
-			var err error
-			*notes, err = render.CSV(w, doc)
-			return err
-		}, notes, nil
+		opts := o.csvOptions(system)
+		return func(w io.Writer) error { return render.CSV(w, doc, opts) }, nil
 	case "markdown":
-		return func(w io.Writer) error { return render.Markdown(w, doc, render.Options{System: system}) }, notes, nil
+		return func(w io.Writer) error { return render.Markdown(w, doc, render.Options{System: system}) }, nil
 	}
 	opts := render.Options{System: system}
 	if o.toStandardOutput() {
 		opts.Color, opts.Width = terminal(s.out)
 	}
-	return func(w io.Writer) error { return render.Text(w, doc, opts) }, notes, nil
+	return func(w io.Writer) error { return render.Text(w, doc, opts) }, nil
+}
+
+// csvOptions returns how CSV is written. Its keys name SI units already, so that only another system has to be named beside them.
+func (o *outputOptions) csvOptions(system units.System) render.CSVOptions {
+	if !o.unitsChosen() || system == units.SI {
+		return render.CSVOptions{}
+	}
+	return render.CSVOptions{Units: &system}
 }
 
 // widest is the width that tables are laid out for; a wider terminal makes them no easier to read.

@@ -1,0 +1,135 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/csv"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"bellmouth/internal/render"
+	"bellmouth/internal/table"
+	"bellmouth/internal/units"
+)
+
+// printing are the commands that print tables, with what makes them print all of theirs.
+var printing = []string{
+	"sheet", "air", "geometry", "restrictor", "compressor", "turbine", "wastegate", "boost", "boost --by-gear --by-pedal", "boost --allowed", "manifold",
+	"fuel --plane", "spark", "check", "spec check",
+}
+
+// document runs a command and returns what it printed, as tables and as text.
+func document(t *testing.T, args ...string) (doc table.Document, out string) {
+	t.Helper()
+	var o, e bytes.Buffer
+	status := mainOn(args, streams{in: strings.NewReader(""), out: &o, err: &e, seen: func(d table.Document) { doc = d }})
+	require.Less(t, status, statusInput, "%v: %s", args, e.String())
+	return doc, o.String()
+}
+
+// drawn returns a document as CSV.
+func drawn(t *testing.T, doc table.Document, o render.CSVOptions) string {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, render.CSV(&b, doc, o))
+	return b.String()
+}
+
+// records reads CSV as others do.
+func records(t *testing.T, text string) [][]string {
+	t.Helper()
+	r := csv.NewReader(strings.NewReader(text))
+	r.FieldsPerRecord = -1
+	all, err := r.ReadAll()
+	require.NoError(t, err)
+	return all
+}
+
+// TestUnitsInCSV reads every figure of every command back from the unit in its head, with the reader of specs, and compares it with the SI of the
+// output that scripts have always had.
+func TestUnitsInCSV(t *testing.T) {
+	head := regexp.MustCompile(`^(.*) \[(.*)\]$`)
+	compared := 0
+	for _, command := range printing {
+		doc, _ := document(t, append(strings.Fields(command), hillclimb)...)
+		want := records(t, drawn(t, doc, render.CSVOptions{}))
+		for _, system := range []units.System{units.Metric, units.Imperial} {
+			got := records(t, drawn(t, doc, render.CSVOptions{Units: &system}))
+			require.Len(t, got, len(want), command)
+			line := 0
+			for _, tab := range doc.Tables {
+				heads, keys := got[line], want[line]
+				require.Len(t, heads, len(tab.Columns)+3)
+				assert.Equal(t, "table", heads[0])
+				seen := map[string]bool{}
+				for _, h := range heads {
+					assert.False(t, seen[h], "%s: %s twice", tab.Name, h)
+					seen[h] = true
+				}
+				for range tab.Rows {
+					line++
+					for i, c := range tab.Columns {
+						was, is := want[line][2+i], got[line][2+i]
+						m := head.FindStringSubmatch(heads[2+i])
+						if m == nil {
+							assert.Equal(t, c.Key, heads[2+i])
+							if c.Quantity != units.Number || units.SISuffix(c.Quantity) != "" {
+								assert.Fail(t, "no unit in the head", "%s: %s", tab.Name, c.Key)
+							}
+							continue
+						}
+						name := strings.TrimSuffix(c.Key, units.SISuffix(c.Quantity))
+						if c.Key == "rpm" {
+							name = "speed" // as maps have it
+						}
+						assert.Equal(t, name, m[1])
+						if was == "" || is == "" {
+							assert.Equal(t, was, is, "%s: %s", tab.Name, c.Key)
+							continue
+						}
+						x, err := strconv.ParseFloat(was, 64)
+						if err != nil {
+							continue // words
+						}
+						back, err := units.Parse(is+" "+m[2], c.Quantity)
+						require.NoError(t, err, "%s: %s", tab.Name, heads[2+i])
+						// Each has nine digits; those of a temperature in degC count from elsewhere.
+						assert.InDelta(t, x, units.JSONValue(back, c.Quantity), 1.1e-8*math.Max(math.Abs(x), 1e-300)+temperatureDigits(c.Quantity), "%s: %s", tab.Name, c.Key)
+						compared++
+					}
+				}
+				assert.Equal(t, tab.Columns[0].Key, keys[2])
+				line++
+			}
+		}
+	}
+	assert.Greater(t, compared, 10000)
+}
+
+// TestUnitsFlagInCSV: without the flag, and with SI, CSV is what it always was.
+func TestUnitsFlagInCSV(t *testing.T) {
+	args := []string{"boost", hillclimb, "--trim", "open", "--rpm", "5000", "--format", "csv"}
+	doc, plain := document(t, args...)
+	assert.Equal(t, drawn(t, doc, render.CSVOptions{}), plain)
+	for _, system := range []units.System{units.Metric, units.Imperial, units.SI} {
+		want := render.CSVOptions{Units: &system}
+		if system == units.SI {
+			want = render.CSVOptions{}
+		}
+		_, out := document(t, append(args, "--units", system.String())...)
+		assert.Equal(t, drawn(t, doc, want), out)
+	}
+}
+
+// temperatureDigits is what the ninth digit of a temperature in degC or degF is worth, K.
+func temperatureDigits(k units.Kind) float64 {
+	if k == units.Temperature {
+		return 1e-5
+	}
+	return 0
+}
