@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/csv"
 	"math"
+	"os"
+	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
@@ -132,4 +134,56 @@ func temperatureDigits(k units.Kind) float64 {
 		return 1e-5
 	}
 	return 0
+}
+
+// TestGridFiles compares the files that planes are written to, a figure each, with the lists that they are printed as otherwise.
+func TestGridFiles(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "planes")
+	figures := map[string]int{}
+	for _, command := range []string{"spark --rpm 2000:6000:1000", "fuel --plane --rpm 2000:6000:1000", "boost --by-gear --by-pedal --rpm 2000:6000:1000"} {
+		args := append(strings.Fields(command), hillclimb, "--format", "csv")
+		doc, plain := document(t, args...)
+		_, out := document(t, append(args, "--grid", "--output", dir+"/")...)
+		assert.Empty(t, out)
+		list := records(t, plain)
+		line := 0
+		for _, tab := range doc.Tables {
+			keys := list[line]
+			for i, c := range tab.Columns {
+				if tab.Layout != table.Grid || i < 2 {
+					continue
+				}
+				path := filepath.Join(dir, table.Canonical(tab.Name)+"-"+tab.Trim+"-"+c.Key+".csv")
+				text, err := os.ReadFile(path)
+				require.NoError(t, err)
+				grid, err := csv.NewReader(bytes.NewReader(text)).ReadAll() // which wants all records as long as the first
+				require.NoError(t, err, path)
+				assert.Equal(t, c.Key+" over "+keys[2]+" (down) and "+keys[3]+" (across)", grid[0][0])
+				filled := 0
+				at := map[[2]string]string{}
+				for _, record := range grid[1:] {
+					for j := 1; j < len(record); j++ {
+						at[[2]string{record[0], grid[0][j]}] = record[j]
+						if record[j] != "" {
+							filled++
+						}
+					}
+				}
+				wanted := 0
+				for _, row := range list[line+1 : line+1+len(tab.Rows)] {
+					got, ok := at[[2]string{row[2], row[3]}]
+					assert.True(t, ok)
+					assert.Equal(t, row[2+i], got, "%s, %s, %s", path, row[2], row[3])
+					if row[2+i] != "" {
+						wanted++
+					}
+				}
+				assert.Equal(t, wanted, filled, path)
+				figures[tab.Name]++
+			}
+			line += 1 + len(tab.Rows)
+		}
+		require.NoError(t, os.RemoveAll(dir))
+	}
+	assert.Len(t, figures, 5, "%v", figures)
 }

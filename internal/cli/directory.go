@@ -65,7 +65,12 @@ func (o *outputOptions) writeDirectory(s streams, doc table.Document) error {
 func (o *outputOptions) parts(s streams, doc table.Document) ([]part, error) {
 	var names []string
 	byName := map[string]*table.Document{}
+	var parts []part
 	for _, t := range doc.Tables {
+		if o.grid && t.Layout == table.Grid {
+			parts = append(parts, o.gridParts(t)...)
+			continue
+		}
 		name := table.Canonical(t.Name)
 		if byName[name] == nil {
 			names = append(names, name)
@@ -76,8 +81,6 @@ func (o *outputOptions) parts(s streams, doc table.Document) ([]part, error) {
 		}
 		byName[name].Tables = append(byName[name].Tables, t)
 	}
-	var parts []part
-	notes := strings.Builder{}
 	for _, name := range names {
 		draw, err := o.renderer(s, *byName[name])
 		if err != nil {
@@ -87,21 +90,49 @@ func (o *outputOptions) parts(s streams, doc table.Document) ([]part, error) {
 		if err := draw(&drawn); err != nil {
 			return nil, err
 		}
-		if o.format == "csv" { // which has no place for them
-			for _, n := range render.TableNotes(byName[name].Tables) {
-				fmt.Fprintf(&notes, "%s\n", n)
-			}
-		}
 		parts = append(parts, part{filepath.Join(o.output, name+extensions[o.format]), func(w io.Writer) error {
 			_, err := io.WriteString(w, drawn.String())
 			return err
 		}})
 	}
-	for _, c := range doc.Cautions {
-		fmt.Fprintf(&notes, "caution: %s\n", render.Clean(c))
+	if notes := o.notes(doc); notes != "" {
+		parts = append(parts, part{filepath.Join(o.output, notesFile), func(w io.Writer) error {
+			_, err := io.WriteString(w, notes)
+			return err
+		}})
 	}
-	return append(parts, part{filepath.Join(o.output, notesFile), func(w io.Writer) error {
-		_, err := io.WriteString(w, notes.String())
-		return err
-	}}), nil
+	return parts, nil
+}
+
+// gridParts returns a file for each figure of a plane, named by table, trim and key.
+func (o *outputOptions) gridParts(t table.Table) []part {
+	name := table.Canonical(t.Name)
+	if t.Trim != "" {
+		name += "-" + t.Trim
+	}
+	var parts []part
+	for _, g := range render.CSVGrids(t, o.csvOptions()) {
+		parts = append(parts, part{filepath.Join(o.output, name+"-"+g.Key+extensions[o.format]), g.Write})
+	}
+	return parts
+}
+
+// notes returns what the files of a directory have no place for, a line each; empty where there is nothing.
+func (o *outputOptions) notes(doc table.Document) string {
+	var lines []string
+	if o.format == "csv" {
+		lines = render.TableNotes(doc.Tables)
+		for _, t := range doc.Tables {
+			if o.grid {
+				lines = append(lines, render.GridNotes(t, o.csvOptions())...)
+			}
+		}
+	}
+	for _, c := range doc.Cautions {
+		lines = append(lines, "caution: "+render.Clean(c))
+	}
+	if lines == nil {
+		return ""
+	}
+	return strings.Join(lines, "\n") + "\n"
 }

@@ -25,6 +25,7 @@ type outputOptions struct {
 	units  string
 	output string
 	force  bool
+	grid   bool
 	pick   table.Pick
 
 	unitsChosen func() bool // whether --units was given
@@ -54,6 +55,7 @@ func (o *outputOptions) flags(cmd *cobra.Command) {
 	o.unitsChosen = func() bool { return f.Changed("units") }
 	f.StringVarP(&o.output, "output", "o", "", "write to `FILE`, whole or not at all, not over one that exists; - is\nstandard output; DIR/ gets a file for each table")
 	f.BoolVar(&o.force, "force", false, "let --output replace a file")
+	f.BoolVar(&o.grid, "grid", false, "print each figure of a plane as a grid of its own, in csv")
 	f.StringSliceVar(&o.pick.Tables, "table", nil, "print only the tables `NAME,NAME`, such as operating-points")
 	f.StringSliceVar(&o.pick.Columns, "columns", nil, "print only the columns `KEY,KEY`, by their keys in CSV and JSON")
 	f.StringVar(&o.pick.Sort, "sort", "", "let the rows rise by the column `KEY`, or fall by -KEY")
@@ -100,6 +102,9 @@ func (o *outputOptions) check() error {
 	}
 	if _, err := units.ParseSystem(o.units); err != nil {
 		return fmt.Errorf("--units: %w", err)
+	}
+	if o.grid && o.format != "csv" {
+		return errors.New("--grid lays out CSV, since text has planes as grids anyway; want --format csv")
 	}
 	if o.toDirectory() {
 		return nil // its files are looked at when they are known

@@ -7,6 +7,7 @@ import (
 	"os"
 	"slices"
 	"strconv"
+	"strings"
 
 	"golang.org/x/term"
 
@@ -21,6 +22,9 @@ func (o *outputOptions) write(s streams, doc table.Document) error {
 	if err != nil {
 		return fmt.Errorf("%s has %w", doc.Command, err)
 	}
+	if err := o.planeIn(doc); err != nil {
+		return err
+	}
 	if s.seen != nil {
 		s.seen(doc)
 	}
@@ -29,6 +33,13 @@ func (o *outputOptions) write(s streams, doc table.Document) error {
 	}
 	if o.toDirectory() {
 		return o.writeDirectory(s, doc)
+	}
+	if o.grid { // which has no place for what holds of its points
+		for _, t := range doc.Tables {
+			for _, n := range render.GridNotes(t, o.csvOptions()) {
+				fmt.Fprintf(s.err, "bellmouth: warning: %s\n", n)
+			}
+		}
 	}
 	draw, err := o.renderer(s, doc)
 	if err != nil {
@@ -63,8 +74,7 @@ func (o *outputOptions) renderer(s streams, doc table.Document) (draw func(io.Wr
 	case "json":
 		return func(w io.Writer) error { return render.JSON(w, doc) }, nil
 	case "csv":
-		opts := o.csvOptions(system)
-		return func(w io.Writer) error { return render.CSV(w, doc, opts) }, nil
+		return func(w io.Writer) error { return render.CSV(w, doc, o.csvOptions()) }, nil
 	case "markdown":
 		return func(w io.Writer) error { return render.Markdown(w, doc, render.Options{System: system}) }, nil
 	}
@@ -76,11 +86,29 @@ func (o *outputOptions) renderer(s streams, doc table.Document) (draw func(io.Wr
 }
 
 // csvOptions returns how CSV is written. Its keys name SI units already, so that only another system has to be named beside them.
-func (o *outputOptions) csvOptions(system units.System) render.CSVOptions {
-	if !o.unitsChosen() || system == units.SI {
-		return render.CSVOptions{}
+func (o *outputOptions) csvOptions() render.CSVOptions {
+	opts := render.CSVOptions{Grid: o.grid}
+	if system, err := units.ParseSystem(o.units); err == nil && o.unitsChosen() && system != units.SI {
+		opts.Units = &system
 	}
-	return render.CSVOptions{Units: &system}
+	return opts
+}
+
+// planeIn refuses --grid where no plane is printed.
+func (o *outputOptions) planeIn(doc table.Document) error {
+	if !o.grid {
+		return nil
+	}
+	var names []string
+	for _, t := range doc.Tables {
+		if t.Layout == table.Grid {
+			return nil
+		}
+		if !slices.Contains(names, t.Name) {
+			names = append(names, t.Name)
+		}
+	}
+	return fmt.Errorf("--grid wants a plane, a table over two axes, and none of these is one: %s", strings.Join(names, ", "))
 }
 
 // widest is the width that tables are laid out for; a wider terminal makes them no easier to read.

@@ -16,6 +16,7 @@ import (
 // CSVOptions are what the reader of CSV chose.
 type CSVOptions struct {
 	Units *units.System // named in the heads, "boost [bar gauge]"; nil: SI, as the keys say
+	Grid  bool          // planes as grids, one a figure
 }
 
 // CSV writes the document's tables.
@@ -24,12 +25,26 @@ type CSVOptions struct {
 // the next; of picked tables those with the same keys have one head. Numbers are as in JSON unless units are chosen. A missing value is empty.
 // The notes on a row's cells stand at its end, each with its column's key before it. A list is joined by "; ", a truth is true or false.
 // The notes on tables as a whole have no place in the data; TableNotes returns them.
+//
+// With Grid each figure of a plane is a grid, below a record that names table, trim and figure, and an empty line stands before the next.
+// The notes on its points have no place there; GridNotes returns them.
 func CSV(w io.Writer, doc table.Document, o CSVOptions) error {
 	var buf bytes.Buffer
 	for i, t := range doc.Tables {
-		again := i > 0 && doc.Picked && sameKeys(t, doc.Tables[i-1])
+		again := i > 0 && doc.Picked && sameKeys(t, doc.Tables[i-1]) && !o.lays(t) && !o.lays(doc.Tables[i-1])
 		if i > 0 && !again {
 			buf.WriteByte('\n')
+		}
+		if o.lays(t) {
+			for j, g := range CSVGrids(t, o) {
+				if j > 0 {
+					buf.WriteByte('\n')
+				}
+				if err := g.writeNamed(&buf, t); err != nil {
+					return fmt.Errorf("writing CSV: %w", err)
+				}
+			}
+			continue
 		}
 		if err := o.table(&buf, t, !again); err != nil {
 			return fmt.Errorf("writing CSV: %w", err)
@@ -38,6 +53,9 @@ func CSV(w io.Writer, doc table.Document, o CSVOptions) error {
 	_, err := w.Write(buf.Bytes())
 	return err
 }
+
+// lays reports whether a table is laid out as grids.
+func (o CSVOptions) lays(t table.Table) bool { return o.Grid && t.Layout == table.Grid }
 
 // TableNotes returns the notes on tables as a whole, each with the table's name before it.
 func TableNotes(tables []table.Table) []string {
