@@ -187,3 +187,22 @@ func TestGridFiles(t *testing.T) {
 	}
 	assert.Len(t, figures, 5, "%v", figures)
 }
+
+// TestStandardErrorOfCSV: a script that looks for warnings there finds those of its run, and no cautions and methods.
+func TestStandardErrorOfCSV(t *testing.T) {
+	for _, command := range printing {
+		_, _, errs := run(append(strings.Fields(command), hillclimb, "--format", "csv")...)
+		for _, line := range strings.Split(strings.TrimSuffix(errs, "\n"), "\n") {
+			switch command {
+			case "sheet":
+				assert.Regexp(t, "^bellmouth: warning: trim capped: 1 check failed: ", line)
+			case "check":
+				assert.Equal(t, "bellmouth: 1 check failed", line)
+			case "restrictor":
+				assert.Equal(t, "bellmouth: warning: trim open has no intake.restrictor and is left out", line)
+			default:
+				assert.Empty(t, line, command)
+			}
+		}
+	}
+}

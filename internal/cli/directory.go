@@ -57,7 +57,6 @@ func (o *outputOptions) writeDirectory(s streams, doc table.Document) error {
 			return err
 		}
 	}
-	fmt.Fprintf(s.err, "wrote %s to %s\n", plural(len(parts), "file"), render.Clean(o.output))
 	return nil
 }
 

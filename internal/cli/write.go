@@ -53,15 +53,7 @@ func (o *outputOptions) write(s streams, doc table.Document) error {
 			_, err = s.out.Write(b.Bytes())
 		}
 	}
-	if err != nil {
-		return err
-	}
-	if o.format == "csv" { // which has no place for them
-		for _, c := range doc.Cautions {
-			fmt.Fprintf(s.err, "bellmouth: caution: %s\n", render.Clean(c))
-		}
-	}
-	return nil
+	return err
 }
 
 // renderer returns what draws the document in the format asked for.
