@@ -3,10 +3,12 @@ package cli
 import (
 	"bytes"
 	"encoding/csv"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -204,5 +206,79 @@ func TestStandardErrorOfCSV(t *testing.T) {
 				assert.Empty(t, line, command)
 			}
 		}
+	}
+}
+
+// TestOutputAgain: every command replaces its own files in every format, those of another trim and range too, and no file of another command.
+func TestOutputAgain(t *testing.T) {
+	commands := append([]string{"explain surge_margin", "explain"}, printing...)
+	var before, now []table.Document
+	for _, command := range commands {
+		args := strings.Fields(command)
+		narrow, wide := args, args
+		switch command {
+		case "explain", "explain surge_margin":
+		case "air", "geometry", "spec check":
+			narrow, wide = append(slices.Clone(args), hillclimb, "--set", "venue.humidity=0.2"), append(slices.Clone(args), hillclimb)
+		default:
+			narrow = append(slices.Clone(args), hillclimb, "--trim", "capped", "--rpm", "3000:5000:1000", "--set", "venue.humidity=0.2")
+			wide = append(slices.Clone(args), hillclimb, "--rpm", "2500:7500:1000")
+		}
+		doc, _ := document(t, narrow...)
+		before = append(before, doc)
+		doc, _ = document(t, wide...)
+		now = append(now, doc)
+	}
+	for _, format := range formats {
+		for i, command := range commands {
+			path := filepath.Join(t.TempDir(), "out")
+			write := func(output string, doc table.Document) error {
+				o := outputOptions{format: format, units: "metric", output: output, unitsChosen: func() bool { return false }}
+				return o.write(streams{out: io.Discard, err: io.Discard}, doc)
+			}
+			for _, output := range []string{path, path + "-files/"} {
+				assert.NoError(t, write(output, before[i]), "%s, %s", command, format)
+				assert.NoError(t, write(output, now[i]), "%s, %s", command, format)
+				assert.NoError(t, write(output, before[i]), "%s, %s", command, format)
+			}
+			data, err := os.ReadFile(path)
+			require.NoError(t, err)
+			for j, other := range commands {
+				same := now[i].Command == now[j].Command
+				if format != render.JSONFormat { // which alone names the command
+					same = now[i].Tables[0].Name == now[j].Tables[0].Name
+				}
+				err := write(path, now[j])
+				if same {
+					assert.NoError(t, err, "%s over %s of %s", other, format, command)
+				} else {
+					assert.ErrorContains(t, err, "--force replaces it", "%s over %s of %s", other, format, command)
+					kept, err := os.ReadFile(path)
+					require.NoError(t, err)
+					assert.Equal(t, data, kept)
+				}
+				require.NoError(t, os.WriteFile(path, data, 0o600))
+			}
+		}
+	}
+}
+
+// TestOutputOverStandardInput: a spec that comes in through standard input is no less an input, forced or not.
+func TestOutputOverStandardInput(t *testing.T) {
+	text, err := os.ReadFile(clubFour)
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), "piped.yaml")
+	require.NoError(t, os.WriteFile(path, text, 0o600))
+	for _, more := range [][]string{{}, {"--force"}} {
+		in, err := os.Open(path)
+		require.NoError(t, err)
+		var out, errs bytes.Buffer
+		status := Main(append([]string{"boost", "-", "--rpm", "5000", "--output", path}, more...), in, &out, &errs)
+		require.NoError(t, in.Close())
+		assert.Equal(t, statusInput, status)
+		assert.Contains(t, errs.String(), "would overwrite what it is computed from")
+		kept, err := os.ReadFile(path)
+		require.NoError(t, err)
+		assert.Equal(t, text, kept)
 	}
 }

@@ -14,7 +14,7 @@ import (
 )
 
 // extensions are those of the files that a directory gets, by format.
-var extensions = map[string]string{"table": ".txt", "csv": ".csv", "json": ".json", "markdown": ".md"}
+var extensions = map[string]string{render.TextFormat: ".txt", render.CSVFormat: ".csv", render.JSONFormat: ".json", render.MarkdownFormat: ".md"}
 
 // notesFile holds what the other files of a directory have no place for.
 const notesFile = "notes.txt"
@@ -26,22 +26,20 @@ func (o *outputOptions) toDirectory() bool {
 
 // A part is one file of a directory.
 type part struct {
-	path string
-	draw func(io.Writer) error
+	path  string
+	draw  func(io.Writer) error
+	wrote func(data []byte) bool // whether it has written that before
 }
 
-// writeDirectory writes one file for each name of a table, with the table of every trim, and the notes beside them. Nothing is written when a file
-// is there already, unless forced, or is what the tables are computed from.
+// writeDirectory writes one file for each name of a table, with the table of every trim, and the notes beside them. Nothing is written when one of
+// the files may not be replaced.
 func (o *outputOptions) writeDirectory(s streams, doc table.Document) error {
 	parts, err := o.parts(s, doc)
 	if err != nil {
 		return err
 	}
 	for _, p := range parts {
-		if err := mayWrite(p.path, o.force); err != nil {
-			return err
-		}
-		if err := o.spares(p.path); err != nil {
+		if err := o.mayReplace(doc.Command, p.path, p.wrote); err != nil {
 			return err
 		}
 	}
@@ -74,7 +72,7 @@ func (o *outputOptions) parts(s streams, doc table.Document) ([]part, error) {
 		if byName[name] == nil {
 			names = append(names, name)
 			byName[name] = &table.Document{Command: doc.Command, Spec: doc.Spec, Picked: true}
-			if o.format == "json" {
+			if o.format == render.JSONFormat {
 				byName[name].Cautions = doc.Cautions
 			}
 		}
@@ -89,18 +87,23 @@ func (o *outputOptions) parts(s streams, doc table.Document) ([]part, error) {
 		if err := draw(&drawn); err != nil {
 			return nil, err
 		}
-		parts = append(parts, part{filepath.Join(o.output, name+extensions[o.format]), func(w io.Writer) error {
-			_, err := io.WriteString(w, drawn.String())
-			return err
-		}})
+		parts = append(parts, part{filepath.Join(o.output, name+extensions[o.format]), writing(drawn.String()),
+			func(data []byte) bool { return render.Wrote(o.format, data, *byName[name]) }})
 	}
 	if notes := o.notes(doc); notes != "" {
-		parts = append(parts, part{filepath.Join(o.output, notesFile), func(w io.Writer) error {
-			_, err := io.WriteString(w, notes)
-			return err
-		}})
+		title := fmt.Sprintf("bellmouth %s: what the other files have no place for\n\n", doc.Command)
+		parts = append(parts, part{filepath.Join(o.output, notesFile), writing(title + notes),
+			func(data []byte) bool { return strings.HasPrefix(string(data), title) }})
 	}
 	return parts, nil
+}
+
+// writing returns what writes a text.
+func writing(text string) func(io.Writer) error {
+	return func(w io.Writer) error {
+		_, err := io.WriteString(w, text)
+		return err
+	}
 }
 
 // gridParts returns a file for each figure of a plane, named by table, trim and key.
@@ -111,7 +114,7 @@ func (o *outputOptions) gridParts(t table.Table) []part {
 	}
 	var parts []part
 	for _, g := range render.CSVGrids(t, o.csvOptions()) {
-		parts = append(parts, part{filepath.Join(o.output, name+"-"+g.Key+extensions[o.format]), g.Write})
+		parts = append(parts, part{filepath.Join(o.output, name+"-"+g.Key+extensions[o.format]), g.Write, g.Wrote})
 	}
 	return parts
 }
@@ -119,7 +122,7 @@ func (o *outputOptions) gridParts(t table.Table) []part {
 // notes returns what the files of a directory have no place for, a line each; empty where there is nothing.
 func (o *outputOptions) notes(doc table.Document) string {
 	var lines []string
-	if o.format == "csv" {
+	if o.format == render.CSVFormat {
 		lines = render.TableNotes(doc.Tables)
 		for _, t := range doc.Tables {
 			if o.grid {

@@ -25,6 +25,11 @@ func (o *outputOptions) write(s streams, doc table.Document) error {
 	if err := o.planeIn(doc); err != nil {
 		return err
 	}
+	if !o.toStandardOutput() && !o.toDirectory() {
+		if err := o.mayReplace(doc.Command, o.output, func(data []byte) bool { return render.Wrote(o.format, data, doc) }); err != nil {
+			return err
+		}
+	}
 	if s.seen != nil {
 		s.seen(doc)
 	}
@@ -63,11 +68,11 @@ func (o *outputOptions) renderer(s streams, doc table.Document) (draw func(io.Wr
 		return nil, fmt.Errorf("--units: %w", err)
 	}
 	switch o.format {
-	case "json":
+	case render.JSONFormat:
 		return func(w io.Writer) error { return render.JSON(w, doc) }, nil
-	case "csv":
+	case render.CSVFormat:
 		return func(w io.Writer) error { return render.CSV(w, doc, o.csvOptions()) }, nil
-	case "markdown":
+	case render.MarkdownFormat:
 		return func(w io.Writer) error { return render.Markdown(w, doc, render.Options{System: system}) }, nil
 	}
 	opts := render.Options{System: system}
