@@ -30,10 +30,16 @@ var printing = []string{
 // document runs a command and returns what it printed, as tables and as text.
 func document(t *testing.T, args ...string) (doc table.Document, out string) {
 	t.Helper()
-	var o, e bytes.Buffer
-	status := mainOn(args, streams{in: strings.NewReader(""), out: &o, err: &e, seen: func(d table.Document) { doc = d }})
+	var o, e strings.Builder
+	status, doc := documentOf(args, &o, &e)
 	require.Less(t, status, statusInput, "%v: %s", args, e.String())
 	return doc, o.String()
+}
+
+// documentOf runs a command and returns its exit status and what it printed.
+func documentOf(args []string, out, errs io.Writer) (status int, doc table.Document) {
+	status = mainOn(args, streams{in: strings.NewReader(""), out: out, err: errs, seen: func(d table.Document) { doc = d }})
+	return status, doc
 }
 
 // drawn returns a document as CSV.
