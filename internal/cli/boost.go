@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -82,7 +83,7 @@ func runBoost(s streams, o boostOptions) error {
 
 // runAsTarget prints the boost allowed as YAML: a line for each trim, with the trim's name in a comment where there are several.
 func runAsTarget(s streams, o boostOptions) error {
-	if o.format != "table" || o.toDirectory() || !o.pick.IsZero() {
+	if o.format != render.TextFormat || o.toDirectory() || !o.pick.IsZero() {
 		return errors.New("--as-target is a line of YAML: it has no other format, no tables and no directory")
 	}
 	_, trims, err := o.load(s)
@@ -109,18 +110,23 @@ func runAsTarget(s streams, o boostOptions) error {
 		}
 		fmt.Fprintf(&lines, "%s\n", line)
 	}
+	if !o.toStandardOutput() {
+		if err := o.mayReplace("boost --as-target", o.output, targetLines.Match); err != nil {
+			return err
+		}
+	}
 	for _, w := range append(o.told, told...) {
 		fmt.Fprintf(s.err, "bellmouth: warning: %s\n", render.Clean(w))
 	}
 	if !o.toStandardOutput() {
-		return render.WriteFile(o.output, func(w io.Writer) error {
-			_, err := io.WriteString(w, lines.String())
-			return err
-		})
+		return render.WriteFile(o.output, writing(lines.String()))
 	}
 	_, err = io.WriteString(s.out, lines.String())
 	return err
 }
+
+// targetLines matches a file of nothing but such lines.
+var targetLines = regexp.MustCompile(`^((# trim .*\n)?target: \{.*\}\n)+$`)
 
 func runTargets(s streams, o boostOptions) error {
 	command := "boost --by-pedal"

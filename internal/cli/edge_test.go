@@ -139,11 +139,10 @@ func TestEdges(t *testing.T) {
 				var read map[string]any
 				assert.NoError(t, json.Unmarshal(answer.Bytes(), &read), command)
 				answer.Reset()
-				_, err := render.CSV(&answer, doc)
-				require.NoError(t, err, command)
+				require.NoError(t, render.CSV(&answer, doc, render.CSVOptions{}), command)
 				lines := csv.NewReader(&answer)
 				lines.FieldsPerRecord = -1
-				_, err = lines.ReadAll()
+				_, err := lines.ReadAll()
 				assert.NoError(t, err, command)
 			}
 		})

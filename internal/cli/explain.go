@@ -32,7 +32,6 @@ import (
 	"bellmouth/internal/supply"
 	"bellmouth/internal/table"
 	"bellmouth/internal/turbine"
-	"bellmouth/internal/units"
 	"bellmouth/internal/wastegate"
 )
 
@@ -116,7 +115,7 @@ func heading(e formula.Entry) string {
 func find(all []formula.Entry, key string) (formula.Entry, error) {
 	key = strings.ToLower(strings.ReplaceAll(strings.TrimSpace(key), " ", "_"))
 	for _, e := range all {
-		if e.Key == key || bare(e.Key) == key {
+		if e.Key == key || table.Bare(e.Key) == key {
 			return e, nil
 		}
 	}
@@ -127,17 +126,6 @@ func find(all []formula.Entry, key string) (formula.Entry, error) {
 		return formula.Entry{}, errors.New("no figure has so long a key; \"bellmouth explain\" lists the keys")
 	}
 	return formula.Entry{}, fmt.Errorf("no figure has the key %q; \"bellmouth explain\" lists the keys", key)
-}
-
-// bare takes the unit off a key.
-func bare(key string) string {
-	longest := ""
-	for k := units.Number; k <= units.Stiffness; k++ {
-		if s := units.SISuffix(k); len(s) > len(longest) && strings.HasSuffix(key, s) {
-			longest = s
-		}
-	}
-	return strings.TrimSuffix(key, longest)
 }
 
 // longestKey is the length, in bytes, up to which a key is looked at.
@@ -160,7 +148,7 @@ func nearest(all []formula.Entry, key string) []string {
 		allowed := max(2, len(key)/3)
 		distance := map[string]int{}
 		for _, e := range all {
-			if d := min(levenshtein.ComputeDistance(key, e.Key), levenshtein.ComputeDistance(key, bare(e.Key))); d <= allowed {
+			if d := min(levenshtein.ComputeDistance(key, e.Key), levenshtein.ComputeDistance(key, table.Bare(e.Key))); d <= allowed {
 				near = append(near, e.Key)
 				distance[e.Key] = d
 			}

@@ -27,7 +27,7 @@ pumps, dead time and duty, and what breaks first; what warmer fuel changes.
 Pump flows in L/h, injector flows in cm3/min, pressures in bar: the rail's above the venue's,
 the manifold's absolute. Pulses in ms, duty in %.`,
 		Example: "  bellmouth fuel examples/hillclimb.yaml --trim open --rpm 3000:7500:500\n" +
-			"  bellmouth fuel examples/hillclimb.yaml --trim open --plane --format csv",
+			"  bellmouth fuel examples/hillclimb.yaml --trim open --plane --format csv --grid",
 		Args: specArg,
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.spec = args[0]

@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/boost"
+	"bellmouth/internal/render"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -25,10 +26,13 @@ type outputOptions struct {
 	units  string
 	output string
 	force  bool
+	grid   bool
 	pick   table.Pick
 
-	told   []string // of the reading, for standard error
-	inputs []string // files that were read
+	unitsChosen func() bool // whether --units was given
+
+	told   []string      // of the reading, for standard error
+	inputs []fs.FileInfo // files that were read
 }
 
 // options are the flags of the commands that compute.
@@ -42,15 +46,17 @@ type options struct {
 	plane    bool // the command prints planes, whose speeds lie closer
 }
 
-var formats = []string{"table", "csv", "json", "markdown"}
+var formats = []string{render.TextFormat, render.CSVFormat, render.JSONFormat, render.MarkdownFormat}
 
 func (o *outputOptions) flags(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.SortFlags = false
-	f.StringVar(&o.format, "format", "table", "`FORMAT`: table or markdown; csv or json, always in SI")
-	f.StringVar(&o.units, "units", "metric", "`UNITS`: metric (bar, g/s), imperial (psi, lb/min) or si")
-	f.StringVarP(&o.output, "output", "o", "", "write to `FILE`, whole or not at all, not over one that exists; - is\nstandard output; DIR/ gets a file for each table")
-	f.BoolVar(&o.force, "force", false, "let --output replace a file")
+	f.StringVar(&o.format, "format", render.TextFormat, "`FORMAT`: table, csv, json or markdown")
+	f.StringVar(&o.units, "units", "metric", "`UNITS`: metric (bar, g/s), imperial (psi, lb/min) or si; csv is in SI\nunless metric or imperial is asked for, json always")
+	o.unitsChosen = func() bool { return f.Changed("units") }
+	f.StringVarP(&o.output, "output", "o", "", "write to `FILE`, whole or not at all, and over none but one that this\ncommand wrote in this format; - is standard output; DIR/ gets a file\nfor each table")
+	f.BoolVar(&o.force, "force", false, "let --output replace any file but an input")
+	f.BoolVar(&o.grid, "grid", false, "print each figure of a plane as a grid of its own, in csv")
 	f.StringSliceVar(&o.pick.Tables, "table", nil, "print only the tables `NAME,NAME`, such as operating-points")
 	f.StringSliceVar(&o.pick.Columns, "columns", nil, "print only the columns `KEY,KEY`, by their keys in CSV and JSON")
 	f.StringVar(&o.pick.Sort, "sort", "", "let the rows rise by the column `KEY`, or fall by -KEY")
@@ -98,26 +104,42 @@ func (o *outputOptions) check() error {
 	if _, err := units.ParseSystem(o.units); err != nil {
 		return fmt.Errorf("--units: %w", err)
 	}
-	if o.toDirectory() {
-		return nil // its files are looked at when they are known
+	if o.grid && o.format != render.CSVFormat {
+		return errors.New("--grid lays out CSV, since text has planes as grids anyway; want --format csv")
 	}
-	return mayWrite(o.output, o.force)
+	return nil
 }
 
-// mayWrite refuses to write over a file that exists, unless forced. A device or a pipe is no file to lose.
-func mayWrite(path string, force bool) error {
-	if path == "" || path == standardOutput || force {
-		return nil
-	}
+// aFile reports whether there is a file at the path. A device or a pipe is no file to lose.
+func aFile(path string) bool {
 	info, err := os.Stat(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil
-	case err == nil && info.Mode().IsRegular():
+	return err == nil && info.Mode().IsRegular()
+}
+
+// mayWrite refuses to write over a file that exists, unless forced.
+func mayWrite(path string, force bool) error {
+	if aFile(path) && !force {
 		return fmt.Errorf("%s exists; --force replaces it", path)
 	}
 	return nil
 }
+
+// mayReplace refuses to write over an input, and over a file that exists, unless forced or the command wrote it. wrote looks at what is in it.
+func (o *outputOptions) mayReplace(command, path string, wrote func(data []byte) bool) error {
+	if err := o.spares(path); err != nil {
+		return err
+	}
+	if o.force || !aFile(path) {
+		return nil
+	}
+	if data, err := os.ReadFile(path); err == nil && wrote(data) {
+		return nil
+	}
+	return fmt.Errorf("%s exists and is no %s that %s wrote; --force replaces it", path, formatNames[o.format], command)
+}
+
+// formatNames are what messages call the formats.
+var formatNames = map[string]string{render.TextFormat: "text", render.CSVFormat: "CSV", render.JSONFormat: "JSON", render.MarkdownFormat: "Markdown"}
 
 // read reads the spec, from a file or standard input, with what is set over it.
 func (o *options) read(in io.Reader) (*spec.Spec, error) {
@@ -146,7 +168,7 @@ func (o *options) load(from streams) (*spec.Spec, []*spec.Trim, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	if err := o.sparesInput(s); err != nil {
+	if err := o.sparesInput(s, from.in); err != nil {
 		return nil, nil, err
 	}
 	o.told = s.Remarks
@@ -182,16 +204,20 @@ func (o *options) trimNames() ([]string, error) {
 	return names, nil
 }
 
-// sparesInput refuses to write over what was read: the spec or a compressor map, forced or not.
-func (o *options) sparesInput(s *spec.Spec) error {
-	o.inputs = []string{o.spec} // standard input is no file to lose
+// sparesInput refuses to write over what was read, the spec or a compressor map, forced or not.
+func (o *options) sparesInput(s *spec.Spec, in io.Reader) error {
+	if file, ok := in.(*os.File); ok && o.spec == standardInput {
+		o.readFrom(file.Stat())
+	} else {
+		o.readFrom(os.Stat(o.spec))
+	}
 	for _, name := range s.Trims() {
 		if t, err := s.Trim(name); err == nil && t.Compressor != nil {
 			path := t.Compressor.MapFile
 			if !filepath.IsAbs(path) {
 				path = filepath.Join(filepath.Dir(o.spec), path)
 			}
-			o.inputs = append(o.inputs, path)
+			o.readFrom(os.Stat(path))
 		}
 	}
 	if o.toStandardOutput() {
@@ -200,14 +226,21 @@ func (o *options) sparesInput(s *spec.Spec) error {
 	return o.spares(o.output)
 }
 
+// readFrom keeps a file that was read. What cannot be asked for, or is no file, cannot be lost.
+func (o *outputOptions) readFrom(info fs.FileInfo, err error) {
+	if err == nil && info.Mode().IsRegular() {
+		o.inputs = append(o.inputs, info)
+	}
+}
+
 // spares refuses a file to write that was read.
 func (o *outputOptions) spares(path string) error {
 	out, err := os.Stat(path)
 	if err != nil {
 		return nil
 	}
-	for _, input := range o.inputs {
-		if in, err := os.Stat(input); err == nil && in.Mode().IsRegular() && os.SameFile(in, out) {
+	for _, in := range o.inputs {
+		if os.SameFile(in, out) {
 			return fmt.Errorf("--output %s would overwrite what it is computed from; name another file", path)
 		}
 	}

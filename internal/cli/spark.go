@@ -23,7 +23,8 @@ gap wants against what the coil gives.
 Advance in degrees of the crank before firing top dead centre, speeds in rpm, manifold pressure
 absolute.`,
 		Example: "  bellmouth spark examples/hillclimb.yaml --trim capped\n" +
-			"  bellmouth spark examples/hillclimb.yaml --rpm 2000:7500:500 --pressure 0.4:2.4:0.4",
+			"  bellmouth spark examples/hillclimb.yaml --rpm 2000:7500:500 --pressure 0.4:2.4:0.4\n" +
+			"  bellmouth spark examples/hillclimb.yaml --table spark-base-table --format csv --grid",
 		Args: specArg,
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.spec = args[0]

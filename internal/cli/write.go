@@ -7,6 +7,7 @@ import (
 	"os"
 	"slices"
 	"strconv"
+	"strings"
 
 	"golang.org/x/term"
 
@@ -21,6 +22,14 @@ func (o *outputOptions) write(s streams, doc table.Document) error {
 	if err != nil {
 		return fmt.Errorf("%s has %w", doc.Command, err)
 	}
+	if err := o.planeIn(doc); err != nil {
+		return err
+	}
+	if !o.toStandardOutput() && !o.toDirectory() {
+		if err := o.mayReplace(doc.Command, o.output, func(data []byte) bool { return render.Wrote(o.format, data, doc) }); err != nil {
+			return err
+		}
+	}
 	if s.seen != nil {
 		s.seen(doc)
 	}
@@ -30,7 +39,14 @@ func (o *outputOptions) write(s streams, doc table.Document) error {
 	if o.toDirectory() {
 		return o.writeDirectory(s, doc)
 	}
-	draw, _, err := o.renderer(s, doc)
+	if o.grid { // which has no place for what holds of its points
+		for _, t := range doc.Tables {
+			for _, n := range render.GridNotes(t, o.csvOptions()) {
+				fmt.Fprintf(s.err, "bellmouth: warning: %s\n", n)
+			}
+		}
+	}
+	draw, err := o.renderer(s, doc)
 	if err != nil {
 		return err
 	}
@@ -42,41 +58,54 @@ func (o *outputOptions) write(s streams, doc table.Document) error {
 			_, err = s.out.Write(b.Bytes())
 		}
 	}
-	if err != nil {
-		return err
-	}
-	if o.format == "csv" { // which has no place for them
-		for _, c := range doc.Cautions {
-			fmt.Fprintf(s.err, "bellmouth: caution: %s\n", render.Clean(c))
-		}
-	}
-	return nil
+	return err
 }
 
-// renderer returns what draws the document in the format asked for. notes are those on its tables that the format has no place for.
-func (o *outputOptions) renderer(s streams, doc table.Document) (draw func(io.Writer) error, notes *[]string, err error) {
-	notes = &[]string{}
+// renderer returns what draws the document in the format asked for.
+func (o *outputOptions) renderer(s streams, doc table.Document) (draw func(io.Writer) error, err error) {
 	system, err := units.ParseSystem(o.units)
 	if err != nil {
-		return nil, nil, fmt.Errorf("--units: %w", err)
+		return nil, fmt.Errorf("--units: %w", err)
 	}
 	switch o.format {
-	case "json":
-		return func(w io.Writer) error { return render.JSON(w, doc) }, notes, nil
-	case "csv":
-		return func(w io.Writer) error {
-			var err error
-			*notes, err = render.CSV(w, doc)
-			return err
-		}, notes, nil
-	case "markdown":
-		return func(w io.Writer) error { return render.Markdown(w, doc, render.Options{System: system}) }, notes, nil
+	case render.JSONFormat:
+		return func(w io.Writer) error { return render.JSON(w, doc) }, nil
+	case render.CSVFormat:
+		return func(w io.Writer) error { return render.CSV(w, doc, o.csvOptions()) }, nil
+	case render.MarkdownFormat:
+		return func(w io.Writer) error { return render.Markdown(w, doc, render.Options{System: system}) }, nil
 	}
 	opts := render.Options{System: system}
 	if o.toStandardOutput() {
 		opts.Color, opts.Width = terminal(s.out)
 	}
-	return func(w io.Writer) error { return render.Text(w, doc, opts) }, notes, nil
+	return func(w io.Writer) error { return render.Text(w, doc, opts) }, nil
+}
+
+// csvOptions returns how CSV is written. Its keys name SI units already, so that only another system has to be named beside them.
+func (o *outputOptions) csvOptions() render.CSVOptions {
+	opts := render.CSVOptions{Grid: o.grid}
+	if system, err := units.ParseSystem(o.units); err == nil && o.unitsChosen() && system != units.SI {
+		opts.Units = &system
+	}
+	return opts
+}
+
+// planeIn refuses --grid where no plane is printed.
+func (o *outputOptions) planeIn(doc table.Document) error {
+	if !o.grid {
+		return nil
+	}
+	var names []string
+	for _, t := range doc.Tables {
+		if t.Layout == table.Grid {
+			return nil
+		}
+		if !slices.Contains(names, t.Name) {
+			names = append(names, t.Name)
+		}
+	}
+	return fmt.Errorf("--grid wants a plane, a table over two axes, and none of these is one: %s", strings.Join(names, ", "))
 }
 
 // widest is the width that tables are laid out for; a wider terminal makes them no easier to read.

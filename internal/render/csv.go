@@ -10,42 +10,82 @@ import (
 	"strings"
 
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
-// CSV writes the document's tables and returns the notes on tables as a whole, which have no place in the data.
+// CSVOptions are what the reader of CSV chose.
+type CSVOptions struct {
+	Units *units.System // named in the heads, "boost [bar gauge]"; nil: SI, as the keys say
+	Grid  bool          // planes as grids, one a figure
+}
+
+// CSV writes the document's tables.
 //
 // Each table has a head of keys, whose first two columns are always "table" and "trim" and whose last is "notes", and an empty line stands before
-// the next; of picked tables those with the same keys have one head. Numbers are as in JSON. A missing value is empty. The notes on a row's
-// cells stand at its end, each with its column's key before it. A list is joined by "; ", a truth is true or false.
-func CSV(w io.Writer, doc table.Document) (notes []string, err error) {
+// the next; of picked tables those with the same keys have one head. Numbers are as in JSON unless units are chosen. A missing value is empty.
+// The notes on a row's cells stand at its end, each with its column's key before it. A list is joined by "; ", a truth is true or false.
+// The notes on tables as a whole have no place in the data; TableNotes returns them.
+//
+// With Grid each figure of a plane is a grid, below a record that names table, trim and figure, and an empty line stands before the next.
+// The notes on its points have no place there; GridNotes returns them.
+func CSV(w io.Writer, doc table.Document, o CSVOptions) error {
 	var buf bytes.Buffer
 	for i, t := range doc.Tables {
-		again := i > 0 && doc.Picked && sameKeys(t, doc.Tables[i-1])
+		again := i > 0 && doc.Picked && sameKeys(t, doc.Tables[i-1]) && !o.lays(t) && !o.lays(doc.Tables[i-1])
 		if i > 0 && !again {
 			buf.WriteByte('\n')
 		}
-		if err := csvTable(&buf, t, !again); err != nil {
-			return nil, fmt.Errorf("writing CSV: %w", err)
+		if o.lays(t) {
+			for j, g := range CSVGrids(t, o) {
+				if j > 0 {
+					buf.WriteByte('\n')
+				}
+				if err := g.writeNamed(&buf, t); err != nil {
+					return fmt.Errorf("writing CSV: %w", err)
+				}
+			}
+			continue
 		}
+		if err := o.table(&buf, t, !again); err != nil {
+			return fmt.Errorf("writing CSV: %w", err)
+		}
+	}
+	_, err := w.Write(buf.Bytes())
+	return err
+}
+
+// lays reports whether a table is laid out as grids.
+func (o CSVOptions) lays(t table.Table) bool { return o.Grid && t.Layout == table.Grid }
+
+// TableNotes returns the notes on tables as a whole, each with the table's name before it.
+func TableNotes(tables []table.Table) []string {
+	var notes []string
+	for _, t := range tables {
 		for _, note := range t.Notes {
 			notes = append(notes, heading(t)+": "+Clean(note))
 		}
 	}
-	_, err = w.Write(buf.Bytes())
-	return notes, err
+	return notes
 }
 
 func sameKeys(a, b table.Table) bool {
 	return slices.EqualFunc(a.Columns, b.Columns, func(a, b table.Column) bool { return a.Key == b.Key })
 }
 
-func csvTable(buf *bytes.Buffer, t table.Table, head bool) error {
+// The columns that stand around those of every table.
+const (
+	tableHead = "table"
+	trimHead  = "trim"
+	notesHead = "notes"
+)
+
+func (o CSVOptions) table(buf *bytes.Buffer, t table.Table, head bool) error {
 	w := csv.NewWriter(buf)
-	record := []string{"table", "trim"}
+	record := []string{tableHead, trimHead}
 	for _, c := range t.Columns {
-		record = append(record, Clean(c.Key))
+		record = append(record, o.head(c))
 	}
-	record = append(record, "notes")
+	record = append(record, notesHead)
 	if head {
 		if err := w.Write(record); err != nil {
 			return err
@@ -55,11 +95,7 @@ func csvTable(buf *bytes.Buffer, t table.Table, head bool) error {
 	for _, row := range t.Rows {
 		record = append(record[:0], name, trim)
 		for i, c := range t.Columns {
-			field := ""
-			if i < len(row) {
-				field = csvField(row[i], c)
-			}
-			record = append(record, field)
+			record = append(record, o.field(row, i, c))
 		}
 		record = append(record, rowNotes(t.Columns, row))
 		if err := w.Write(record); err != nil {
@@ -81,22 +117,53 @@ func rowNotes(columns []table.Column, row []table.Cell) string {
 	return strings.Join(notes, "; ")
 }
 
-func csvField(cell table.Cell, column table.Column) string {
+// head returns what stands above a column: its key, or the key without its unit and the unit chosen in brackets, as maps have it.
+func (o CSVOptions) head(c table.Column) string {
+	if o.Units == nil {
+		return Clean(c.Key)
+	}
+	unit := units.FullName(c.Quantity, *o.Units)
+	if unit == "" {
+		return Clean(c.Key)
+	}
+	name := table.Bare(c.Key)
+	if name == c.Key && "_"+c.Key == units.SISuffix(c.Quantity) {
+		name = c.Title // the key is a unit: rpm
+	}
+	return Clean(name) + " [" + unit + "]"
+}
+
+func (o CSVOptions) field(row []table.Cell, index int, column table.Column) string {
+	if index >= len(row) {
+		return ""
+	}
+	cell := row[index]
 	switch cell.Content() {
 	case table.NumberCell:
-		x, ok := contract(cell, column)
-		if !ok {
-			return ""
+		if x, ok := o.number(cell, column); ok {
+			return plainNumber(x)
 		}
-		return plainNumber(x)
 	case table.TextCell:
 		return Clean(cell.Text())
+	case table.UnitCell:
+		if o.Units != nil {
+			return unitName(cell, *o.Units)
+		}
+		return cell.Text()
 	case table.ListCell:
 		return joined(cell.List(), "; ")
 	case table.YesNoCell:
 		return strconv.FormatBool(cell.Yes())
 	}
 	return ""
+}
+
+func (o CSVOptions) number(cell table.Cell, column table.Column) (x float64, ok bool) {
+	if o.Units == nil {
+		return contract(cell, column)
+	}
+	kind, _ := cell.Quantity(column.Quantity)
+	return carried(units.DisplayUnit(kind, *o.Units).FromSI(cell.Number()))
 }
 
 // plainNumber returns the shortest text that reads back as x, with an exponent only where encoding/json writes one too.

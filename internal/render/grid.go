@@ -5,6 +5,47 @@ import (
 	"bellmouth/internal/units"
 )
 
+// A lattice is where the records of a table stand over its two axes: the first column runs down, the second across.
+type lattice struct {
+	down, across [][]table.Cell // the first record of each place
+	at           [][2]int       // the places of each record
+}
+
+// latticeOf finds the places of a table's records. Records whose axis reads the same share a place; reads says how.
+func latticeOf(t table.Table, reads func(record []table.Cell, axis int) string) lattice {
+	l := lattice{at: make([][2]int, len(t.Rows))}
+	known := [2]map[string]int{{}, {}}
+	places := [2]*[][]table.Cell{&l.down, &l.across}
+	for i, record := range t.Rows {
+		for axis, all := range places {
+			text := reads(record, axis)
+			place, ok := known[axis][text]
+			if !ok {
+				place = len(*all)
+				known[axis][text] = place
+				*all = append(*all, record)
+			}
+			l.at[i][axis] = place
+		}
+	}
+	return l
+}
+
+// cells returns a column's cells by their places, blank where the table has no record.
+func (l lattice) cells(t table.Table, column int) [][]table.Cell {
+	rows := make([][]table.Cell, len(l.down))
+	for i := range rows {
+		rows[i] = make([]table.Cell, len(l.across))
+		for j := range rows[i] {
+			rows[i][j] = table.Blank()
+		}
+	}
+	for i, record := range t.Rows {
+		rows[l.at[i][0]][l.at[i][1]] = record[column]
+	}
+	return rows
+}
+
 // A grid is one value column of a table.Grid laid out over its two axes, as people read it.
 type grid struct {
 	title   string // the value, its unit, and what runs across
@@ -12,39 +53,21 @@ type grid struct {
 	rows    [][]table.Cell
 }
 
-// grids lays out the value columns of a table whose first column runs down and whose second runs across. Where the table has no
-// record the cell is empty.
+// grids lays out the columns shown of a table, the first two of which are its axes.
 func grids(t table.Table, columns []shown, system units.System) []grid {
 	if len(columns) < 3 {
 		return nil
 	}
 	down, across := columns[0], columns[1]
-	rowOf, columnOf := map[string]int{}, map[string]int{}
-	var rows [][]table.Cell // the axis' own cell of each row
-	var heads []string
 	var none notebook
-	place := func(at map[string]int, axis shown, record []table.Cell) (string, bool) {
-		text := axis.figure(record, system, &none).body
-		_, known := at[text]
-		return text, known
-	}
-	for _, record := range t.Rows {
-		if text, known := place(rowOf, down, record); !known {
-			rowOf[text] = len(rows)
-			rows = append(rows, record[down.index:down.index+1])
-		}
-		if text, known := place(columnOf, across, record); !known {
-			columnOf[text] = len(heads)
-			heads = append(heads, text)
-		}
-	}
+	l := latticeOf(t, func(record []table.Cell, axis int) string { return columns[axis].figure(record, system, &none).body })
 	over := across.Title
 	if across.unit.Name != "" {
 		over += ", " + across.unit.Name
 	}
 	var all []grid
 	for _, value := range columns[2:] {
-		g := grid{title: value.Title, columns: make([]shown, 0, 1+len(heads)), rows: make([][]table.Cell, len(rows))}
+		g := grid{title: value.Title, columns: make([]shown, 0, 1+len(l.across)), rows: l.cells(t, value.index)}
 		if value.unit.Name != "" {
 			g.title += ", " + value.unit.Name
 		}
@@ -52,23 +75,14 @@ func grids(t table.Table, columns []shown, system units.System) []grid {
 		axis := down
 		axis.index = 0
 		g.columns = append(g.columns, axis)
-		for i, head := range heads {
+		for i, place := range l.across {
 			column := value
-			column.Title, column.index = head, 1+i
+			column.Title, column.index = across.figure(place, system, &none).body, 1+i
 			column.unit.Name = "" // it stands in the title, once
 			g.columns = append(g.columns, column)
 		}
-		for i := range rows {
-			g.rows[i] = make([]table.Cell, 1+len(heads))
-			g.rows[i][0] = rows[i][0]
-			for j := range heads {
-				g.rows[i][1+j] = table.Blank()
-			}
-		}
-		for _, record := range t.Rows {
-			i, _ := place(rowOf, down, record)
-			j, _ := place(columnOf, across, record)
-			g.rows[rowOf[i]][1+columnOf[j]] = record[value.index]
+		for i, place := range l.down {
+			g.rows[i] = append([]table.Cell{place[down.index]}, g.rows[i]...)
 		}
 		all = append(all, g)
 	}

@@ -67,8 +67,7 @@ func TestMarkdownGrid(t *testing.T) {
 // Scripts get one record a point, with every value.
 func TestScriptsGetPoints(t *testing.T) {
 	var out bytes.Buffer
-	_, err := CSV(&out, plane())
-	require.NoError(t, err)
+	require.NoError(t, CSV(&out, plane(), CSVOptions{}))
 	assert.Contains(t, out.String(), "base table,,3000,120000,12.5,0.0062,\n")
 	assert.Equal(t, 6, bytes.Count(out.Bytes(), []byte("\n")), "a head and five points")
 }

@@ -133,7 +133,7 @@ func (j *jsonWriter) cell(cell table.Cell, column table.Column) {
 			return
 		}
 		j.raw("null")
-	case table.TextCell:
+	case table.TextCell, table.UnitCell:
 		j.value(cell.Text())
 	case table.ListCell:
 		j.raw("[")

@@ -20,7 +20,7 @@ func Markdown(w io.Writer, doc table.Document, opts Options) error {
 		markdownTable(&buf, t, opts)
 	}
 	for _, caution := range doc.Cautions {
-		buf.WriteString("\nCaution: " + escapeMarkdown(Clean(caution)) + "\n")
+		buf.WriteString("\n" + cautionLead + " " + escapeMarkdown(Clean(caution)) + "\n")
 	}
 	_, err := w.Write(buf.Bytes())
 	return err

@@ -1,8 +1,8 @@
 // Package render writes a table.Document as text, Markdown, CSV or JSON, and a file whole or not at all.
 //
 // Text and Markdown are for people: units by choice, digits that the quantity deserves, the columns marked as detail left
-// out and named. CSV and JSON are for scripts: every column, full precision, always SI but for speeds in rpm and angles in
-// degrees, so that what a script read yesterday reads the same tomorrow whatever the units asked for.
+// out and named. CSV and JSON are for scripts: every column, full precision, SI but for speeds in rpm and angles in degrees,
+// so that what a script read yesterday reads the same tomorrow. JSON stays so whatever the units asked for; CSV takes them, and names them.
 //
 // Every string is cleaned on its way out: see Clean.
 package render
@@ -166,6 +166,8 @@ func (s shown) figure(row []table.Cell, system units.System, notes *notebook) fi
 		f.body, f.number = number(x, digits), true
 	case table.TextCell:
 		f.body = Clean(cell.Text())
+	case table.UnitCell:
+		f.body = unitName(cell, system)
 	case table.ListCell:
 		f.body = joined(cell.List(), ", ")
 		if len(cell.List()) == 0 {
@@ -200,10 +202,14 @@ func number(x float64, digits int) string {
 // significant is the number of digits that CSV and JSON carry: more is the solver's residue.
 const significant = 9
 
-// contract returns the cell's number as CSV and JSON give it, and whether it has one.
+// contract returns the cell's number as JSON gives it, and CSV unless units are chosen, and whether it has one.
 func contract(cell table.Cell, column table.Column) (x float64, ok bool) {
 	kind, _ := cell.Quantity(column.Quantity)
-	x = units.JSONValue(cell.Number(), kind)
+	return carried(units.JSONValue(cell.Number(), kind))
+}
+
+// carried returns x with the digits that CSV and JSON carry; ok is false where it is not finite.
+func carried(x float64) (short float64, ok bool) {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return 0, false
 	}
@@ -211,6 +217,12 @@ func contract(cell table.Cell, column table.Column) (x float64, ok bool) {
 		x = short
 	}
 	return x + 0, true // minus zero plus zero is zero
+}
+
+// unitName returns the unit that a cell names, in a system.
+func unitName(cell table.Cell, system units.System) string {
+	kind, _ := cell.Quantity(units.Number)
+	return units.DisplayUnit(kind, system).Name
 }
 
 func joined(items []string, separator string) string {

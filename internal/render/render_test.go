@@ -76,8 +76,8 @@ func document() table.Document {
 					detail(column("unit", "unit", units.Number)),
 				},
 				Rows: [][]table.Cell{
-					{table.Text("peak pressure"), table.Num(142.5e5).As(units.Pressure), table.YesNo(false).Toned(table.Failed), table.Text("pa")},
-					{table.Text("shaft speed"), table.Num(rpm(118000)).As(units.Speed), table.YesNo(true), table.Text("rpm")},
+					{table.Text("peak pressure"), table.Num(142.5e5).As(units.Pressure), table.YesNo(false).Toned(table.Failed), table.UnitOf(units.Pressure)},
+					{table.Text("shaft speed"), table.Num(rpm(118000)).As(units.Speed), table.YesNo(true), table.UnitOf(units.Speed)},
 				},
 			},
 		},
@@ -160,9 +160,8 @@ func TestNothingHiddenGetsOut(t *testing.T) {
 			"markdown": func(w io.Writer) error { return render.Markdown(w, doc, render.Options{}) },
 			"json":     func(w io.Writer) error { return render.JSON(w, doc) },
 			"csv": func(w io.Writer) error {
-				notes, err := render.CSV(w, doc)
-				assertPrints(t, strings.Join(notes, ""))
-				return err
+				assertPrints(t, strings.Join(render.TableNotes(doc.Tables), ""))
+				return render.CSV(w, doc, render.CSVOptions{})
 			},
 		} {
 			var b bytes.Buffer
@@ -229,7 +228,7 @@ func BenchmarkJSON(b *testing.B) {
 }
 
 func BenchmarkCSV(b *testing.B) {
-	benchmark(b, func(doc table.Document) error { _, err := render.CSV(io.Discard, doc); return err })
+	benchmark(b, func(doc table.Document) error { return render.CSV(io.Discard, doc, render.CSVOptions{}) })
 }
 
 func BenchmarkMarkdown(b *testing.B) {

@@ -84,7 +84,7 @@ func TestJSONOfNothing(t *testing.T) {
 }
 
 // Numbers that are hard to print short, what a solver leaves, and both ends of the range.
-var carried = []float64{
+var hardNumbers = []float64{
 	0, math.Copysign(0, -1), 1, -1, 0.1, 1.0 / 3, 101325, 1013250, 1e6, 123456789.123456789, 1e-6, 9.9e-7, 1e-300, 5e-324, 1e20, 1e21,
 	math.MaxFloat64, -math.MaxFloat64, math.Pi, 2.2250738585072014e-308, 169999.99999740056,
 }
@@ -94,7 +94,7 @@ func TestNumbersReadBack(t *testing.T) {
 	doc := table.Document{Command: "boost", Tables: []table.Table{{
 		Name: "numbers", Columns: []table.Column{column("boost_pa", "boost", units.GaugePressure)},
 	}}}
-	for _, x := range carried {
+	for _, x := range hardNumbers {
 		doc.Tables[0].Rows = append(doc.Tables[0].Rows, []table.Cell{table.Num(x)})
 	}
 	var b bytes.Buffer
@@ -106,12 +106,10 @@ func TestNumbersReadBack(t *testing.T) {
 	assert.NotContains(t, b.String(), "-0}")
 
 	var c bytes.Buffer
-	notes, err := render.CSV(&c, doc)
-	require.NoError(t, err)
-	assert.Empty(t, notes)
+	require.NoError(t, render.CSV(&c, doc, render.CSVOptions{}))
 	records, err := csv.NewReader(&c).ReadAll()
 	require.NoError(t, err)
-	for i, x := range carried {
+	for i, x := range hardNumbers {
 		read := got.Tables[0].Rows[i]["boost_pa"]
 		assert.InDelta(t, x, read, 5e-9*math.Abs(x))
 		digits, _, _ := strings.Cut(strconv.FormatFloat(math.Abs(read), 'e', -1, 64), "e")
@@ -173,8 +171,7 @@ func TestCSV(t *testing.T) {
 	doc := document()
 	doc.Tables[1].Rows[0][3] = table.Text(`one, "two"`)
 	var b bytes.Buffer
-	notes, err := render.CSV(&b, doc)
-	require.NoError(t, err)
+	require.NoError(t, render.CSV(&b, doc, render.CSVOptions{}))
 	assert.Equal(t, `table,trim,rpm,boost_pa,air_flow_kg_s,shaft_rpm,lambda,limits,notes
 operating points,capped,2000,-40,0.05,,0.9,turbine,shaft_rpm: not enough exhaust
 operating points,capped,6500,123456,0.2125,118000,0.85,restrictor; shaft speed,air_flow_kg_s: volumetric efficiency held flat above 6000 rpm
@@ -187,7 +184,42 @@ table,trim,limit,value,within,unit,notes
 limits,,peak pressure,14250000,false,pa,
 limits,,shaft speed,118000,true,rpm,
 `, b.String())
-	assert.Equal(t, []string{"operating points, trim capped: Boost is above the venue's pressure."}, notes)
+	assert.Equal(t, []string{"operating points, trim capped: Boost is above the venue's pressure."}, render.TableNotes(doc.Tables))
+}
+
+// TestCSVInUnits: units that are chosen stand in the heads, and in the column that names the units of rows. A pound-force per square inch is
+// 0.45359237 kg times 9.80665 m/s² on the square of 25.4 mm (NIST SP 811); the imperial figures are worked out from that with fractions.
+func TestCSVInUnits(t *testing.T) {
+	for system, want := range map[units.System]string{
+		units.Metric: `table,trim,speed [rpm],boost [bar gauge],air_flow [g/s],shaft [rpm],lambda,limits,notes
+operating points,capped,2000,-0.0004,50,,0.9,turbine,shaft_rpm: not enough exhaust
+operating points,capped,6500,1.23456,212.5,118000,0.85,restrictor; shaft speed,air_flow_kg_s: volumetric efficiency held flat above 6000 rpm
+operating points,capped,7000,1,,,0.85,,air_flow_kg_s: the calculation gave no finite number; shaft_rpm: not enough exhaust; lambda: detail
+
+table,trim,bore [mm],displacement [cm3],power [kW],firing_order,valid,notes
+engine,,84,2272.1,,1-2-4-5-3,true,power_w: no fuel
+
+table,trim,limit,value,within,unit,notes
+limits,,peak pressure,142.5,false,bar,
+limits,,shaft speed,118000,true,rpm,
+`,
+		units.Imperial: `table,trim,speed [rpm],boost [psi gauge],air_flow [lb/min],shaft [rpm],lambda,limits,notes
+operating points,capped,2000,-0.00580150951,6.61386787,,0.9,turbine,shaft_rpm: not enough exhaust
+operating points,capped,6500,17.9057789,28.1089384,118000,0.85,restrictor; shaft speed,air_flow_kg_s: volumetric efficiency held flat above 6000 rpm
+operating points,capped,7000,14.5037738,,,0.85,,air_flow_kg_s: the calculation gave no finite number; shaft_rpm: not enough exhaust; lambda: detail
+
+table,trim,bore [in],displacement [ci],power [hp],firing_order,valid,notes
+engine,,3.30708661,138.652049,,1-2-4-5-3,true,power_w: no fuel
+
+table,trim,limit,value,within,unit,notes
+limits,,peak pressure,2066.78776,false,psi,
+limits,,shaft speed,118000,true,rpm,
+`,
+	} {
+		var b bytes.Buffer
+		require.NoError(t, render.CSV(&b, document(), render.CSVOptions{Units: &system}))
+		assert.Equal(t, want, b.String())
+	}
 }
 
 func TestNotesNameRowsInRanges(t *testing.T) {

@@ -15,6 +15,8 @@ const (
 	indent         = 2
 	gap            = 2
 	onlyForScripts = "Only in CSV and JSON: "
+	nothing        = "Nothing to show."
+	cautionLead    = "Caution:"
 )
 
 // Text writes the document's tables and cautions for a terminal or a log, no line wider than opts.Width.
@@ -37,7 +39,7 @@ func Text(w io.Writer, doc table.Document, opts Options) error {
 		if i == 0 && len(doc.Tables) > 0 {
 			p.end()
 		}
-		p.paragraph("Caution: ", Clean(caution), cautionStyle)
+		p.paragraph(cautionLead+" ", Clean(caution), cautionStyle)
 	}
 	_, err := w.Write(p.buf.Bytes())
 	return err
@@ -55,7 +57,7 @@ func (p *page) table(t table.Table, system units.System) {
 	switch {
 	case len(columns) == 0:
 	case len(t.Rows) == 0:
-		p.paragraph(strings.Repeat(" ", indent), "Nothing to show.", noStyle)
+		p.paragraph(strings.Repeat(" ", indent), nothing, noStyle)
 	case t.Layout == table.Tall:
 		for i, row := range t.Rows {
 			if i > 0 {

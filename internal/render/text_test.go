@@ -164,8 +164,7 @@ func TestTextReportsTheWriter(t *testing.T) {
 	assert.ErrorIs(t, render.Text(full{}, document(), render.Options{}), errFull)
 	assert.ErrorIs(t, render.Markdown(full{}, document(), render.Options{}), errFull)
 	assert.ErrorIs(t, render.JSON(full{}, document()), errFull)
-	_, err := render.CSV(full{}, document())
-	assert.ErrorIs(t, err, errFull)
+	assert.ErrorIs(t, render.CSV(full{}, document(), render.CSVOptions{}), errFull)
 }
 
 var errFull = errors.New("disk full")

@@ -91,7 +91,7 @@ func (r *Run) Checks(findings []check.Finding) table.Table {
 		table.Cells("value", "value", units.Number, func(f check.Finding) table.Cell { return quantity(f, f.Value, f.Kind) }),
 		table.Cells("limit_value", "limit", units.Number, func(f check.Finding) table.Cell { return quantity(f, f.Limit, f.Kind) }),
 		table.Cells("margin", "margin", units.Number, func(f check.Finding) table.Cell { return quantity(f, f.Margin(), difference(f.Kind)) }),
-		table.Words("unit", "unit", func(f check.Finding) string { return table.Unit(f.Kind) }).InDetail(),
+		table.Cells("unit", "unit", units.Number, func(f check.Finding) table.Cell { return table.UnitOf(f.Kind) }).InDetail(),
 	)
 	t.Trim = r.Trim.Name
 	t.Notes = []string{"Judged over the whole range of these speeds: the worst speed is looked for between them too. Limits that the spec does not give are not judged."}

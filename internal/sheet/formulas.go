@@ -61,7 +61,7 @@ func Formulas() []formula.Entry {
 		e("value", "Value", "The figure at its worst, in the unit of its row.", "see the row's figure", ours, always),
 		e("limit_value", "Limit", "The limit that the value is held against, in the unit of its row.", "the spec's, the map's or the boost asked for", given, always),
 		e("margin", "Margin", "How far the value is on the good side of its limit; negative past it.", "limit − value, or value − limit for what must not fall below", ours, always),
-		e("unit", "Unit", "SI unit of value, limit and margin of the row.", "rpm for speeds, deg for angles, else SI", ours, always),
+		e("unit", "Unit", "Unit of value, limit and margin of the row.", "rpm for speeds, deg for angles, else SI, unless --units asks for others in CSV", ours, always),
 		said("name", "Name", "What the spec calls the engine."),
 		said("about", "About", "What the spec says of itself."),
 		e("spec", "Spec", "The spec file, as named on the command line.", "the command line", "the command line", always),

@@ -2,6 +2,7 @@ package table
 
 import (
 	"math"
+	"strings"
 
 	"bellmouth/internal/units"
 )
@@ -16,6 +17,7 @@ const (
 	TextCell
 	ListCell
 	YesNoCell
+	UnitCell // the name of a unit
 )
 
 // A Tone is how a cell stands out where there is colour.
@@ -37,7 +39,7 @@ type Cell struct {
 	tone    Tone
 	yes     bool
 	own     bool       // kind is this cell's own, rather than its column's
-	kind    units.Kind // of the number, if own
+	kind    units.Kind // of the number, if own; what the unit is of
 	digits  int        // as a Column's Digits, if own
 	number  float64
 	text    string
@@ -65,6 +67,12 @@ func List(items ...string) Cell { return Cell{content: ListCell, list: items} }
 // YesNo returns a truth: true or false in CSV and JSON, yes or no in text.
 func YesNo(yes bool) Cell { return Cell{content: YesNoCell, yes: yes} }
 
+// UnitOf returns the name of the unit that the row's numbers of that quantity are given in, for the column that As asks for. In SI it is spelled
+// as keys spell it, without the leading underscore: "pa", "kg_s", "rpm", "deg"; empty for numbers and fractions.
+func UnitOf(kind units.Kind) Cell {
+	return Cell{content: UnitCell, own: true, kind: kind, text: strings.TrimPrefix(units.SISuffix(kind), "_")}
+}
+
 // Blank returns a cell without anything in it, where there is nothing to be known: a point of a plane that does not exist.
 func Blank() Cell { return Text("") }
 
@@ -72,7 +80,7 @@ func Blank() Cell { return Text("") }
 func Missing(note string) Cell { return Cell{note: note} }
 
 // As returns the cell as a number of its own quantity, for a column whose rows differ in it, such as the figures of a list
-// of limits. Text shows the unit beside the number; CSV and JSON need a column that names it, for which see Unit.
+// of limits. Text shows the unit beside the number; CSV and JSON need a column that names it, for which see UnitOf.
 func (c Cell) As(kind units.Kind) Cell {
 	c.own, c.kind, c.digits = true, kind, DefaultDigits
 	return c
@@ -113,7 +121,7 @@ func (c Cell) Quantity(column units.Kind) (kind units.Kind, own bool) {
 // Digits returns the digits of a cell that has a quantity of its own, as a Column's Digits.
 func (c Cell) Digits() int { return c.digits }
 
-// Text returns the words; empty if the cell holds none.
+// Text returns the words, or the SI unit as keys spell it; empty if the cell holds neither.
 func (c Cell) Text() string { return c.text }
 
 // List returns the list of words; nil if the cell holds none.

@@ -9,9 +9,8 @@ import (
 	"bellmouth/internal/units"
 )
 
-// Unit returns how keys spell the SI unit of a quantity, without the leading underscore: "pa", "kg_s", "rpm", "deg"; empty
-// for numbers and fractions. It fills the column that Cell.As asks for.
-func Unit(kind units.Kind) string { return strings.TrimPrefix(units.SISuffix(kind), "_") }
+// Bare returns a key without its unit: "boost" of "boost_pa". A key that is nothing but a unit, such as "rpm", stays.
+func Bare(key string) string { return strings.TrimSuffix(key, unitIn(key)) }
 
 // unitIn returns the longest end of a key that is some quantity's SI unit: "_kg_s" and not "_s"; empty without one.
 func unitIn(key string) string {

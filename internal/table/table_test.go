@@ -192,10 +192,10 @@ func TestCheckDocument(t *testing.T) {
 }
 
 func TestUnit(t *testing.T) {
-	assert.Equal(t, "pa", table.Unit(units.GaugePressure))
-	assert.Equal(t, "kg_s", table.Unit(units.MassFlow))
-	assert.Equal(t, "rpm", table.Unit(units.Speed))
-	assert.Empty(t, table.Unit(units.Fraction))
+	assert.Equal(t, "pa", table.UnitOf(units.GaugePressure).Text())
+	assert.Equal(t, "kg_s", table.UnitOf(units.MassFlow).Text())
+	assert.Equal(t, "rpm", table.UnitOf(units.Speed).Text())
+	assert.Empty(t, table.UnitOf(units.Fraction).Text())
 }
 
 func TestKnown(t *testing.T) {

@@ -86,14 +86,19 @@ func roundTo(v float64, n int) float64 {
 // say what they count from: "1.60 bar gauge". Parse reads the result back.
 func Format(value float64, k Kind, s System) string {
 	u := DisplayUnit(k, s)
-	name := u.Name
+	return join(Decimal(u.FromSI(value), u.Digits), FullName(k, s))
+}
+
+// FullName returns the name of a kind's display unit with what a pressure counts from: "bar gauge". It is empty for numbers.
+func FullName(k Kind, s System) string {
+	name := DisplayUnit(k, s).Name
 	switch k {
 	case Pressure:
-		name += " abs"
+		return name + " abs"
 	case GaugePressure:
-		name += " gauge"
+		return name + " gauge"
 	}
-	return join(Decimal(u.FromSI(value), u.Digits), name)
+	return name
 }
 
 // Decimal returns v with a number of decimals, without the sign that a rounded-off negative would leave on zero.
