@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
@@ -61,7 +62,9 @@ func (r *Run) Restrictor() (table.Table, error) {
 		}
 	}
 	res := r.Trim.Intake.Restrictor
-	t := table.One("restrictor", r,
+	several := float64(res.Throats())
+	fields := []table.Field[*Run]{
+		table.Counts("restrictor_count", "restrictors", func(*Run) int { return res.Throats() }),
 		table.Number("restrictor_bore_m", "bore", units.Length, func(*Run) float64 { return res.Bore }).WithDigits(2),
 		table.Cells("discharge_coefficient", "discharge coefficient", units.Number, func(*Run) table.Cell {
 			c := table.Num(th.Discharge.Coefficient)
@@ -79,6 +82,7 @@ func (r *Run) Restrictor() (table.Table, error) {
 		table.Number("throat_reynolds", "throat Reynolds number", units.Number, func(*Run) float64 { return th.Discharge.Reynolds }).InDetail(),
 		table.Number("diffuser_recovery", "diffuser recovery", units.Fraction, func(*Run) float64 { return res.Recovery }).WithDigits(0),
 		table.Number("max_flow_kg_s", "most air it passes", units.MassFlow, func(*Run) float64 { return th.MaxFlow }),
+		table.Number("one_max_flow_kg_s", "  one of them", units.MassFlow, func(*Run) float64 { return th.MaxFlow / several }),
 		table.Number("upstream_pressure_pa", "pressure before it, choked", units.Pressure, func(*Run) float64 { return th.up.Pressure }).WithDigits(3),
 		table.Number("throat_pressure_pa", "pressure in the throat, choked", units.Pressure, func(*Run) float64 {
 			return th.up.Pressure * gas.CriticalRatio(th.up.Gamma)
@@ -90,10 +94,19 @@ func (r *Run) Restrictor() (table.Table, error) {
 		table.Cells("power_ceiling_w", "power this air can make", units.Power, ceiling(func(p *airpath.Point) float64 {
 			return th.MaxFlow * p.Power / p.AirFlow
 		})).WithDigits(0),
+		table.Cells("one_power_ceiling_w", "  with the air of one", units.Power, ceiling(func(p *airpath.Point) float64 {
+			return th.MaxFlow / several * p.Power / p.AirFlow
+		})).WithDigits(0),
 		table.Cells("ceiling_bsfc_kg_j", "  at this BSFC", units.FuelConsumption, ceiling(func(p *airpath.Point) float64 { return p.Consumption })),
 		table.Cells("ceiling_lambda", "  and lambda", units.Number, ceiling(func(p *airpath.Point) float64 { return p.Lambda })).WithDigits(2),
 		table.Cells("ceiling_rpm", "  as the engine has at", units.Speed, ceiling(func(p *airpath.Point) float64 { return p.Speed })),
-	)
+	}
+	if several == 1 { // what holds for all holds for the one
+		fields = slices.DeleteFunc(fields, func(f table.Field[*Run]) bool {
+			return f.Key == "restrictor_count" || f.Key == "one_max_flow_kg_s" || f.Key == "one_power_ceiling_w"
+		})
+	}
+	t := table.One("restrictor", r, fields...)
 	t.Trim = r.Trim.Name
 	t.Notes = []string{"Power ceiling: the most air, times the best power per kilogram of air that the engine has at any of the speeds computed " +
 		"(lambda, BSFC and speed as listed). Friction and back pressure at the speed that takes all this air leave less."}

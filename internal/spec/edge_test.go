@@ -52,6 +52,7 @@ func TestAcceptedIsComputed(t *testing.T) {
 	for _, name := range fuel.Names() {
 		edges = append(edges, spec.Edge{Path: "fuel.kind", Value: name, With: &spec.Edge{Path: "fuel.knock_octane", Value: "110"}})
 	}
+	edges = append(edges, spec.Edge{Path: "intake.restrictor.count", Value: "8", With: &spec.Edge{Path: "compressor.count", Value: "8"}})
 	for i, e := range edges {
 		var doc map[string]any
 		require.NoError(t, yaml.Unmarshal(text, &doc))
