@@ -134,6 +134,7 @@ func FuzzSpec(f *testing.F) {
 	f.Add([]byte("engine: {bore: 3 mm, chamber: none}\ntrims: {a: none, b: {engine: none}}\n"))
 	f.Add([]byte(engine + "boost: {target: {1000 rpm: 1 bar abs, 2000 rpm: -1 bar}}\nvenue: {altitude: 5500 m}\n"))
 	f.Add([]byte(engine + "intake: {restrictor: {bore: 28 mm, count: 2}}\n"))
+	f.Add([]byte(engine + "trims: {a: {from: b, engine: none}, b: {from: c}, c: {from: none}, d: {from: d}, e: {from: {}}}\n"))
 	table := TemplateMap()
 	f.Fuzz(func(t *testing.T, data []byte) {
 		start := time.Now()

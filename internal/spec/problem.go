@@ -107,6 +107,16 @@ func (p Problem) apart() Problem {
 	return p
 }
 
+// inOneOf reports whether the problem stands in the section of one of the trims, which names it.
+func (p Problem) inOneOf(trims map[string]bool) bool {
+	for t := range trims {
+		if p.Path == "trims."+t || strings.HasPrefix(p.Path, "trims."+t+".") {
+			return true
+		}
+	}
+	return false
+}
+
 func (ps *problems) empty() bool { return len(ps.kept) == 0 }
 
 // err returns the problems as an error, or nil. A problem that only some of the trims have names them.
@@ -117,7 +127,7 @@ func (ps *problems) err(trims []string) error {
 	list := make([]Problem, len(ps.kept))
 	for i, p := range ps.kept {
 		list[i] = p
-		if seen := ps.trims[p.apart()]; len(seen) > 0 && len(seen) < len(trims) && !strings.HasPrefix(p.Path, "trims.") {
+		if seen := ps.trims[p.apart()]; len(seen) > 0 && len(seen) < len(trims) && !p.inOneOf(seen) {
 			names := slices.DeleteFunc(slices.Clone(trims), func(t string) bool { return !seen[t] })
 			list[i].Message += " (in trim " + strings.Join(names, ", ") + ")"
 		}

@@ -12,7 +12,7 @@ import (
 // A draft is a trim while it is read: the trim itself, and what the file says in other figures than the parts want.
 type draft struct {
 	Trim
-	name, about string
+	name, about, from string
 
 	altitude, pressure, temperature float64 // of the venue
 	chamber                         geometry.Chamber
@@ -65,7 +65,7 @@ func (d *draft) schema() []field {
 	return append([]field{
 		{key: "name", doc: "what the reports call the engine; default: the file's name", into: &d.name, example: "Hillclimb five"},
 		{key: "about", doc: "free text", into: &d.about, example: "Invented five-cylinder hillclimb engine; every figure here is made up."},
-		{key: "trims", doc: "named sets of changes to the sections below, laid over them key by key", into: trimSet{}},
+		{key: "trims", doc: "named sets of changes to the sections below, laid over them key by key, or over those of another trim that from names", into: trimSet{}},
 	}, d.parts()...)
 }
 

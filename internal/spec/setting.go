@@ -184,20 +184,36 @@ func overTrims(trims, over *node, ps *problems) *node {
 	return &all
 }
 
-// hidden returns what the settings leave as it was, because a trim says it itself: one line each.
-func hidden(settings []Setting, trims []entry) []string {
+// hidden returns what the settings leave as it was, because a trim says it itself, or one that it builds on: one line each.
+func hidden(settings []Setting, trims []*declared) []string {
 	var lines []string
 	for _, s := range settings {
 		if s.Path == "trims" || strings.HasPrefix(s.Path, "trims.") {
 			continue
 		}
 		for _, t := range trims {
-			if n, path := t.value.deepest(s.Path); n != nil && (path == s.Path || n.form != mapping) {
-				lines = append(lines, fmt.Sprintf("--set %s does not reach the trim %s, which says %s itself; set trims.%s.%s", s.Path, t.key, path, t.key, s.Path))
+			says, path := t.saying(s.Path)
+			switch {
+			case says == t:
+				lines = append(lines, fmt.Sprintf("--set %s does not reach the trim %s, which says %s itself; set trims.%s.%s", s.Path, t.name, path, t.name, s.Path))
+			case says != nil:
+				lines = append(lines, fmt.Sprintf("--set %s does not reach the trim %s, which has %s from the trim %s; set trims.%s.%s",
+					s.Path, t.name, path, says.name, says.name, s.Path))
 			}
 		}
 	}
 	return lines
+}
+
+// saying returns the trim that says what is at a path, or what stands in its way: the trim itself or, before the rest of the file, one that it builds
+// on; and the path of that. nil: none does.
+func (t *declared) saying(path string) (*declared, string) {
+	for on := t; on != nil && !on.astray; on = on.on {
+		if n, reached := on.value.deepest(path); n != nil && (reached == path || n.form != mapping) {
+			return on, reached
+		}
+	}
+	return nil, ""
 }
 
 // deepest returns the node that a path leads to or, where it leads no further, the last on the way, with its path. nil: not a step.

@@ -2,7 +2,7 @@
 // packages compute with. Every message about the file, its units and the compressor map beside it comes from here.
 //
 // The file format is declared once, as a tree of fields (see field). A trim is the file with the trim's own section laid
-// over it; each is built and checked as a whole when the spec is read.
+// over it, or over the trim that it builds on; each is built and checked as a whole when the spec is read.
 package spec
 
 import (
@@ -15,7 +15,6 @@ import (
 	"path/filepath"
 	"strings"
 	"syscall"
-	"unicode"
 
 	"bellmouth/internal/compressor"
 )
@@ -159,21 +158,24 @@ func Read(name string, data []byte, open func(path string) ([]byte, error), sett
 	newDecoder(ps, "", true).section(head.schema(), base, "")
 	s.Name, s.About = head.name, head.about
 	for _, t := range trims {
-		newDecoder(ps, "", true).section((&draft{}).parts(), t.value, "")
+		newDecoder(ps, "", true).section((&draft{}).trimFields(), t.value, "")
 	}
 	all := trims
 	if len(trims) == 0 {
-		all = []entry{{key: BaseTrim}}
+		all = []*declared{{name: BaseTrim}}
 	}
-	names := make([]string, len(all))
-	for i, t := range all {
-		names[i] = t.key
-		d, dec := &draft{}, newDecoder(ps, t.key, false)
+	var names []string
+	for _, t := range all {
+		if t.astray {
+			continue
+		}
+		names = append(names, t.name)
+		d, dec := &draft{}, newDecoder(ps, t.name, false)
 		d.venueRead = func() { d.settleVenue(dec) }
 		fields := d.parts()
-		dec.section(fields, merge(fields, base, t.value), "")
+		dec.section(fields, t.over(fields, base), "")
 		d.assemble(dec, maps)
-		d.Trim.Name, d.file = t.key, name
+		d.Trim.Name, d.file = t.name, name
 		s.trims = append(s.trims, d.Trim)
 	}
 	if err := ps.err(names); err != nil {
@@ -183,45 +185,6 @@ func Read(name string, data []byte, open func(path string) ([]byte, error), sett
 		s.Name = strings.TrimSuffix(filepath.Base(name), filepath.Ext(name))
 	}
 	return s, nil
-}
-
-// declaredTrims returns the trims of the file, in its order.
-func declaredTrims(root *node, ps *problems) []entry {
-	n := root.get("trims")
-	if n == nil {
-		return nil
-	}
-	fail := func(line, column int, path, format string, args ...any) {
-		ps.add(Problem{Line: line, Column: column, Path: path, Message: fmt.Sprintf(format, args...)}, "")
-	}
-	want := (&field{into: trimSet{}}).want()
-	if n.form != mapping || len(n.entries) == 0 {
-		fail(n.line, n.column, "trims", "is %s; %s", describe(n), want)
-		return nil
-	}
-	if len(n.entries) > maxTrims {
-		fail(n.line, n.column, "trims", "has %d trims; want at most %d", len(n.entries), maxTrims)
-		return nil
-	}
-	var trims []entry
-	for _, e := range n.entries {
-		switch {
-		case strings.TrimSpace(e.key) != e.key || strings.ContainsFunc(e.key, oddInName):
-			fail(e.line, e.column, "trims", "has the name %s; want letters, digits and - _ + . with single spaces", shown(e.key))
-		case e.value.form == scalar && e.value.text == "" && !e.value.quoted: // a trim that changes nothing
-			e.value = &node{form: mapping, path: e.value.path, line: e.value.line, column: e.value.column}
-			trims = append(trims, e)
-		case e.value.form != mapping:
-			fail(e.value.line, e.value.column, e.value.path, "is %s; want a section with what the trim changes", describe(e.value))
-		default:
-			trims = append(trims, e)
-		}
-	}
-	return trims
-}
-
-func oddInName(r rune) bool {
-	return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !strings.ContainsRune(" -_+.", r)
 }
 
 // mapStore reads each compressor map once, however many trims use it.

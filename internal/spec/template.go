@@ -22,7 +22,7 @@ const templateHead = `# A spec for bellmouth, to start from. Every figure in it 
 `
 
 const templateTrims = `# Named sets of changes to what stands above, laid over it key by key; tables are replaced whole, and none takes a part
-# away. Without trims the spec is computed as it stands.
+# away. A trim with from: capped is laid over the trim capped instead. Without trims the spec is computed as it stands.
 trims:
   open:
     intake: {restrictor: none}
