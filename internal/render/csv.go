@@ -14,8 +14,8 @@ import (
 
 // CSV writes the document's tables and returns the notes on tables as a whole, which have no place in the data.
 //
-// Each table has a head of keys, whose first two columns are always "table" and "trim" and whose last is "notes", and an empty line stands before
-// the next; of picked tables those with the same keys have one head. Numbers are as in JSON. A missing value is empty. The notes on a row's
+// Each table has a head of keys, whose first two columns are always "table" and "trim", the third "venue" where the document's venues were asked
+// for by name, and whose last is "notes", and an empty line stands before the next; of picked tables those with the same keys have one head. Numbers are as in JSON. A missing value is empty. The notes on a row's
 // cells stand at its end, each with its column's key before it. A list is joined by "; ", a truth is true or false.
 func CSV(w io.Writer, doc table.Document) (notes []string, err error) {
 	var buf bytes.Buffer
@@ -24,7 +24,7 @@ func CSV(w io.Writer, doc table.Document) (notes []string, err error) {
 		if i > 0 && !again {
 			buf.WriteByte('\n')
 		}
-		if err := csvTable(&buf, t, !again); err != nil {
+		if err := csvTable(&buf, t, doc.AtVenues, !again); err != nil {
 			return nil, fmt.Errorf("writing CSV: %w", err)
 		}
 		for _, note := range t.Notes {
@@ -39,9 +39,12 @@ func sameKeys(a, b table.Table) bool {
 	return slices.EqualFunc(a.Columns, b.Columns, func(a, b table.Column) bool { return a.Key == b.Key })
 }
 
-func csvTable(buf *bytes.Buffer, t table.Table, head bool) error {
+func csvTable(buf *bytes.Buffer, t table.Table, atVenues, head bool) error {
 	w := csv.NewWriter(buf)
-	record := []string{"table", "trim"}
+	own, record := []string{Clean(t.Name), Clean(t.Trim)}, []string{"table", "trim"}
+	if atVenues {
+		own, record = append(own, Clean(t.Venue)), append(record, "venue")
+	}
 	for _, c := range t.Columns {
 		record = append(record, Clean(c.Key))
 	}
@@ -51,9 +54,8 @@ func csvTable(buf *bytes.Buffer, t table.Table, head bool) error {
 			return err
 		}
 	}
-	name, trim := Clean(t.Name), Clean(t.Trim)
 	for _, row := range t.Rows {
-		record = append(record[:0], name, trim)
+		record = append(record[:0], own...)
 		for i, c := range t.Columns {
 			field := ""
 			if i < len(row) {

@@ -78,6 +78,7 @@ func Formulas() []formula.Entry {
 		said("rated_difference_pa", "Rated at", "Pressure difference of the rating."),
 		said("shortest_pulse_s", "Shortest pulse", "Shortest pulse that still meters in proportion, dead time included."),
 		said("trim_name", "Trim", "Name of the trim."),
+		said("venue_name", "Venue", "Name of the venue, for --venue."),
 		said("parts", "Parts", "The parts that the trim has."),
 		said("limiter_rpm", "Limiter", "Highest engine speed."),
 		said("command", "Command", "What can be asked of the spec."),

@@ -93,6 +93,8 @@ func (f *field) want() string {
 		b.WriteString(anyOf(f.choices))
 	case trimSet:
 		b.WriteString("a section with one trim or more, each with what it changes")
+	case venueSet:
+		b.WriteString("a section with one venue or more, each with the keys of venue")
 	case *[]share:
 		b.WriteString("shares by volume that add up to 100 %")
 	case *numeric.Curve, *[]row, *[]float64:

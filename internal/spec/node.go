@@ -167,7 +167,7 @@ func (c *converter) convert(y *yaml.Node, path string, depth int) (*node, error)
 		return c.convert(y.Alias, path, depth+1)
 	}
 	if y.Style&yaml.TaggedStyle != 0 {
-		c.ps.add(Problem{Line: y.Line, Column: y.Column, Path: path, Message: "has the tag " + shown(y.Tag) + "; a spec has none"}, "")
+		c.ps.add(Problem{Line: y.Line, Column: y.Column, Path: path, Message: "has the tag " + shown(y.Tag) + "; a spec has none"}, reading{})
 	}
 	switch y.Kind {
 	case yaml.MappingNode:
@@ -180,7 +180,7 @@ func (c *converter) convert(y *yaml.Node, path string, depth int) (*node, error)
 			}
 			at := y.Content[i]
 			if message := badKey(key); message != "" {
-				c.ps.add(Problem{Line: at.Line, Column: at.Column, Path: path, Message: message}, "")
+				c.ps.add(Problem{Line: at.Line, Column: at.Column, Path: path, Message: message}, reading{})
 				continue
 			}
 			value, err := c.convert(y.Content[i+1], join(path, key.Value), depth+1)
@@ -215,7 +215,7 @@ func (c *converter) dropDoubled(n *node) {
 	for _, e := range n.entries {
 		if line, ok := first[e.key]; ok {
 			c.ps.add(Problem{Line: e.line, Column: e.column, Path: e.value.path,
-				Message: fmt.Sprintf("is given twice; the first is on line %d", line)}, "")
+				Message: fmt.Sprintf("is given twice; the first is on line %d", line)}, reading{})
 			continue
 		}
 		first[e.key] = e.line

@@ -66,6 +66,7 @@ func (d *draft) schema() []field {
 		{key: "name", doc: "what the reports call the engine; default: the file's name", into: &d.name, example: "Hillclimb five"},
 		{key: "about", doc: "free text", into: &d.about, example: "Invented five-cylinder hillclimb engine; every figure here is made up."},
 		{key: "trims", doc: "named sets of changes to the sections below, laid over them key by key, or over those of another trim that from names", into: trimSet{}},
+		{key: "venues", doc: "places by name, each with the keys of venue; --venue NAME computes there, whatever the venue of spec and trims", into: venueSet{}},
 	}, d.parts()...)
 }
 

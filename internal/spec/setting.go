@@ -45,7 +45,7 @@ func overlay(settings []Setting, ps *problems) (*node, error) {
 	for i, s := range settings {
 		ps.origins = append(ps.origins, s.origin())
 		if f, path := s.through(fields); f != nil {
-			ps.add(Problem{Line: -i - 1, Path: path, Message: "is set whole, without " + shown(s.Path[len(path)+1:]) + "; " + f.want()}, "")
+			ps.add(Problem{Line: -i - 1, Path: path, Message: "is set whole, without " + shown(s.Path[len(path)+1:]) + "; " + f.want()}, reading{})
 			continue
 		}
 		n, err := s.node(ps)
@@ -62,8 +62,11 @@ func overlay(settings []Setting, ps *problems) (*node, error) {
 func (s Setting) through(fields []field) (f *field, path string) {
 	keys := strings.Split(s.Path, ".")
 	from := 0
-	if keys[0] == "trims" {
+	switch keys[0] {
+	case "trims":
 		from = 2 // the name of the trim
+	case "venues":
+		from, fields = 2, find(fields, "venue").fields
 	}
 	for i := from + 1; i < len(keys); i++ {
 		if f := lookup(fields, strings.Join(keys[from:i], ".")); f != nil && !f.isSection() {
@@ -138,27 +141,30 @@ func laidOver(root *node, settings []Setting, ps *problems) (*node, error) {
 		return root, err
 	}
 	d := &draft{}
-	base := merge(d.schema(), without(root, "trims"), without(over, "trims"))
-	trims := overTrims(root.get("trims"), over.get("trims"), ps)
-	if trims == nil {
-		return base, nil
+	fields := d.schema()
+	merged := merge(fields, without(root, "trims", "venues"), without(over, "trims", "venues"))
+	for _, named := range []struct {
+		key, what string
+		fields    []field
+	}{{"trims", "trim", d.trimFields()}, {"venues", "venue", find(fields, "venue").fields}} {
+		if n := overNamed(named.key, named.what, named.fields, root.get(named.key), over.get(named.key), ps); n != nil {
+			merged = merged.with(named.key, n)
+		}
 	}
-	merged := *base
-	merged.entries = append(append([]entry(nil), base.entries...), entry{key: "trims", line: trims.line, column: trims.column, value: trims})
-	return &merged, nil
+	return merged, nil
 }
 
-// overTrims lays changes over the trims that they name. A name that the file does not have is a slip sooner than a wish.
-func overTrims(trims, over *node, ps *problems) *node {
-	if over == nil || trims != nil && trims.form != mapping {
-		return trims
+// overNamed lays changes over the trims or venues that they name. A name that the file does not have is a slip sooner than a wish.
+func overNamed(key, what string, fields []field, named, over *node, ps *problems) *node {
+	if over == nil || named != nil && named.form != mapping {
+		return named
 	}
 	if over.form != mapping {
 		return over
 	}
-	all := node{form: mapping, path: "trims"}
-	if trims != nil {
-		all = *trims
+	all := node{form: mapping, path: key}
+	if named != nil {
+		all = *named
 	}
 	all.entries = append([]entry(nil), all.entries...)
 	var names []string
@@ -168,14 +174,14 @@ func overTrims(trims, over *node, ps *problems) *node {
 	for _, o := range over.entries {
 		i := slices.Index(names, o.key)
 		if i < 0 {
-			ps.add(Problem{Line: o.line, Path: "trims", Message: noTrim(o.key, names)}, "")
+			ps.add(Problem{Line: o.line, Path: key, Message: noSuch(what, o.key, names)}, reading{})
 			continue
 		}
 		t := &all.entries[i]
 		if t.value.form != mapping || o.value.form != mapping {
 			t.value = o.value
 		} else {
-			t.value = merge((&draft{}).parts(), t.value, o.value)
+			t.value = merge(fields, t.value, o.value)
 		}
 	}
 	if len(all.entries) == 0 {
@@ -188,7 +194,7 @@ func overTrims(trims, over *node, ps *problems) *node {
 func hidden(settings []Setting, trims []*declared) []string {
 	var lines []string
 	for _, s := range settings {
-		if s.Path == "trims" || strings.HasPrefix(s.Path, "trims.") {
+		if first, _, _ := cutPath(s.Path); first == "trims" || first == "venues" {
 			continue
 		}
 		for _, t := range trims {

@@ -13,6 +13,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 
@@ -28,7 +29,9 @@ type Spec struct {
 	// Remarks say which settings do not reach a trim.
 	Remarks []string
 
-	trims []Trim
+	trims  []Trim
+	venues []string          // in the file's order
+	at     map[string][]Trim // the trims at each of them
 }
 
 // BaseTrim is the name of the one trim of a spec that declares none.
@@ -46,22 +49,35 @@ func (s *Spec) Trims() []string {
 	return names
 }
 
-// Trim returns the trim of that name. An unknown name is an *Error that lists the names.
-func (s *Spec) Trim(name string) (Trim, error) {
-	for i := range s.trims {
-		if s.trims[i].Name == name {
-			return s.trims[i], nil
+// Venues returns the names of the venues in the file's order, nil when it has none by name.
+func (s *Spec) Venues() []string { return slices.Clone(s.venues) }
+
+// Trim returns the trim of that name, in the air that the spec has for it. An unknown name is an *Error that lists the names.
+func (s *Spec) Trim(name string) (Trim, error) { return s.TrimAt(name, "") }
+
+// TrimAt returns the trim of that name at one of the spec's venues, which then is its own even where the trim says another; without a venue it is
+// that of Trim. An unknown name is an *Error that lists the names.
+func (s *Spec) TrimAt(name, venue string) (Trim, error) {
+	trims := s.trims
+	if venue != "" {
+		if trims = s.at[venue]; trims == nil {
+			return Trim{}, whole(s.Path, 0, 0, "%s", noSuch("venue", venue, s.venues))
 		}
 	}
-	return Trim{}, whole(s.Path, 0, 0, "%s", noTrim(name, s.Trims()))
+	for i := range trims {
+		if trims[i].Name == name {
+			return trims[i], nil
+		}
+	}
+	return Trim{}, whole(s.Path, 0, 0, "%s", noSuch("trim", name, s.Trims()))
 }
 
-// noTrim says that there is no trim of a name.
-func noTrim(name string, names []string) string {
+// noSuch says that there is no trim or venue of a name.
+func noSuch(what, name string, names []string) string {
 	if len(names) == 0 {
-		return fmt.Sprintf("has no trim %s; the spec declares none", shown(name))
+		return fmt.Sprintf("has no %s %s; the spec declares none", what, shown(name))
 	}
-	message := fmt.Sprintf("has no trim %s; it has %s", shown(name), strings.Join(names, ", "))
+	message := fmt.Sprintf("has no %s %s; it has %s", what, shown(name), strings.Join(names, ", "))
 	if near := nearest(clip(name), names); near != "" && len(names) > 1 {
 		message += "; " + near + "?"
 	}
@@ -147,38 +163,55 @@ func Read(name string, data []byte, open func(path string) ([]byte, error), sett
 	if root, err = laidOver(root, settings, ps); err != nil {
 		return nil, err
 	}
-	s := &Spec{Path: name}
+	s := &Spec{Path: name, at: map[string][]Trim{}}
 	trims := declaredTrims(root, ps)
+	sites := declaredVenues(root, ps)
 	s.Remarks = hidden(settings, trims)
-	base := without(root, "trims")
+	base := without(root, "trims", "venues")
 	maps := &mapStore{folder: filepath.Dir(name), open: open, files: map[string]mapResult{}, built: map[mapKey]builtMap{}}
 
 	// Each part of the file by itself first, so that whatever it says is looked at, even what every trim replaces.
 	head := &draft{}
-	newDecoder(ps, "", true).section(head.schema(), base, "")
+	newDecoder(ps, reading{}, true).section(head.schema(), base, "")
 	s.Name, s.About = head.name, head.about
 	for _, t := range trims {
-		newDecoder(ps, "", true).section((&draft{}).trimFields(), t.value, "")
+		newDecoder(ps, reading{}, true).section((&draft{}).trimFields(), t.value, "")
+	}
+	for _, p := range sites {
+		p.read(ps)
 	}
 	all := trims
 	if len(trims) == 0 {
 		all = []*declared{{name: BaseTrim}}
 	}
-	var names []string
-	for _, t := range all {
-		if t.astray {
-			continue
+	all = slices.DeleteFunc(all, func(t *declared) bool { return t.astray })
+	build := func(t *declared, at *site) Trim {
+		r := reading{trim: t.name}
+		if at != nil {
+			r.venue = at.name
 		}
-		names = append(names, t.name)
-		d, dec := &draft{}, newDecoder(ps, t.name, false)
+		d, dec := &draft{}, newDecoder(ps, r, false)
 		d.venueRead = func() { d.settleVenue(dec) }
 		fields := d.parts()
-		dec.section(fields, t.over(fields, base), "")
+		n := t.over(fields, base)
+		if at != nil {
+			n = n.with("venue", at.value)
+		}
+		dec.section(fields, n, "")
 		d.assemble(dec, maps)
-		d.Trim.Name, d.file = t.name, name
-		s.trims = append(s.trims, d.Trim)
+		d.Trim.Name, d.VenueName, d.file = t.name, r.venue, name
+		return d.Trim
 	}
-	if err := ps.err(names); err != nil {
+	for _, t := range all {
+		s.trims = append(s.trims, build(t, nil))
+	}
+	for _, p := range sites {
+		s.venues = append(s.venues, p.name)
+		for _, t := range all {
+			s.at[p.name] = append(s.at[p.name], build(t, p))
+		}
+	}
+	if err := ps.err(s.Trims(), s.venues); err != nil {
 		return nil, err
 	}
 	if s.Name == "" {

@@ -24,6 +24,7 @@ import (
 type Trim struct {
 	Name       string
 	Venue      gas.Air
+	VenueName  string // of the venue among the spec's by name; empty: the one that spec or trim has without a name
 	Engine     Engine
 	Fuel       *Fuel
 	Intake     Intake

@@ -36,7 +36,7 @@ func declaredTrims(root *node, ps *problems) []*declared {
 		return nil
 	}
 	fail := func(line, column int, path, format string, args ...any) {
-		ps.add(Problem{Line: line, Column: column, Path: path, Message: fmt.Sprintf(format, args...)}, "")
+		ps.add(Problem{Line: line, Column: column, Path: path, Message: fmt.Sprintf(format, args...)}, reading{})
 	}
 	want := (&field{into: trimSet{}}).want()
 	if n.form != mapping || len(n.entries) == 0 {
@@ -102,7 +102,7 @@ func settleFrom(trims []*declared, ps *problems) {
 // refuse says what is wrong with what a trim builds on.
 func (t *declared) refuse(from *node, ps *problems, message string) {
 	t.astray = true
-	ps.add(Problem{Line: from.line, Column: from.column, Path: from.path, Message: message}, "")
+	ps.add(Problem{Line: from.line, Column: from.column, Path: from.path, Message: message}, reading{})
 }
 
 // wayBack returns the trims by way of which a trim builds on itself, the trim last; nil when it does not.
