@@ -152,7 +152,7 @@ func (d *decoder) value(f *field, n *node, path string) {
 	case n.form == scalar && n.text == "" && !n.quoted:
 		d.fail(path, n, "has no value; %s", f.want())
 		return
-	case f.isSection() && n.form != mapping, n.form == list, n.form == mapping && !f.isSection() && !f.isTable():
+	case f.isSection() && n.form != mapping, (n.form == list) != f.isList(), n.form == mapping && !f.isSection() && !f.isTable():
 		d.fail(path, n, "is %s; %s", describe(n), f.want())
 		return
 	}
@@ -167,6 +167,8 @@ func (d *decoder) value(f *field, n *node, path string) {
 		d.text(f, into, n, path)
 	case *numeric.Curve:
 		d.curve(f, into, n, path)
+	case *[]Waiver:
+		d.waivers(into, n, path)
 	case *[]share:
 		d.shares(f, into, n, path)
 	case *[]row:

@@ -137,6 +137,7 @@ func FuzzSpec(f *testing.F) {
 	f.Add([]byte(engine + "intake: {restrictor: {bore: 28 mm, count: 2}}\n"))
 	f.Add([]byte(engine + "trims: {a: {from: b, engine: none}, b: {from: c}, c: {from: none}, d: {from: d}, e: {from: {}}}\n"))
 	f.Add([]byte(engine + "venue: {altitude: 5 km}\nvenues: {a: {pressure: 900 hPa}, b: none, c: {humidity: 2}}\ntrims: {x: {venue: {}}}\n"))
+	f.Add([]byte(engine + "waivers: [{check: a-b, reason: x}, {check: a-b}, [], 3, {reason: {}}]\ntrims: {x: {waivers: none}, y: {from: x, waivers: [{check: c, reason: none}]}}\n"))
 	table := TemplateMap()
 	f.Fuzz(func(t *testing.T, data []byte) {
 		start := time.Now()

@@ -41,6 +41,7 @@ type node struct {
 	text         string  // of a scalar
 	quoted       bool    // a scalar in quotes, which is text even when empty
 	entries      []entry // of a mapping, in the file's order
+	items        []*node // of a list; they have its path
 }
 
 // An entry is one key of a mapping with its value.
@@ -192,11 +193,12 @@ func (c *converter) convert(y *yaml.Node, path string, depth int) (*node, error)
 		c.dropDoubled(n)
 	case yaml.SequenceNode:
 		n.form = list
-		for _, item := range y.Content {
-			// Nothing in a spec is a list: the items are looked at for their number and depth alone.
-			if _, err := c.convert(item, path, depth+1); err != nil {
+		for _, y := range y.Content {
+			item, err := c.convert(y, path, depth+1)
+			if err != nil {
 				return nil, err
 			}
+			n.items = append(n.items, item)
 		}
 	default:
 		n.text = y.Value

@@ -146,6 +146,8 @@ func (d *draft) parts() []field {
 			{key: "mean_piston_speed", doc: "highest mean piston speed", into: &d.Limits.MeanPistonSpeed,
 				kind: units.Velocity, min: "5 m/s", max: "40 m/s", example: "24 m/s"},
 		}},
+		{key: "waivers", doc: "checks that may fail, each with its reason, so that they are told as waived; a trim's add to these", into: &d.Waivers, commented: true,
+			example: "[{check: mean-piston-speed, reason: pistons and rods are new every season}]"},
 	}
 }
 

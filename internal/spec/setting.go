@@ -107,6 +107,9 @@ func (n *node) moveTo(path string, line int) {
 		e.line, e.column = line, 0
 		e.value.moveTo(join(path, e.key), line)
 	}
+	for _, item := range n.items {
+		item.moveTo(path, line)
+	}
 }
 
 // put sets the value under a path, and makes the sections that lead to it.
@@ -215,7 +218,8 @@ func hidden(settings []Setting, trims []*declared) []string {
 // on; and the path of that. nil: none does.
 func (t *declared) saying(path string) (*declared, string) {
 	for on := t; on != nil && !on.astray; on = on.on {
-		if n, reached := on.value.deepest(path); n != nil && (reached == path || n.form != mapping) {
+		n, reached := on.value.deepest(path)
+		if n != nil && n.form != list && (reached == path || n.form != mapping) { // a list adds to that of the base
 			return on, reached
 		}
 	}

@@ -49,7 +49,7 @@ func Template() []byte {
 			continue // last, since they refer to the rest
 		}
 		writeField(&b, f, "", "")
-		if f.isSection() {
+		if f.isSection() || f.isList() {
 			b.WriteByte('\n')
 		}
 	}

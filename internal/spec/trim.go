@@ -43,6 +43,7 @@ type Trim struct {
 	Driveline  Driveline
 	Car        *wastegate.Car
 	Limits     Limits
+	Waivers    []Waiver  // those of the base, then those of the trim
 	Defaults   []Default // what the spec left to its defaults
 
 	given map[string]bool // what the spec gives, by path

@@ -15,12 +15,16 @@ type declared struct {
 	astray bool      // what it builds on is not to be had, which has its message
 }
 
-// over returns the trim laid over what it builds on, and all of that over the base.
+// over returns the trim laid over what it builds on, and all of that over the base. Its waivers add to theirs.
 func (t *declared) over(fields []field, base *node) *node {
 	if t.on != nil {
 		base = t.on.over(fields, base)
 	}
-	return merge(fields, base, t.value)
+	merged := merge(fields, base, t.value)
+	if both := bothWaivers(base, t.value); both != nil {
+		merged = merged.with("waivers", both)
+	}
+	return merged
 }
 
 // trimFields returns the keys of a trim.
