@@ -99,6 +99,19 @@ func TestLargeInTime(t *testing.T) {
 	}
 }
 
+// So is one of the most trims, each built on the one before, at the most venues, beside as many values as a spec may hold.
+func TestManyTrimsAtManyVenuesInTime(t *testing.T) {
+	text := engine + numbered("key%d: 1\n", 19000) + "trims:\n  t0: {}\n"
+	for i := range 63 {
+		text += fmt.Sprintf("  t%d: {from: t%d}\n", i+1, i)
+	}
+	text += "venues:\n" + numbered("  v%d: {}\n", 16)
+	start := time.Now()
+	_, err := read(text)
+	require.ErrorContains(t, err, "and 18950 more")
+	assert.Less(t, time.Since(start), 20*time.Second)
+}
+
 func TestManyProblems(t *testing.T) {
 	_, err := read(engine + numbered("key%d: 1\n", 3000))
 	var e *Error

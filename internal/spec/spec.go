@@ -208,6 +208,9 @@ func Read(name string, data []byte, open func(path string) ([]byte, error), sett
 	for _, p := range sites {
 		s.venues = append(s.venues, p.name)
 		for _, t := range all {
+			if len(ps.kept) > maxListed { // more is not listed, and a hostile file is not read a thousand times over
+				break
+			}
 			s.at[p.name] = append(s.at[p.name], build(t, p))
 		}
 	}

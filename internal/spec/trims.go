@@ -13,18 +13,22 @@ type declared struct {
 	value  *node     // what it changes
 	on     *declared // the trim that it builds on; nil: the rest of the file
 	astray bool      // what it builds on is not to be had, which has its message
+	merged *node     // laid over what it builds on, once it was
 }
 
 // over returns the trim laid over what it builds on, and all of that over the base. Its waivers add to theirs.
 func (t *declared) over(fields []field, base *node) *node {
+	if t.merged != nil { // for another venue, or for a trim that builds on this one
+		return t.merged
+	}
 	if t.on != nil {
 		base = t.on.over(fields, base)
 	}
-	merged := merge(fields, base, t.value)
+	t.merged = merge(fields, base, t.value)
 	if both := bothWaivers(base, t.value); both != nil {
-		merged = merged.with("waivers", both)
+		t.merged = t.merged.with("waivers", both)
 	}
-	return merged
+	return t.merged
 }
 
 // trimFields returns the keys of a trim.
