@@ -149,6 +149,15 @@ func twin() Setup {
 	return s
 }
 
+// twinThroats returns the twin with a throat for each turbocharger in place of the one throat of twice the area.
+func twinThroats() Setup {
+	s := twin()
+	r := *s.Restrictor
+	r.Bore, r.Count = r.Bore/math.Sqrt2, 2
+	s.Restrictor = &r
+	return s
+}
+
 // random returns a valid engine drawn at random: any size, any tune, parts that need not suit each other.
 func random(r *rand.Rand) Setup {
 	between := func(lo, hi float64) float64 { return lo + (hi-lo)*r.Float64() }

@@ -236,6 +236,32 @@ func TestTwinIsOneOfTwiceTheSize(t *testing.T) {
 	}
 }
 
+// A twin with a throat for each turbocharger is one turbocharger of twice the size behind one throat of twice the area.
+func TestTwinThroatsAreOneOfTwiceTheArea(t *testing.T) {
+	one, two := sweep(t, invented(), 160e3), sweep(t, twinThroats(), 160e3)
+	choked := 0
+	for i := range one {
+		assert.InEpsilon(t, one[i].Power, two[i].Power, 1e-5, "%v rpm", one[i].Speed/rpm)
+		assert.InEpsilon(t, one[i].RestrictorFlow, two[i].RestrictorFlow, 1e-9)
+		assert.InEpsilon(t, one[i].CompressorInlet, two[i].CompressorInlet, 1e-5)
+		if one[i].Limits.Has(Restrictor) {
+			choked++
+			assert.True(t, two[i].Limits.Has(Restrictor))
+		}
+	}
+	assert.Positive(t, choked)
+	for _, count := range []int{3, 8} {
+		s := twinThroats()
+		s.Restrictor.Count = count
+		_, err := New(s)
+		assert.EqualError(t, err, fmt.Sprintf("%d restrictors; want one, or one for each turbocharger", count))
+	}
+	s := aspirated()
+	s.Restrictor = &restrictor.Restrictor{Bore: 0.024, Count: 2}
+	_, err := New(s)
+	assert.EqualError(t, err, "2 restrictors; want one, or one for each turbocharger")
+}
+
 // A naturally aspirated engine's manifold holds what the filter leaves, and the exhaust what the tailpipe asks.
 func TestAspirated(t *testing.T) {
 	s := aspirated()

@@ -303,6 +303,8 @@ func (s *Setup) check() error {
 	switch {
 	case s.Restrictor != nil && !(s.Restrictor.Recovery <= maxRecovery):
 		return &SetupError{fmt.Sprintf("restrictor's recovery is %.4g; want 0 to %g", s.Restrictor.Recovery, maxRecovery)}
+	case s.Restrictor != nil && s.Restrictor.Throats() > 1 && (s.Compressor == nil || s.Restrictor.Throats() != s.Compressor.Count):
+		return &SetupError{fmt.Sprintf("%d restrictors; want one, or one for each turbocharger", s.Restrictor.Throats())}
 	case s.VolumetricEfficiency.IsZero():
 		return &SetupError{"no volumetric efficiency"}
 	case (s.Compressor == nil) != (s.Turbine == nil):

@@ -32,12 +32,16 @@ func runAir(s streams, o options) error {
 		return err
 	}
 	doc := table.Document{Command: "air", Spec: sp.Path}
-	if alike(sp, sheet.SameAir) {
-		doc.Tables = append(doc.Tables, sheet.Air(trims[0], ""))
-	} else {
-		for _, t := range trims {
-			doc.Tables = append(doc.Tables, sheet.Air(t, t.Name))
+	for _, trims := range byVenue(trims) {
+		venue, from := trims[0].VenueName, len(doc.Tables)
+		if alike(sp, venue, sheet.SameAir) {
+			doc.Tables = append(doc.Tables, sheet.Air(trims[0], ""))
+		} else {
+			for _, t := range trims {
+				doc.Tables = append(doc.Tables, sheet.Air(t, t.Name))
+			}
 		}
+		stamp(doc.Tables[from:], venue)
 	}
 	return o.write(s, doc)
 }

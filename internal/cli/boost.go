@@ -81,7 +81,7 @@ func runBoost(s streams, o boostOptions) error {
 	})
 }
 
-// runAsTarget prints the boost allowed as YAML: a line for each trim, with the trim's name in a comment where there are several.
+// runAsTarget prints the boost allowed as YAML: a line for each trim, with its name in a comment where there are several.
 func runAsTarget(s streams, o boostOptions) error {
 	if o.format != render.TextFormat || o.toDirectory() || !o.pick.IsZero() {
 		return errors.New("--as-target is a line of YAML: it has no other format, no tables and no directory")
@@ -102,11 +102,11 @@ func runAsTarget(s streams, o boostOptions) error {
 	for _, r := range runs {
 		line, ok := r.Allowed().AsTarget()
 		if !ok {
-			told = append(told, "trim "+r.Trim.Name+": no limit sets a boost at any of these speeds")
+			told = append(told, called(r.Trim)+": no limit sets a boost at any of these speeds")
 			continue
 		}
 		if len(runs) > 1 {
-			fmt.Fprintf(&lines, "# trim %s\n", r.Trim.Name)
+			fmt.Fprintf(&lines, "# %s\n", called(r.Trim))
 		}
 		fmt.Fprintf(&lines, "%s\n", line)
 	}

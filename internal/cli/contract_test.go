@@ -27,9 +27,9 @@ func run(args ...string) (status int, out, errs string) {
 type printed struct {
 	Schema, Command, Spec string
 	Tables                []struct {
-		Name, Trim string
-		Rows       []map[string]any
-		Notes      []string
+		Name, Trim, Venue string
+		Rows              []map[string]any
+		Notes             []string
 	}
 	Warnings, Cautions []string
 }

@@ -71,7 +71,7 @@ func (o *outputOptions) parts(s streams, doc table.Document) ([]part, error) {
 		name := table.Canonical(t.Name)
 		if byName[name] == nil {
 			names = append(names, name)
-			byName[name] = &table.Document{Command: doc.Command, Spec: doc.Spec, Picked: true}
+			byName[name] = &table.Document{Command: doc.Command, Spec: doc.Spec, AtVenues: doc.AtVenues, Picked: true}
 			if o.format == render.JSONFormat {
 				byName[name].Cautions = doc.Cautions
 			}

@@ -63,7 +63,7 @@ func runFuel(s streams, o options) error {
 				return err
 			}
 			add(r.InjectionPlane(&plane))
-			lost = append(lost, r.PlaneErrors(&plane)...)
+			lost = append(lost, allAtVenue(r.Trim, r.PlaneErrors(&plane))...)
 		}
 		add(r.SecondSet())
 		add(sheet.InjectorSets(r.Trim))

@@ -34,37 +34,41 @@ func runGeometry(s streams, o options) error {
 		return err
 	}
 	doc := table.Document{Command: "geometry", Spec: sp.Path}
-	shared := alike(sp, sheet.SameShape)
-	for i, t := range trims {
-		name := t.Name
-		if shared {
-			if i > 0 {
-				break
+	for _, trims := range byVenue(trims) {
+		venue, from := trims[0].VenueName, len(doc.Tables)
+		shared := alike(sp, venue, sheet.SameShape)
+		for i, t := range trims {
+			name := t.Name
+			if shared {
+				if i > 0 {
+					break
+				}
+				name = ""
 			}
-			name = ""
+			speeds, err := o.speeds(t)
+			if err != nil {
+				return err
+			}
+			doc.Tables = append(doc.Tables, sheet.Geometry(t, name), sheet.PistonMotion(t, speeds, name))
+			if parts, apart := sheet.Friction(t, speeds, name); apart {
+				doc.Tables = append(doc.Tables, parts)
+			}
 		}
-		speeds, err := o.speeds(t)
-		if err != nil {
-			return err
-		}
-		doc.Tables = append(doc.Tables, sheet.Geometry(t, name), sheet.PistonMotion(t, speeds, name))
-		if parts, apart := sheet.Friction(t, speeds, name); apart {
-			doc.Tables = append(doc.Tables, parts)
-		}
+		stamp(doc.Tables[from:], venue)
 	}
 	return o.write(s, doc)
 }
 
-// alike reports whether all trims of a spec are the same in some respect. It asks the spec and not the trims chosen, so that
-// choosing one does not change a table's name.
-func alike(s *spec.Spec, same func(a, b *spec.Trim) bool) bool {
+// alike reports whether all trims of a spec are the same in some respect, at a venue by name or without. It asks the spec and not the trims chosen,
+// so that choosing one does not change a table's name.
+func alike(s *spec.Spec, venue string, same func(a, b *spec.Trim) bool) bool {
 	names := s.Trims()
-	first, err := s.Trim(names[0])
+	first, err := s.TrimAt(names[0], venue)
 	if err != nil {
 		return false
 	}
 	for _, name := range names[1:] {
-		if t, err := s.Trim(name); err != nil || !same(&first, &t) {
+		if t, err := s.TrimAt(name, venue); err != nil || !same(&first, &t) {
 			return false
 		}
 	}

@@ -28,6 +28,7 @@ type outputOptions struct {
 	force  bool
 	grid   bool
 	pick   table.Pick
+	venue  string
 
 	unitsChosen func() bool // whether --units was given
 
@@ -66,7 +67,7 @@ func (o *options) flags(cmd *cobra.Command, overSpeed bool) {
 	f := cmd.Flags()
 	f.SortFlags = false
 	o.specFlags(cmd)
-	f.StringVar(&o.trim, "trim", "", "compute only the trim `NAME`, or several as A,B (default: all trims)")
+	o.caseFlags(cmd)
 	if overSpeed {
 		f.StringVar(&o.rpm, "rpm", "", "engine speeds in rpm, `LO:HI:STEP` or one (default 1500:limiter:500)")
 	}
@@ -78,13 +79,20 @@ func (o *options) specFlags(cmd *cobra.Command) {
 	cmd.Flags().StringArrayVar(&o.set, "set", nil, "take `PATH=VALUE` as if the spec said it, such as\n\"intake.restrictor.bore=36 mm\"; again for more")
 }
 
+// caseFlags are the flags that choose the trims, and where they run.
+func (o *options) caseFlags(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringVar(&o.trim, "trim", "", "compute only the trim `NAME`, or several as A,B (default: all trims)")
+	f.StringVar(&o.venue, "venue", "", "compute at the spec's venue `NAME`, at several as A,B or, by the\nname all, at each; it takes the place of venue: in spec and trims")
+}
+
 // planeFlags are the flags of a command that prints planes of engine speed and manifold pressure.
 func (o *options) planeFlags(cmd *cobra.Command) {
 	o.plane = true
 	f := cmd.Flags()
 	f.SortFlags = false
 	o.specFlags(cmd)
-	f.StringVar(&o.trim, "trim", "", "compute only the trim `NAME`, or several as A,B (default: all trims)")
+	o.caseFlags(cmd)
 	f.StringVar(&o.rpm, "rpm", "", "engine speeds in rpm, `LO:HI:STEP` or one (default 1500 to limiter)")
 	f.StringVar(&o.pressure, "pressure", "", "manifold pressures, absolute: `RANGE` is LO:HI:STEP or one, in bar or\nas in \"40:250:15 kPa\" (default 0.4 bar to full load)")
 	o.outputOptions.flags(cmd)
@@ -171,37 +179,60 @@ func (o *options) load(from streams) (*spec.Spec, []*spec.Trim, error) {
 	if err := o.sparesInput(s, from.in); err != nil {
 		return nil, nil, err
 	}
-	o.told = s.Remarks
+	o.told = slices.Concat(s.Remarks, o.hiddenByVenue())
 	names := s.Trims()
 	if o.trim != "" {
-		if names, err = o.trimNames(); err != nil {
+		if names, err = listed("--trim", "trim", o.trim); err != nil {
 			return nil, nil, err
 		}
 	}
-	trims := make([]*spec.Trim, len(names))
-	for i, name := range names {
-		t, err := s.Trim(name)
-		if err != nil {
-			return nil, nil, err
+	venues, err := o.venues(s)
+	if err != nil {
+		return nil, nil, err
+	}
+	var trims []*spec.Trim
+	for _, venue := range venues {
+		for _, name := range names {
+			t, err := s.TrimAt(name, venue)
+			if err != nil {
+				return nil, nil, err
+			}
+			trims = append(trims, &t)
 		}
-		trims[i] = &t
 	}
 	return s, trims, nil
 }
 
-// trimNames returns the trims asked for by name, in the order asked.
-func (o *options) trimNames() ([]string, error) {
-	names := strings.Split(o.trim, ",")
+// listed returns the names that a flag has with commas between, in their order.
+func listed(flag, what, text string) ([]string, error) {
+	names := strings.Split(text, ",")
 	for i := range names {
 		names[i] = strings.TrimSpace(names[i])
 		if names[i] == "" {
-			return nil, fmt.Errorf("--trim %q names an empty trim; want names with commas between", o.trim)
+			return nil, fmt.Errorf("%s %q names an empty %s; want names with commas between", flag, text, what)
 		}
 		if slices.Contains(names[:i], names[i]) {
-			return nil, fmt.Errorf("--trim %q names %s twice", o.trim, names[i])
+			return nil, fmt.Errorf("%s %q names %s twice", flag, text, names[i])
 		}
 	}
 	return names, nil
+}
+
+// hiddenByVenue returns what is set of a venue that is not computed at, one line each.
+func (o *options) hiddenByVenue() []string {
+	var lines []string
+	for _, text := range o.set {
+		path, _, _ := strings.Cut(text, "=")
+		path = strings.TrimSpace(path)
+		keys := strings.Split(path, ".")
+		if len(keys) > 2 && keys[0] == "trims" {
+			keys = keys[2:]
+		}
+		if o.venue != "" && keys[0] == "venue" {
+			lines = append(lines, fmt.Sprintf("--set %s does not reach what --venue %s computes; set venues.NAME and the key", path, o.venue))
+		}
+	}
+	return lines
 }
 
 // sparesInput refuses to write over what was read, the spec or a compressor map, forced or not.
@@ -255,7 +286,7 @@ func suited(command string, trims []*spec.Trim, paths ...string) (fit []*spec.Tr
 			if err == nil {
 				err = lacking
 			}
-			warnings = append(warnings, fmt.Sprintf("trim %s has no %s and is left out", t.Name, strings.Join(paths, " or ")))
+			warnings = once(warnings, fmt.Sprintf("trim %s has no %s and is left out", t.Name, strings.Join(paths, " or ")))
 			continue
 		}
 		fit = append(fit, t)

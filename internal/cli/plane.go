@@ -131,7 +131,10 @@ func eachRun[T any](runs []*sheet.Run, build func(r *sheet.Run) (T, error)) ([]T
 	errs := make([]error, len(runs))
 	var group sync.WaitGroup
 	for i, r := range runs {
-		group.Go(func() { results[i], errs[i] = build(r) })
+		group.Go(func() {
+			results[i], errs[i] = build(r)
+			errs[i] = atVenue(r.Trim, errs[i])
+		})
 	}
 	group.Wait()
 	for _, err := range errs { // the first in the order of the trims, so that the same input has the same message

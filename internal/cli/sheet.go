@@ -44,17 +44,22 @@ func runSheet(s streams, o options) error {
 		return err
 	}
 	doc := table.Document{Command: "sheet", Spec: sp.Path, Cautions: cautions()}
-	doc.Tables = append(doc.Tables, sheet.Head(sp, trims))
 	parts, err := eachRun(runs, trimSheet)
 	if err != nil {
 		return err
 	}
-	for _, part := range parts {
-		doc.Tables = append(doc.Tables, part.Tables...)
-		doc.Warnings = append(doc.Warnings, part.Warnings...)
-	}
-	if t, ok := sheet.Defaults(trims); ok {
-		doc.Tables = append(doc.Tables, t)
+	for _, trims := range byVenue(trims) {
+		from := len(doc.Tables)
+		doc.Tables = append(doc.Tables, sheet.Head(sp, trims))
+		for _, part := range parts[:len(trims)] {
+			doc.Tables = append(doc.Tables, part.Tables...)
+			doc.Warnings = append(doc.Warnings, part.Warnings...)
+		}
+		parts = parts[len(trims):]
+		if t, ok := sheet.Defaults(trims); ok {
+			doc.Tables = append(doc.Tables, t)
+		}
+		stamp(doc.Tables[from:], trims[0].VenueName)
 	}
 	if err := o.write(s, doc); err != nil {
 		return err
@@ -77,7 +82,7 @@ func trimSheet(r *sheet.Run) (table.Document, error) {
 	}
 	failed := check.Failed(findings)
 	if len(failed) > 0 {
-		doc.Warnings = append(doc.Warnings, fmt.Sprintf("trim %s: %s failed: %s", r.Trim.Name, plural(len(failed), "check"), strings.Join(failed, "; ")))
+		doc.Warnings = append(doc.Warnings, fmt.Sprintf("%s: %s failed: %s", called(r.Trim), plural(len(failed), "check"), strings.Join(failed, "; ")))
 	}
 	addBoost(&doc, r, failed)
 	if r.Forced() {

@@ -27,6 +27,7 @@ func (o *options) solve(command string, trims []*spec.Trim) ([]*sheet.Run, error
 			var speeds []float64
 			if speeds, errs[i] = o.speeds(t); errs[i] == nil {
 				runs[i], errs[i] = sheet.Solve(command, t, speeds)
+				errs[i] = atVenue(t, errs[i])
 			}
 		})
 	}
@@ -43,7 +44,7 @@ func (o *options) solve(command string, trims []*spec.Trim) ([]*sheet.Run, error
 func unsolved(runs []*sheet.Run) error {
 	var points []error
 	for _, r := range runs {
-		points = append(points, r.Unsolved()...)
+		points = append(points, allAtVenue(r.Trim, r.Unsolved())...)
 	}
 	if points == nil {
 		return nil
@@ -67,9 +68,11 @@ func (o *options) overSpeed(s streams, command string, needs []string, build fun
 		return err
 	}
 	for _, r := range runs {
+		from := len(doc.Tables)
 		if err := build(&doc, r); err != nil {
-			return err
+			return atVenue(r.Trim, err)
 		}
+		stamp(doc.Tables[from:], r.Trim.VenueName)
 	}
 	if err := o.write(s, doc); err != nil {
 		return err

@@ -64,11 +64,13 @@ func runSpark(s streams, o options) error {
 	}
 	var points []error
 	for _, p := range planes {
-		doc.Tables = append(doc.Tables, sparkTables(p)...)
+		tables := sparkTables(p)
+		stamp(tables, p.Trim.VenueName)
+		doc.Tables = append(doc.Tables, tables...)
 		if without := lackingIgnition(p.Trim); without != "" {
-			doc.Warnings = append(doc.Warnings, "trim "+p.Trim.Name+" has no "+without)
+			doc.Warnings = once(doc.Warnings, "trim "+p.Trim.Name+" has no "+without)
 		}
-		points = append(points, p.Unsolved()...)
+		points = append(points, allAtVenue(p.Trim, p.Unsolved())...)
 	}
 	if err := o.write(s, doc); err != nil {
 		return err

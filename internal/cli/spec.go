@@ -84,9 +84,9 @@ func newSpecCheckCmd(s streams) *cobra.Command {
 		Use:   "check SPEC",
 		Short: "Read a spec and say what is wrong with it, or what it leaves to defaults",
 		Long: `check reads the spec and the compressor map it names, and reports all that is wrong with them
-at once, by line and column, on standard error. When nothing is, it prints what the trims
-have, which commands that is enough for and what the others lack, and what is left to
-defaults. Nothing is computed.`,
+at once, by line and column, on standard error: for every trim, at every venue. When nothing
+is, it prints what the trims have, which commands that is enough for and what the others
+lack, the venues by name, and what is left to defaults. Nothing is computed.`,
 		Example: "  bellmouth spec check examples/hillclimb.yaml",
 		Args:    specArg,
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -105,6 +105,13 @@ func runSpecCheck(s streams, o options) error {
 		return err
 	}
 	doc := table.Document{Command: "spec check", Spec: sp.Path, Tables: []table.Table{sheet.Trims(trims), enoughFor(trims)}}
+	if names := sp.Venues(); names != nil {
+		t, err := venueTable(sp, names)
+		if err != nil {
+			return err
+		}
+		doc.Tables = append(doc.Tables, t)
+	}
 	if t, ok := sheet.Defaults(trims); ok {
 		doc.Tables = append(doc.Tables, t)
 	}

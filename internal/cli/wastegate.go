@@ -41,7 +41,7 @@ func runWastegate(s streams, o options) error {
 			return err
 		}
 		if !g.HasActuator() {
-			doc.Warnings = append(doc.Warnings, fmt.Sprintf("trim %s has no wastegate.actuator: only the valve is computed, no duty", r.Trim.Name))
+			doc.Warnings = once(doc.Warnings, fmt.Sprintf("trim %s has no wastegate.actuator: only the valve is computed, no duty", r.Trim.Name))
 			doc.Tables = append(doc.Tables, g.Valve())
 			return nil
 		}

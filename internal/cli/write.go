@@ -18,6 +18,7 @@ import (
 
 // write renders a document to standard output or to the file asked for, and its warnings to standard error.
 func (o *outputOptions) write(s streams, doc table.Document) error {
+	doc.AtVenues = o.venue != ""
 	doc, err := o.pick.Of(doc)
 	if err != nil {
 		return fmt.Errorf("%s has %w", doc.Command, err)

@@ -17,12 +17,14 @@ import (
 type CSVOptions struct {
 	Units *units.System // named in the heads, "boost [bar gauge]"; nil: SI, as the keys say
 	Grid  bool          // planes as grids, one a figure
+
+	atVenues bool // of the document
 }
 
 // CSV writes the document's tables.
 //
-// Each table has a head of keys, whose first two columns are always "table" and "trim" and whose last is "notes", and an empty line stands before
-// the next; of picked tables those with the same keys have one head. Numbers are as in JSON unless units are chosen. A missing value is empty.
+// Each table has a head of keys, whose first two columns are always "table" and "trim", the third "venue" where the document's venues were asked for
+// by name, and whose last is "notes", and an empty line stands before the next; of picked tables those with the same keys have one head. Numbers are as in JSON unless units are chosen. A missing value is empty.
 // The notes on a row's cells stand at its end, each with its column's key before it. A list is joined by "; ", a truth is true or false.
 // The notes on tables as a whole have no place in the data; TableNotes returns them.
 //
@@ -30,6 +32,7 @@ type CSVOptions struct {
 // The notes on its points have no place there; GridNotes returns them.
 func CSV(w io.Writer, doc table.Document, o CSVOptions) error {
 	var buf bytes.Buffer
+	o.atVenues = doc.AtVenues
 	for i, t := range doc.Tables {
 		again := i > 0 && doc.Picked && sameKeys(t, doc.Tables[i-1]) && !o.lays(t) && !o.lays(doc.Tables[i-1])
 		if i > 0 && !again {
@@ -76,12 +79,16 @@ func sameKeys(a, b table.Table) bool {
 const (
 	tableHead = "table"
 	trimHead  = "trim"
+	venueHead = "venue"
 	notesHead = "notes"
 )
 
 func (o CSVOptions) table(buf *bytes.Buffer, t table.Table, head bool) error {
 	w := csv.NewWriter(buf)
-	record := []string{tableHead, trimHead}
+	own, record := []string{Clean(t.Name), Clean(t.Trim)}, []string{tableHead, trimHead}
+	if o.atVenues {
+		own, record = append(own, Clean(t.Venue)), append(record, venueHead)
+	}
 	for _, c := range t.Columns {
 		record = append(record, o.head(c))
 	}
@@ -91,9 +98,8 @@ func (o CSVOptions) table(buf *bytes.Buffer, t table.Table, head bool) error {
 			return err
 		}
 	}
-	name, trim := Clean(t.Name), Clean(t.Trim)
 	for _, row := range t.Rows {
-		record = append(record[:0], name, trim)
+		record = append(record[:0], own...)
 		for i, c := range t.Columns {
 			record = append(record, o.field(row, i, c))
 		}

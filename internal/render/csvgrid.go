@@ -59,9 +59,12 @@ func (o CSVOptions) latticeOf(t table.Table) lattice {
 // Write writes the grid and nothing else.
 func (g CSVGrid) Write(w io.Writer) error { return csv.NewWriter(w).WriteAll(g.records) }
 
-// writeNamed writes the grid below a record of the table's name, the trim and the figure, all records of the same length.
+// writeNamed writes the grid below a record of the table's name, the trim, the figure and the venue where one was asked for by name, all records of the same length.
 func (g CSVGrid) writeNamed(w io.Writer, t table.Table) error {
 	named := []string{Clean(t.Name), Clean(t.Trim), g.head}
+	if t.Venue != "" {
+		named = append(named, Clean(t.Venue))
+	}
 	records := append([][]string{named}, g.records...)
 	wide := max(len(named), len(g.records[0]))
 	for i, r := range records {

@@ -14,7 +14,7 @@ const Schema = "bellmouth/1"
 
 // JSON writes the document as one JSON object: the contract for scripts.
 //
-// Keys stand in the order of the columns, a row on a line. A missing value is null and its note is among the table's notes, with
+// A table has the key venue where the document's venues were asked for by name. Keys stand in the order of the columns, a row on a line. A missing value is null and its note is among the table's notes, with
 // the column's key and the row, counted from 1. Notes, warnings and cautions are arrays even when empty. Runes that do not
 // print are escaped, which changes no value.
 func JSON(w io.Writer, doc table.Document) error {
@@ -29,7 +29,7 @@ func JSON(w io.Writer, doc table.Document) error {
 		if i > 0 {
 			j.raw(",")
 		}
-		j.raw("\n    ").table(t)
+		j.raw("\n    ").table(t, doc.AtVenues)
 	}
 	if len(doc.Tables) > 0 {
 		j.raw("\n  ")
@@ -89,9 +89,12 @@ func (j *jsonWriter) escapeFrom(start int) {
 	}
 }
 
-func (j *jsonWriter) table(t table.Table) {
+func (j *jsonWriter) table(t table.Table, atVenues bool) {
 	j.raw("{\n      \"name\": ").value(t.Name)
 	j.raw(",\n      \"trim\": ").value(t.Trim)
+	if atVenues {
+		j.raw(",\n      \"venue\": ").value(t.Venue)
+	}
 	j.raw(",\n      \"rows\": [")
 	keys := make([]string, len(t.Columns))
 	for i, c := range t.Columns {

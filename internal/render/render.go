@@ -235,10 +235,14 @@ func joined(items []string, separator string) string {
 
 // heading returns what stands above a table.
 func heading(t table.Table) string {
-	if t.Trim == "" {
-		return Clean(t.Name)
+	text := Clean(t.Name)
+	if t.Trim != "" {
+		text += ", trim " + Clean(t.Trim)
 	}
-	return Clean(t.Name) + ", trim " + Clean(t.Trim)
+	if t.Venue != "" {
+		text += ", venue " + Clean(t.Venue)
+	}
+	return text
 }
 
 // scriptNotes returns the notes of a table as a script's reader needs them, who has no marks: those on cells with the

@@ -42,9 +42,9 @@ func wroteJSON(data []byte, doc table.Document) bool {
 	var found struct {
 		Schema, Command, Spec string
 		Tables                []struct {
-			Name, Trim string
-			Rows       []map[string]any
-			Notes      []string
+			Name, Trim, Venue string
+			Rows              []map[string]any
+			Notes             []string
 		}
 		Warnings, Cautions []string
 	}

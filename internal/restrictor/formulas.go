@@ -11,8 +11,8 @@ func Formulas() []formula.Entry {
 	return []formula.Entry{
 		{
 			Key: "max_flow_kg_s", Title: "choked flow",
-			Meaning: "Air flow at which the throat of the restrictor chokes; no suction behind it draws more.",
-			Formula: "ṁ = Cd π d²/4 p0/√(R T0) √γ (2/(γ+1))^((γ+1)/(2(γ−1)))",
+			Meaning: "Air flow at which the throat of the restrictor chokes, or all n throats of it; no suction behind draws more.",
+			Formula: "ṁ = n Cd π d²/4 p0/√(R T0) √γ (2/(γ+1))^((γ+1)/(2(γ−1)))",
 			Source:  naca, Range: one,
 		},
 		{
@@ -25,7 +25,7 @@ func Formulas() []formula.Entry {
 		{
 			Key: "restrictor_outlet_pressure_pa", Title: "pressure behind the restrictor",
 			Meaning: "Pressure behind the diffuser; at choke that of its onset.",
-			Formula: "p1 = pt + r (p0 − pt), ψ(pt/p0, γ) = ṁ √(R T0)/(Cd A p0)",
+			Formula: "p1 = pt + r (p0 − pt), ψ(pt/p0, γ) = ṁ √(R T0)/(n Cd A p0)",
 			Source:  naca + ", for the throat; the recovery r is a definition",
 			Range:   one + "; flow up to the choked flow; r and Cd do not change with flow",
 		},
@@ -38,7 +38,7 @@ func Formulas() []formula.Entry {
 		{
 			Key: "restrictor_bore_m", Title: "restrictor bore",
 			Meaning: "Smallest throat diameter that lets a flow through.",
-			Formula: "d = √(4 ṁ/(π Cd G)), G the choked flow through a unit of area without losses",
+			Formula: "d = √(4 ṁ/(π n Cd G)), G the choked flow through a unit of area without losses",
 			Source:  naca, Range: one,
 		},
 	}

@@ -10,9 +10,10 @@ import (
 	"bellmouth/internal/numeric"
 )
 
-// A Restrictor is a round throat that all the engine's air passes, with a diffuser behind it.
+// A Restrictor is a round throat with a diffuser behind it, or several equal ones side by side, that all the engine's air passes.
 type Restrictor struct {
 	Bore      float64 // throat diameter d, m
+	Count     int     // n, equal throats side by side, each with its share of the air; 0 is one
 	Discharge float64 // discharge coefficient Cd, above 0 to 1; 0: that of ISO 9300 by Reynolds number
 	Recovery  float64 // share r of the pressure drop into the throat that the diffuser gives back, 0 to 1
 }
@@ -55,6 +56,8 @@ func (r Restrictor) Validate() error {
 
 func (r Restrictor) validateCoefficients() error {
 	switch {
+	case r.Count < 0:
+		return fmt.Errorf("there are %d restrictors; want 1 or more", r.Count)
 	case !(r.Discharge >= 0 && r.Discharge <= 1):
 		return fmt.Errorf("discharge coefficient is %v; want more than 0 and at most 1", r.Discharge)
 	case !(r.Recovery >= 0 && r.Recovery <= 1):
@@ -63,7 +66,10 @@ func (r Restrictor) validateCoefficients() error {
 	return nil
 }
 
-// Area returns the throat's area A, m².
+// Throats returns the number of throats n.
+func (r Restrictor) Throats() int { return max(r.Count, 1) }
+
+// Area returns the area A of one throat, m².
 //
 //	A = π d²/4
 func (r Restrictor) Area() float64 { return math.Pi / 4 * r.Bore * r.Bore }
@@ -71,13 +77,13 @@ func (r Restrictor) Area() float64 { return math.Pi / 4 * r.Bore * r.Bore }
 // A Choke is a restrictor with one air before it: its limit, and the pressures on the way there. It does not change and
 // is safe for any number of goroutines.
 type Choke struct {
-	MaxFlow   float64 // at which the throat chokes, kg/s
+	MaxFlow   float64 // at which the throats choke, all together, kg/s
 	Onset     float64 // pressure behind the restrictor when the throat has just choked, Pa absolute
 	Discharge Discharge
 	pressure  float64 // p0, Pa
 	recovery  float64
 	gamma     float64
-	scale     float64 // √(R T0)/(Cd A p0): flow to flow function, s/kg
+	scale     float64 // √(R T0)/(n Cd A p0): flow to flow function, s/kg
 }
 
 // At returns the restrictor with this air before it. The discharge coefficient, where it goes by Reynolds number, is
@@ -90,7 +96,7 @@ func (r Restrictor) At(up Upstream) (Choke, error) {
 		return Choke{}, err
 	}
 	cd := Discharge{Coefficient: r.Discharge, Given: true, InRange: true}
-	ideal := r.Area() * idealFlux(up)
+	ideal := r.Area() * idealFlux(up) // of one throat
 	if r.Discharge == 0 {
 		cd = chokedDischarge(r.Bore, ideal, gas.Viscosity(up.Temperature))
 	} else {
@@ -101,19 +107,19 @@ func (r Restrictor) At(up Upstream) (Choke, error) {
 	}
 	pt := up.Pressure * gas.CriticalRatio(up.Gamma)
 	return Choke{
-		MaxFlow:   cd.Coefficient * ideal,
+		MaxFlow:   cd.Coefficient * ideal * float64(r.Throats()),
 		Onset:     pt + r.Recovery*(up.Pressure-pt),
 		Discharge: cd,
 		pressure:  up.Pressure,
 		recovery:  r.Recovery,
 		gamma:     up.Gamma,
-		scale:     math.Sqrt(up.GasConstant*up.Temperature) / (cd.Coefficient * r.Area() * up.Pressure),
+		scale:     math.Sqrt(up.GasConstant*up.Temperature) / (float64(r.Throats()) * cd.Coefficient * r.Area() * up.Pressure),
 	}, nil
 }
 
 // OutletPressure returns the pressure behind the restrictor p1, Pa absolute, at a mass flow, kg/s.
 //
-//	p1 = pt + r (p0 − pt),  ψ(pt/p0, γ) = m √(R T0)/(Cd A p0)
+//	p1 = pt + r (p0 − pt),  ψ(pt/p0, γ) = m √(R T0)/(n Cd A p0)
 //
 // From choke on it is the pressure at the onset of choke: no more flows, and how far the pressure falls then is for what
 // sucks behind it. Compare the flow with MaxFlow. It falls with flow; at no flow or backwards it is p0; NaN gives NaN.
@@ -154,9 +160,9 @@ func (c *Choke) throatRatio(flow float64) float64 {
 	return ratio
 }
 
-// MaxFlow returns the mass flow ṁ, kg/s, at which the throat chokes. No suction behind it draws more.
+// MaxFlow returns the mass flow ṁ, kg/s, at which the throats choke, all together. No suction behind them draws more.
 //
-//	ṁ = Cd A p0/√(R T0) √γ (2/(γ+1))^((γ+1)/(2(γ−1)))
+//	ṁ = n Cd A p0/√(R T0) √γ (2/(γ+1))^((γ+1)/(2(γ−1)))
 //
 // Source: NACA Report 1135 (1953), isentropic flow of a perfect gas. Valid for nearly constant γ.
 func (r Restrictor) MaxFlow(up Upstream) (float64, error) {
@@ -215,10 +221,10 @@ func (e *ChokedError) Error() string {
 	return fmt.Sprintf("the restrictor chokes at %.4g kg/s; %.4g kg/s cannot pass", e.MaxFlow, e.Flow)
 }
 
-// BoreFor returns the throat diameter d, m, that chokes at a mass flow, kg/s: the smallest that lets it through. The
-// restrictor's own bore is not used; its discharge coefficient is, or that of ISO 9300 when it is 0.
+// BoreFor returns the throat diameter d, m, that chokes at a mass flow through all throats, kg/s: the smallest that lets it
+// through. The restrictor's own bore is not used; its count is, and its discharge coefficient, or that of ISO 9300 when it is 0.
 //
-//	d = √(4 ṁ/(π Cd G)),  G the ideal choked flow through a unit of area
+//	d = √(4 ṁ/(π n Cd G)),  G the ideal choked flow through a unit of area
 func (r Restrictor) BoreFor(up Upstream, flow float64) (float64, error) {
 	if err := r.validateCoefficients(); err != nil {
 		return 0, err
@@ -230,6 +236,7 @@ func (r Restrictor) BoreFor(up Upstream, flow float64) (float64, error) {
 		return 0, fmt.Errorf("mass flow is %v kg/s; want more than 0", flow)
 	}
 	flux, cd := idealFlux(up), r.Discharge
+	flow /= float64(r.Throats())
 	if cd > 0 {
 		return math.Sqrt(4 * flow / (math.Pi * cd * flux)), nil
 	}

@@ -244,3 +244,38 @@ func BenchmarkOutletPressure(b *testing.B) {
 	}
 	_ = sum
 }
+
+// Two throats of a bore d are one of d √2 when the coefficient is held fixed: the same area. Conservation: each of n throats passes an nth part at the
+// pressure that it has by itself.
+func TestThroatsSideBySide(t *testing.T) {
+	up := upstream(98e3, 293.15)
+	at := func(r restrictor.Restrictor) restrictor.Choke {
+		c, err := r.At(up)
+		require.NoError(t, err)
+		return c
+	}
+	two := at(restrictor.Restrictor{Bore: 0.028, Count: 2, Discharge: 0.97, Recovery: 0.8})
+	wide := at(restrictor.Restrictor{Bore: 0.028 * math.Sqrt2, Discharge: 0.97, Recovery: 0.8})
+	assert.InEpsilon(t, wide.MaxFlow, two.MaxFlow, 1e-14)
+	assert.Equal(t, wide.Onset, two.Onset)
+	for n := 1; n <= 4; n++ {
+		one, all := at(restrictor.Restrictor{Bore: 0.028, Recovery: 0.8}), at(restrictor.Restrictor{Bore: 0.028, Count: n, Recovery: 0.8})
+		assert.InEpsilon(t, float64(n)*one.MaxFlow, all.MaxFlow, 1e-14)
+		assert.Equal(t, one.Discharge, all.Discharge, "the coefficient goes by the Reynolds number of one throat")
+		for _, share := range []float64{0.1, 0.5, 0.9, 0.999, 1} {
+			flow := share * one.MaxFlow
+			assert.InEpsilon(t, one.OutletPressure(flow), all.OutletPressure(float64(n)*flow), 1e-7, "%d at %v", n, share)
+			assert.InDelta(t, one.ThroatMach(flow), all.ThroatMach(float64(n)*flow), 1e-6)
+		}
+		for _, cd := range []float64{0, 0.9} {
+			r := restrictor.Restrictor{Bore: 0.028, Count: n, Discharge: cd}
+			flow, err := r.MaxFlow(up)
+			require.NoError(t, err)
+			bore, err := r.BoreFor(up, flow)
+			require.NoError(t, err)
+			assert.InEpsilon(t, 0.028, bore, 1e-10)
+		}
+	}
+	_, err := restrictor.Restrictor{Bore: 0.028, Count: -1}.At(up)
+	assert.EqualError(t, err, "there are -1 restrictors; want 1 or more")
+}

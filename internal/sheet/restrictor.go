@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"errors"
+	"slices"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/table"
@@ -25,7 +26,9 @@ func (r *Run) Restrictor() (table.Table, error) {
 		return nil
 	})
 	res := r.Trim.Intake.Restrictor
-	t := table.One("restrictor", r,
+	several := float64(res.Throats())
+	fields := []table.Field[*Run]{
+		table.Counts("restrictor_count", "restrictors", func(*Run) int { return res.Throats() }),
 		table.Number("restrictor_bore_m", "bore", units.Length, func(*Run) float64 { return res.Bore }).WithDigits(2),
 		table.Cells("discharge_coefficient", "discharge coefficient", units.Number, func(*Run) table.Cell {
 			c := table.Num(th.Discharge.Coefficient)
@@ -43,15 +46,23 @@ func (r *Run) Restrictor() (table.Table, error) {
 		table.Number("throat_reynolds", "throat Reynolds number", units.Number, func(*Run) float64 { return th.Discharge.Reynolds }).InDetail(),
 		table.Number("diffuser_recovery", "diffuser recovery", units.Fraction, func(*Run) float64 { return res.Recovery }).WithDigits(0),
 		table.Number("max_flow_kg_s", "most air it passes", units.MassFlow, func(*Run) float64 { return th.MaxFlow }),
+		table.Number("one_max_flow_kg_s", "  one of them", units.MassFlow, func(*Run) float64 { return th.MaxFlow / several }),
 		table.Number("upstream_pressure_pa", "pressure before it, choked", units.Pressure, func(*Run) float64 { return th.Upstream.Pressure }).WithDigits(3),
 		table.Number("throat_pressure_pa", "pressure in the throat, choked", units.Pressure, func(*Run) float64 { return th.Pressure() }).WithDigits(3),
 		table.Number("throat_temperature_k", "temperature in the throat, choked", units.Temperature, func(*Run) float64 { return th.Temperature() }),
 		table.Number("restrictor_outlet_pressure_pa", "pressure behind it as it chokes", units.Pressure, func(*Run) float64 { return th.Onset }).WithDigits(3),
 		ceiling.Number("power_ceiling_w", "power this air can make", units.Power, func(*Run) float64 { return power }).WithDigits(0),
+		ceiling.Number("one_power_ceiling_w", "  with the air of one", units.Power, func(*Run) float64 { return power / several }).WithDigits(0),
 		ceiling.Number("ceiling_bsfc_kg_j", "  at this BSFC", units.FuelConsumption, func(*Run) float64 { return at.Point.Consumption }),
 		ceiling.Number("ceiling_lambda", "  and lambda", units.Number, func(*Run) float64 { return at.Point.Lambda }).WithDigits(2),
 		ceiling.Number("ceiling_rpm", "  as the engine has at", units.Speed, func(*Run) float64 { return at.Speed }),
-	)
+	}
+	if several == 1 { // what holds for all holds for the one
+		fields = slices.DeleteFunc(fields, func(f table.Field[*Run]) bool {
+			return f.Key == "restrictor_count" || f.Key == "one_max_flow_kg_s" || f.Key == "one_power_ceiling_w"
+		})
+	}
+	t := table.One("restrictor", r, fields...)
 	t.Trim = r.Trim.Name
 	t.Notes = []string{"Power ceiling: the most air, times the best power per kilogram of air that the engine has at any of the speeds computed " +
 		"(lambda, BSFC and speed as listed). Friction and back pressure at the speed that takes all this air leave less."}

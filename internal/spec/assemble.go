@@ -314,7 +314,7 @@ func (d *draft) assembleAir(dec *decoder) {
 	if p := "intake.filter_loss"; dec.ok(p) && d.fits(dec, p, d.filter, d.Venue.Pressure) {
 		d.Intake.FilterLossCoefficient = d.filter.coefficient(d.Venue.Pressure, d.Venue.Temperature)
 	}
-	if dec.check("intake.restrictor", d.restrictor.Validate) {
+	if dec.check("intake.restrictor", d.restrictor.Validate) && d.throatsFit(dec) {
 		r := d.restrictor.Restrictor
 		d.Intake.Restrictor = &r
 	}
@@ -423,6 +423,23 @@ const (
 	nozzleOverWheel = 0.3 // effective area of a turbine over the disc of its wheel
 	housingOverArea = 15  // volume of a housing over its effective area to the power 3/2
 )
+
+// throatsFit checks that there is one restrictor, or one for each turbocharger.
+func (d *draft) throatsFit(dec *decoder) bool {
+	const at = "intake.restrictor.count"
+	turbochargers := d.compressor.Count // 0 without a compressor
+	switch {
+	case d.restrictor.Count == 1 || d.restrictor.Count == turbochargers || dec.bad["compressor.count"]:
+		return true
+	case turbochargers > 1:
+		dec.fail(at, dec.given[at], "is %s; want 1, or %d as compressor.count says", shown(dec.given[at].text), turbochargers)
+	case turbochargers == 1:
+		dec.fail(at, dec.given[at], "is %s; want 1, as compressor.count is", shown(dec.given[at].text))
+	default:
+		dec.fail(at, dec.given[at], "is %s; want 1 without a compressor", shown(dec.given[at].text))
+	}
+	return false
+}
 
 // fits checks that a loss is a small share of the pressure it is taken from: the form k ṁ² T/p holds for no more.
 func (d *draft) fits(dec *decoder, path string, l loss, pressure float64) bool {

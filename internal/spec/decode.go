@@ -15,7 +15,7 @@ import (
 // A decoder reads nodes into the fields of a schema and collects what is wrong with them.
 type decoder struct {
 	ps      *problems
-	trim    string  // that is being read; empty while the file is read as it stands
+	reading         // that is under way; empty while the file is read as it stands
 	partial bool    // reads a part by itself: nothing is required of it and no default applies
 	ambient float64 // venue pressure, Pa; 0 until it is known
 
@@ -24,8 +24,8 @@ type decoder struct {
 	defaults []Default
 }
 
-func newDecoder(ps *problems, trim string, partial bool) *decoder {
-	return &decoder{ps: ps, trim: trim, partial: partial, given: map[string]*node{}, bad: map[string]bool{}}
+func newDecoder(ps *problems, r reading, partial bool) *decoder {
+	return &decoder{ps: ps, reading: r, partial: partial, given: map[string]*node{}, bad: map[string]bool{}}
 }
 
 // fail reports what is wrong at a node; path is the schema's.
@@ -34,7 +34,7 @@ func (d *decoder) fail(path string, n *node, format string, args ...any) {
 }
 
 func (d *decoder) failAt(path string, p Problem) {
-	d.ps.add(p, d.trim)
+	d.ps.add(p, d.reading)
 	d.spoil(path)
 }
 
@@ -152,7 +152,7 @@ func (d *decoder) value(f *field, n *node, path string) {
 	case n.form == scalar && n.text == "" && !n.quoted:
 		d.fail(path, n, "has no value; %s", f.want())
 		return
-	case f.isSection() && n.form != mapping, n.form == list, n.form == mapping && !f.isSection() && !f.isTable():
+	case f.isSection() && n.form != mapping, (n.form == list) != f.isList(), n.form == mapping && !f.isSection() && !f.isTable():
 		d.fail(path, n, "is %s; %s", describe(n), f.want())
 		return
 	}
@@ -167,6 +167,8 @@ func (d *decoder) value(f *field, n *node, path string) {
 		d.text(f, into, n, path)
 	case *numeric.Curve:
 		d.curve(f, into, n, path)
+	case *[]Waiver:
+		d.waivers(into, n, path)
 	case *[]share:
 		d.shares(f, into, n, path)
 	case *[]row:

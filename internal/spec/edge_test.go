@@ -52,11 +52,23 @@ func TestAcceptedIsComputed(t *testing.T) {
 	for _, name := range fuel.Names() {
 		edges = append(edges, spec.Edge{Path: "fuel.kind", Value: name, With: &spec.Edge{Path: "fuel.knock_octane", Value: "110"}})
 	}
+	edges = append(edges, spec.Edge{Path: "intake.restrictor.count", Value: "8", With: &spec.Edge{Path: "compressor.count", Value: "8"}})
+	for _, e := range edges {
+		if key, ok := strings.CutPrefix(e.Path, "venue."); ok {
+			edges = append(edges, spec.Edge{Path: "venues." + key, Value: e.Value})
+		}
+	}
 	for i, e := range edges {
 		var doc map[string]any
 		require.NoError(t, yaml.Unmarshal(text, &doc))
 		doc["trims"] = map[string]any{"capped": doc["trims"].(map[string]any)["capped"]}
-		spec.SetEdge(doc, e, read(e.Value), read)
+		var at []string
+		if key, ok := strings.CutPrefix(e.Path, "venues."); ok { // a venue by name that says this and nothing else
+			doc["venues"] = map[string]any{"edge": map[string]any{key: read(e.Value)}}
+			at = []string{"--venue", "edge"}
+		} else {
+			spec.SetEdge(doc, e, read(e.Value), read)
+		}
 		if e.With != nil {
 			spec.SetEdge(doc, *e.With, read(e.With.Value), read)
 		}
@@ -98,7 +110,7 @@ func TestAcceptedIsComputed(t *testing.T) {
 				commands = append(commands, closer[i/3%len(closer)])
 			}
 			for _, command := range commands {
-				args := append(command[:len(command):len(command)], file, "--rpm", speeds)
+				args := append(append(command[:len(command):len(command)], file, "--rpm", speeds), at...)
 				status, message := run(args...)
 				assert.NotEqual(t, input, status, "%v accepted; %s: %s", e, command[0], message)
 			}

@@ -61,6 +61,11 @@ type row struct {
 
 func (f *field) isSection() bool { return f.into == nil }
 
+func (f *field) isList() bool {
+	_, list := f.into.(*[]Waiver)
+	return list
+}
+
 func (f *field) isTable() bool {
 	switch f.into.(type) {
 	case *numeric.Curve, *[]share, *[]row, *[]Phase, *[]float64:
@@ -93,6 +98,10 @@ func (f *field) want() string {
 		b.WriteString(anyOf(f.choices))
 	case trimSet:
 		b.WriteString("a section with one trim or more, each with what it changes")
+	case venueSet:
+		b.WriteString("a section with one venue or more, each with the keys of venue")
+	case *[]Waiver:
+		b.WriteString("a list of entries with check and reason")
 	case *[]share:
 		b.WriteString("shares by volume that add up to 100 %")
 	case *numeric.Curve, *[]row, *[]float64:

@@ -47,6 +47,7 @@ func TestHostile(t *testing.T) {
 		{"deep blocks", strings.Repeat("- ", 100000), "is not YAML: exceeded max depth"},
 		{"many values", "a: [" + strings.Repeat("1,", 30000) + "]", "holds more than 20000 values"},
 		{"many trims", engine + "trims:\n" + numbered("  t%d: {}\n", 1000), "trims has 1000 trims; want at most 64"},
+		{"many venues", engine + "venues:\n" + numbered("  v%d: {}\n", 1000), "venues has 1000 venues; want at most 16"},
 		{"key is a section", engine + "{a: 1}: 2\n", ""},
 	} {
 		t.Run(p.name, func(t *testing.T) {
@@ -98,6 +99,19 @@ func TestLargeInTime(t *testing.T) {
 	}
 }
 
+// So is one of the most trims, each built on the one before, at the most venues, beside as many values as a spec may hold.
+func TestManyTrimsAtManyVenuesInTime(t *testing.T) {
+	text := engine + numbered("key%d: 1\n", 19000) + "trims:\n  t0: {}\n"
+	for i := range 63 {
+		text += fmt.Sprintf("  t%d: {from: t%d}\n", i+1, i)
+	}
+	text += "venues:\n" + numbered("  v%d: {}\n", 16)
+	start := time.Now()
+	_, err := read(text)
+	require.ErrorContains(t, err, "and 18950 more")
+	assert.Less(t, time.Since(start), 20*time.Second)
+}
+
 func TestManyProblems(t *testing.T) {
 	_, err := read(engine + numbered("key%d: 1\n", 3000))
 	var e *Error
@@ -133,6 +147,10 @@ func FuzzSpec(f *testing.F) {
 	f.Add([]byte("a: &a {b: *a}\n"))
 	f.Add([]byte("engine: {bore: 3 mm, chamber: none}\ntrims: {a: none, b: {engine: none}}\n"))
 	f.Add([]byte(engine + "boost: {target: {1000 rpm: 1 bar abs, 2000 rpm: -1 bar}}\nvenue: {altitude: 5500 m}\n"))
+	f.Add([]byte(engine + "intake: {restrictor: {bore: 28 mm, count: 2}}\n"))
+	f.Add([]byte(engine + "trims: {a: {from: b, engine: none}, b: {from: c}, c: {from: none}, d: {from: d}, e: {from: {}}}\n"))
+	f.Add([]byte(engine + "venue: {altitude: 5 km}\nvenues: {a: {pressure: 900 hPa}, b: none, c: {humidity: 2}}\ntrims: {x: {venue: {}}}\n"))
+	f.Add([]byte(engine + "waivers: [{check: a-b, reason: x}, {check: a-b}, [], 3, {reason: {}}]\ntrims: {x: {waivers: none}, y: {from: x, waivers: [{check: c, reason: none}]}}\n"))
 	table := TemplateMap()
 	f.Fuzz(func(t *testing.T, data []byte) {
 		start := time.Now()
@@ -154,6 +172,12 @@ func FuzzSpec(f *testing.F) {
 			require.NoError(t, err)
 			require.NoError(t, trim.Venue.Validate())
 			require.NoError(t, trim.Engine.Cylinder.Validate())
+			for _, venue := range s.Venues() {
+				assertPrintable(t, venue)
+				trim, err := s.TrimAt(name, venue)
+				require.NoError(t, err)
+				require.NoError(t, trim.Venue.Validate())
+			}
 		}
 	})
 }

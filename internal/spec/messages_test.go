@@ -47,7 +47,7 @@ func TestMessages(t *testing.T) {
 		{"unknown key, near", engine + "intake: {restrictor: {bore: 38 mm, recovry: 0.8}}",
 			"8:36: intake.restrictor.recovry is not a key of intake.restrictor; recovery?"},
 		{"unknown key, far", engine + "intake: {restrictor: {bore: 38 mm, colour: red}}",
-			"8:36: intake.restrictor.colour is not a key of intake.restrictor; its keys are bore, discharge, recovery"},
+			"8:36: intake.restrictor.colour is not a key of intake.restrictor; its keys are bore, count, discharge, recovery"},
 		{"other spelling", engine + "intake: {Filter-Loss: {flow: 0.2 kg/s, loss: 1 kPa}}", "8:10: intake.Filter-Loss is not a key of intake; filter_loss?"},
 		{"unknown section", engine + "turbin: {}", "8:1: turbin is not a key of a spec; turbine?"},
 		{"doubled key", engine + "  bore: 85 mm\n", "8:3: engine.bore is given twice; the first is on line 3"},

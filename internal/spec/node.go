@@ -41,6 +41,7 @@ type node struct {
 	text         string  // of a scalar
 	quoted       bool    // a scalar in quotes, which is text even when empty
 	entries      []entry // of a mapping, in the file's order
+	items        []*node // of a list; they have its path
 }
 
 // An entry is one key of a mapping with its value.
@@ -167,7 +168,7 @@ func (c *converter) convert(y *yaml.Node, path string, depth int) (*node, error)
 		return c.convert(y.Alias, path, depth+1)
 	}
 	if y.Style&yaml.TaggedStyle != 0 {
-		c.ps.add(Problem{Line: y.Line, Column: y.Column, Path: path, Message: "has the tag " + shown(y.Tag) + "; a spec has none"}, "")
+		c.ps.add(Problem{Line: y.Line, Column: y.Column, Path: path, Message: "has the tag " + shown(y.Tag) + "; a spec has none"}, reading{})
 	}
 	switch y.Kind {
 	case yaml.MappingNode:
@@ -180,7 +181,7 @@ func (c *converter) convert(y *yaml.Node, path string, depth int) (*node, error)
 			}
 			at := y.Content[i]
 			if message := badKey(key); message != "" {
-				c.ps.add(Problem{Line: at.Line, Column: at.Column, Path: path, Message: message}, "")
+				c.ps.add(Problem{Line: at.Line, Column: at.Column, Path: path, Message: message}, reading{})
 				continue
 			}
 			value, err := c.convert(y.Content[i+1], join(path, key.Value), depth+1)
@@ -192,11 +193,12 @@ func (c *converter) convert(y *yaml.Node, path string, depth int) (*node, error)
 		c.dropDoubled(n)
 	case yaml.SequenceNode:
 		n.form = list
-		for _, item := range y.Content {
-			// Nothing in a spec is a list: the items are looked at for their number and depth alone.
-			if _, err := c.convert(item, path, depth+1); err != nil {
+		for _, y := range y.Content {
+			item, err := c.convert(y, path, depth+1)
+			if err != nil {
 				return nil, err
 			}
+			n.items = append(n.items, item)
 		}
 	default:
 		n.text = y.Value
@@ -215,7 +217,7 @@ func (c *converter) dropDoubled(n *node) {
 	for _, e := range n.entries {
 		if line, ok := first[e.key]; ok {
 			c.ps.add(Problem{Line: e.line, Column: e.column, Path: e.value.path,
-				Message: fmt.Sprintf("is given twice; the first is on line %d", line)}, "")
+				Message: fmt.Sprintf("is given twice; the first is on line %d", line)}, reading{})
 			continue
 		}
 		first[e.key] = e.line

@@ -65,39 +65,52 @@ const maxKept = 1000
 type problems struct {
 	file  string
 	kept  []Problem
-	trims map[Problem]map[string]bool // the trims a problem was met in, nil for those that hold for the file; without paths
+	met   map[Problem]map[reading]bool // the readings a problem was met in, nil for those that hold for the file; without paths
+	plain map[Problem]bool             // the places of problems that no venue by name has to do with: nothing but File, Line and Column
 	more  int
 
 	origins []string // of settings: what stands for the file where a line is below 0, −1 the first
 }
 
-func newProblems(file string) *problems {
-	return &problems{file: file, trims: map[Problem]map[string]bool{}}
+// A reading is one way to read the file: as one trim, at one venue.
+type reading struct {
+	trim  string // empty: as the file stands
+	venue string // empty: the one without a name
 }
 
-func (ps *problems) add(p Problem, trim string) {
+func newProblems(file string) *problems {
+	return &problems{file: file, met: map[Problem]map[reading]bool{}, plain: map[Problem]bool{}}
+}
+
+func (ps *problems) add(p Problem, r reading) {
 	if p.Line < 0 {
 		p.File, p.Line, p.Column = ps.origins[-p.Line-1], 0, 0
 	}
 	if p.File == "" {
 		p.File = ps.file
 	}
+	at := Problem{File: p.File, Line: p.Line, Column: p.Column}
+	if r.venue == "" {
+		ps.plain[at] = true
+	} else if ps.plain[at] {
+		return // what is wrong there anyway does not get better at a venue
+	}
 	id := p.apart()
-	seen, ok := ps.trims[id]
+	seen, ok := ps.met[id]
 	switch {
 	case !ok && len(ps.kept) >= maxKept:
 		ps.more++
 		return
 	case !ok:
 		ps.kept = append(ps.kept, p)
-		if trim != "" {
-			seen = map[string]bool{trim: true}
+		if r.trim != "" {
+			seen = map[reading]bool{r: true}
 		}
-		ps.trims[id] = seen
-	case trim == "":
-		ps.trims[id] = nil
+		ps.met[id] = seen
+	case r.trim == "":
+		ps.met[id] = nil
 	case seen != nil:
-		seen[trim] = true
+		seen[r] = true
 	}
 }
 
@@ -107,19 +120,51 @@ func (p Problem) apart() Problem {
 	return p
 }
 
+// met returns those of the names that the readings have, in the order of the names.
+func met(readings map[reading]bool, names []string, of func(reading) string) []string {
+	var found []string
+	for _, name := range names {
+		for r := range readings {
+			if of(r) == name {
+				found = append(found, name)
+				break
+			}
+		}
+	}
+	return found
+}
+
+// inOneOf reports whether there is nothing to tell of the trims or venues: none, or the problem stands in the section of one of them, which names it.
+func (p Problem) inOneOf(section string, names []string) bool {
+	for _, name := range names {
+		if at := join(section, name); p.Path == at || strings.HasPrefix(p.Path, at+".") {
+			return true
+		}
+	}
+	return len(names) == 0
+}
+
 func (ps *problems) empty() bool { return len(ps.kept) == 0 }
 
-// err returns the problems as an error, or nil. A problem that only some of the trims have names them.
-func (ps *problems) err(trims []string) error {
+// err returns the problems as an error, or nil. A problem that only some of the trims have names them, and one that is there only at venues by name
+// names those.
+func (ps *problems) err(trims, venues []string) error {
 	if ps.empty() {
 		return nil
 	}
 	list := make([]Problem, len(ps.kept))
 	for i, p := range ps.kept {
 		list[i] = p
-		if seen := ps.trims[p.apart()]; len(seen) > 0 && len(seen) < len(trims) && !strings.HasPrefix(p.Path, "trims.") {
-			names := slices.DeleteFunc(slices.Clone(trims), func(t string) bool { return !seen[t] })
-			list[i].Message += " (in trim " + strings.Join(names, ", ") + ")"
+		var where []string
+		seen := ps.met[p.apart()]
+		if in := met(seen, trims, func(r reading) string { return r.trim }); len(in) < len(trims) && !p.inOneOf("trims", in) {
+			where = append(where, "in trim "+strings.Join(in, ", "))
+		}
+		if at := met(seen, venues, func(r reading) string { return r.venue }); !p.inOneOf("venues", at) {
+			where = append(where, "at venue "+strings.Join(at, ", "))
+		}
+		if where != nil {
+			list[i].Message += " (" + strings.Join(where, "; ") + ")"
 		}
 	}
 	slices.SortStableFunc(list, func(a, b Problem) int {

@@ -12,7 +12,7 @@ import (
 // A draft is a trim while it is read: the trim itself, and what the file says in other figures than the parts want.
 type draft struct {
 	Trim
-	name, about string
+	name, about, from string
 
 	altitude, pressure, temperature float64 // of the venue
 	chamber                         geometry.Chamber
@@ -65,7 +65,8 @@ func (d *draft) schema() []field {
 	return append([]field{
 		{key: "name", doc: "what the reports call the engine; default: the file's name", into: &d.name, example: "Hillclimb five"},
 		{key: "about", doc: "free text", into: &d.about, example: "Invented five-cylinder hillclimb engine; every figure here is made up."},
-		{key: "trims", doc: "named sets of changes to the sections below, laid over them key by key", into: trimSet{}},
+		{key: "trims", doc: "named sets of changes to the sections below, laid over them key by key, or over those of another trim that from names", into: trimSet{}},
+		{key: "venues", doc: "places by name, each with the keys of venue; --venue NAME computes there, whatever the venue of spec and trims", into: venueSet{}},
 	}, d.parts()...)
 }
 
@@ -145,6 +146,8 @@ func (d *draft) parts() []field {
 			{key: "mean_piston_speed", doc: "highest mean piston speed", into: &d.Limits.MeanPistonSpeed,
 				kind: units.Velocity, min: "5 m/s", max: "40 m/s", example: "24 m/s"},
 		}},
+		{key: "waivers", doc: "checks that may fail, each with its reason, so that they are told as waived; a trim's add to these", into: &d.Waivers, commented: true,
+			example: "[{check: mean-piston-speed, reason: pistons and rods are new every season}]"},
 	}
 }
 

@@ -80,7 +80,9 @@ func (d *draft) intakeFields() []field {
 			lossField(&d.filter.drop, "0.2 Pa", "0.7 kPa"),
 		}},
 		{key: "restrictor", doc: "a round throat that all the air passes; none: no restrictor", fields: []field{
-			{key: "bore", doc: "of the throat", into: &r.Bore, kind: units.Length, min: "10 mm", max: "100 mm", required: true, example: "38 mm"},
+			{key: "bore", doc: "of one throat", into: &r.Bore, kind: units.Length, min: "10 mm", max: "100 mm", required: true, example: "38 mm"},
+			{key: "count", doc: "equal throats side by side, one for all turbochargers or one for each", into: &r.Count, min: "1", max: "8",
+				fallback: "1", reason: "one throat; common practice, no source", example: "1"},
 			{key: "discharge", doc: "discharge coefficient; default: of a bellmouth entry by ISO 9300", into: &r.Discharge,
 				kind: units.Fraction, min: "0.5", max: "1", example: "0.97"},
 			{key: "recovery", doc: "share of the pressure drop into the throat that the diffuser gives back", into: &r.Recovery,

@@ -27,7 +27,7 @@ func TestSchema(t *testing.T) {
 				continue
 			}
 			switch f.into.(type) {
-			case *string, trimSet:
+			case *string, trimSet, venueSet, *[]Waiver:
 				continue
 			case *[]share:
 				continue

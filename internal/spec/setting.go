@@ -45,7 +45,7 @@ func overlay(settings []Setting, ps *problems) (*node, error) {
 	for i, s := range settings {
 		ps.origins = append(ps.origins, s.origin())
 		if f, path := s.through(fields); f != nil {
-			ps.add(Problem{Line: -i - 1, Path: path, Message: "is set whole, without " + shown(s.Path[len(path)+1:]) + "; " + f.want()}, "")
+			ps.add(Problem{Line: -i - 1, Path: path, Message: "is set whole, without " + shown(s.Path[len(path)+1:]) + "; " + f.want()}, reading{})
 			continue
 		}
 		n, err := s.node(ps)
@@ -62,8 +62,11 @@ func overlay(settings []Setting, ps *problems) (*node, error) {
 func (s Setting) through(fields []field) (f *field, path string) {
 	keys := strings.Split(s.Path, ".")
 	from := 0
-	if keys[0] == "trims" {
+	switch keys[0] {
+	case "trims":
 		from = 2 // the name of the trim
+	case "venues":
+		from, fields = 2, find(fields, "venue").fields
 	}
 	for i := from + 1; i < len(keys); i++ {
 		if f := lookup(fields, strings.Join(keys[from:i], ".")); f != nil && !f.isSection() {
@@ -104,6 +107,9 @@ func (n *node) moveTo(path string, line int) {
 		e.line, e.column = line, 0
 		e.value.moveTo(join(path, e.key), line)
 	}
+	for _, item := range n.items {
+		item.moveTo(path, line)
+	}
 }
 
 // put sets the value under a path, and makes the sections that lead to it.
@@ -138,27 +144,30 @@ func laidOver(root *node, settings []Setting, ps *problems) (*node, error) {
 		return root, err
 	}
 	d := &draft{}
-	base := merge(d.schema(), without(root, "trims"), without(over, "trims"))
-	trims := overTrims(root.get("trims"), over.get("trims"), ps)
-	if trims == nil {
-		return base, nil
+	fields := d.schema()
+	merged := merge(fields, without(root, "trims", "venues"), without(over, "trims", "venues"))
+	for _, named := range []struct {
+		key, what string
+		fields    []field
+	}{{"trims", "trim", d.trimFields()}, {"venues", "venue", find(fields, "venue").fields}} {
+		if n := overNamed(named.key, named.what, named.fields, root.get(named.key), over.get(named.key), ps); n != nil {
+			merged = merged.with(named.key, n)
+		}
 	}
-	merged := *base
-	merged.entries = append(append([]entry(nil), base.entries...), entry{key: "trims", line: trims.line, column: trims.column, value: trims})
-	return &merged, nil
+	return merged, nil
 }
 
-// overTrims lays changes over the trims that they name. A name that the file does not have is a slip sooner than a wish.
-func overTrims(trims, over *node, ps *problems) *node {
-	if over == nil || trims != nil && trims.form != mapping {
-		return trims
+// overNamed lays changes over the trims or venues that they name. A name that the file does not have is a slip sooner than a wish.
+func overNamed(key, what string, fields []field, named, over *node, ps *problems) *node {
+	if over == nil || named != nil && named.form != mapping {
+		return named
 	}
 	if over.form != mapping {
 		return over
 	}
-	all := node{form: mapping, path: "trims"}
-	if trims != nil {
-		all = *trims
+	all := node{form: mapping, path: key}
+	if named != nil {
+		all = *named
 	}
 	all.entries = append([]entry(nil), all.entries...)
 	var names []string
@@ -168,14 +177,14 @@ func overTrims(trims, over *node, ps *problems) *node {
 	for _, o := range over.entries {
 		i := slices.Index(names, o.key)
 		if i < 0 {
-			ps.add(Problem{Line: o.line, Path: "trims", Message: noTrim(o.key, names)}, "")
+			ps.add(Problem{Line: o.line, Path: key, Message: noSuch(what, o.key, names)}, reading{})
 			continue
 		}
 		t := &all.entries[i]
 		if t.value.form != mapping || o.value.form != mapping {
 			t.value = o.value
 		} else {
-			t.value = merge((&draft{}).parts(), t.value, o.value)
+			t.value = merge(fields, t.value, o.value)
 		}
 	}
 	if len(all.entries) == 0 {
@@ -184,20 +193,37 @@ func overTrims(trims, over *node, ps *problems) *node {
 	return &all
 }
 
-// hidden returns what the settings leave as it was, because a trim says it itself: one line each.
-func hidden(settings []Setting, trims []entry) []string {
+// hidden returns what the settings leave as it was, because a trim says it itself, or one that it builds on: one line each.
+func hidden(settings []Setting, trims []*declared) []string {
 	var lines []string
 	for _, s := range settings {
-		if s.Path == "trims" || strings.HasPrefix(s.Path, "trims.") {
+		if first, _, _ := cutPath(s.Path); first == "trims" || first == "venues" {
 			continue
 		}
 		for _, t := range trims {
-			if n, path := t.value.deepest(s.Path); n != nil && (path == s.Path || n.form != mapping) {
-				lines = append(lines, fmt.Sprintf("--set %s does not reach the trim %s, which says %s itself; set trims.%s.%s", s.Path, t.key, path, t.key, s.Path))
+			says, path := t.saying(s.Path)
+			switch {
+			case says == t:
+				lines = append(lines, fmt.Sprintf("--set %s does not reach the trim %s, which says %s itself; set trims.%s.%s", s.Path, t.name, path, t.name, s.Path))
+			case says != nil:
+				lines = append(lines, fmt.Sprintf("--set %s does not reach the trim %s, which has %s from the trim %s; set trims.%s.%s",
+					s.Path, t.name, path, says.name, says.name, s.Path))
 			}
 		}
 	}
 	return lines
+}
+
+// saying returns the trim that says what is at a path, or what stands in its way: the trim itself or, before the rest of the file, one that it builds
+// on; and the path of that. nil: none does.
+func (t *declared) saying(path string) (*declared, string) {
+	for on := t; on != nil && !on.astray; on = on.on {
+		n, reached := on.value.deepest(path)
+		if n != nil && n.form != list && (reached == path || n.form != mapping) { // a list adds to that of the base
+			return on, reached
+		}
+	}
+	return nil, ""
 }
 
 // deepest returns the node that a path leads to or, where it leads no further, the last on the way, with its path. nil: not a step.

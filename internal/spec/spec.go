@@ -2,7 +2,7 @@
 // packages compute with. Every message about the file, its units and the compressor map beside it comes from here.
 //
 // The file format is declared once, as a tree of fields (see field). A trim is the file with the trim's own section laid
-// over it; each is built and checked as a whole when the spec is read.
+// over it, or over the trim that it builds on; each is built and checked as a whole when the spec is read.
 package spec
 
 import (
@@ -13,9 +13,9 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
-	"unicode"
 
 	"bellmouth/internal/compressor"
 )
@@ -29,7 +29,9 @@ type Spec struct {
 	// Remarks say which settings do not reach a trim.
 	Remarks []string
 
-	trims []Trim
+	trims  []Trim
+	venues []string          // in the file's order
+	at     map[string][]Trim // the trims at each of them
 }
 
 // BaseTrim is the name of the one trim of a spec that declares none.
@@ -47,22 +49,35 @@ func (s *Spec) Trims() []string {
 	return names
 }
 
-// Trim returns the trim of that name. An unknown name is an *Error that lists the names.
-func (s *Spec) Trim(name string) (Trim, error) {
-	for i := range s.trims {
-		if s.trims[i].Name == name {
-			return s.trims[i], nil
+// Venues returns the names of the venues in the file's order, nil when it has none by name.
+func (s *Spec) Venues() []string { return slices.Clone(s.venues) }
+
+// Trim returns the trim of that name, in the air that the spec has for it. An unknown name is an *Error that lists the names.
+func (s *Spec) Trim(name string) (Trim, error) { return s.TrimAt(name, "") }
+
+// TrimAt returns the trim of that name at one of the spec's venues, which then is its own even where the trim says another; without a venue it is
+// that of Trim. An unknown name is an *Error that lists the names.
+func (s *Spec) TrimAt(name, venue string) (Trim, error) {
+	trims := s.trims
+	if venue != "" {
+		if trims = s.at[venue]; trims == nil {
+			return Trim{}, whole(s.Path, 0, 0, "%s", noSuch("venue", venue, s.venues))
 		}
 	}
-	return Trim{}, whole(s.Path, 0, 0, "%s", noTrim(name, s.Trims()))
+	for i := range trims {
+		if trims[i].Name == name {
+			return trims[i], nil
+		}
+	}
+	return Trim{}, whole(s.Path, 0, 0, "%s", noSuch("trim", name, s.Trims()))
 }
 
-// noTrim says that there is no trim of a name.
-func noTrim(name string, names []string) string {
+// noSuch says that there is no trim or venue of a name.
+func noSuch(what, name string, names []string) string {
 	if len(names) == 0 {
-		return fmt.Sprintf("has no trim %s; the spec declares none", shown(name))
+		return fmt.Sprintf("has no %s %s; the spec declares none", what, shown(name))
 	}
-	message := fmt.Sprintf("has no trim %s; it has %s", shown(name), strings.Join(names, ", "))
+	message := fmt.Sprintf("has no %s %s; it has %s", what, shown(name), strings.Join(names, ", "))
 	if near := nearest(clip(name), names); near != "" && len(names) > 1 {
 		message += "; " + near + "?"
 	}
@@ -148,80 +163,64 @@ func Read(name string, data []byte, open func(path string) ([]byte, error), sett
 	if root, err = laidOver(root, settings, ps); err != nil {
 		return nil, err
 	}
-	s := &Spec{Path: name}
+	s := &Spec{Path: name, at: map[string][]Trim{}}
 	trims := declaredTrims(root, ps)
+	sites := declaredVenues(root, ps)
 	s.Remarks = hidden(settings, trims)
-	base := without(root, "trims")
+	base := without(root, "trims", "venues")
 	maps := &mapStore{folder: filepath.Dir(name), open: open, files: map[string]mapResult{}, built: map[mapKey]builtMap{}}
 
 	// Each part of the file by itself first, so that whatever it says is looked at, even what every trim replaces.
 	head := &draft{}
-	newDecoder(ps, "", true).section(head.schema(), base, "")
+	newDecoder(ps, reading{}, true).section(head.schema(), base, "")
 	s.Name, s.About = head.name, head.about
 	for _, t := range trims {
-		newDecoder(ps, "", true).section((&draft{}).parts(), t.value, "")
+		newDecoder(ps, reading{}, true).section((&draft{}).trimFields(), t.value, "")
+	}
+	for _, p := range sites {
+		p.read(ps)
 	}
 	all := trims
 	if len(trims) == 0 {
-		all = []entry{{key: BaseTrim}}
+		all = []*declared{{name: BaseTrim}}
 	}
-	names := make([]string, len(all))
-	for i, t := range all {
-		names[i] = t.key
-		d, dec := &draft{}, newDecoder(ps, t.key, false)
+	all = slices.DeleteFunc(all, func(t *declared) bool { return t.astray })
+	build := func(t *declared, at *site) Trim {
+		r := reading{trim: t.name}
+		if at != nil {
+			r.venue = at.name
+		}
+		d, dec := &draft{}, newDecoder(ps, r, false)
 		d.venueRead = func() { d.settleVenue(dec) }
 		fields := d.parts()
-		dec.section(fields, merge(fields, base, t.value), "")
+		n := t.over(fields, base)
+		if at != nil {
+			n = n.with("venue", at.value)
+		}
+		dec.section(fields, n, "")
 		d.assemble(dec, maps)
-		d.Trim.Name, d.file = t.key, name
-		s.trims = append(s.trims, d.Trim)
+		d.Trim.Name, d.VenueName, d.file = t.name, r.venue, name
+		return d.Trim
 	}
-	if err := ps.err(names); err != nil {
+	for _, t := range all {
+		s.trims = append(s.trims, build(t, nil))
+	}
+	for _, p := range sites {
+		s.venues = append(s.venues, p.name)
+		for _, t := range all {
+			if len(ps.kept) > maxListed { // more is not listed, and a hostile file is not read a thousand times over
+				break
+			}
+			s.at[p.name] = append(s.at[p.name], build(t, p))
+		}
+	}
+	if err := ps.err(s.Trims(), s.venues); err != nil {
 		return nil, err
 	}
 	if s.Name == "" {
 		s.Name = strings.TrimSuffix(filepath.Base(name), filepath.Ext(name))
 	}
 	return s, nil
-}
-
-// declaredTrims returns the trims of the file, in its order.
-func declaredTrims(root *node, ps *problems) []entry {
-	n := root.get("trims")
-	if n == nil {
-		return nil
-	}
-	fail := func(line, column int, path, format string, args ...any) {
-		ps.add(Problem{Line: line, Column: column, Path: path, Message: fmt.Sprintf(format, args...)}, "")
-	}
-	want := (&field{into: trimSet{}}).want()
-	if n.form != mapping || len(n.entries) == 0 {
-		fail(n.line, n.column, "trims", "is %s; %s", describe(n), want)
-		return nil
-	}
-	if len(n.entries) > maxTrims {
-		fail(n.line, n.column, "trims", "has %d trims; want at most %d", len(n.entries), maxTrims)
-		return nil
-	}
-	var trims []entry
-	for _, e := range n.entries {
-		switch {
-		case strings.TrimSpace(e.key) != e.key || strings.ContainsFunc(e.key, oddInName):
-			fail(e.line, e.column, "trims", "has the name %s; want letters, digits and - _ + . with single spaces", shown(e.key))
-		case e.value.form == scalar && e.value.text == "" && !e.value.quoted: // a trim that changes nothing
-			e.value = &node{form: mapping, path: e.value.path, line: e.value.line, column: e.value.column}
-			trims = append(trims, e)
-		case e.value.form != mapping:
-			fail(e.value.line, e.value.column, e.value.path, "is %s; want a section with what the trim changes", describe(e.value))
-		default:
-			trims = append(trims, e)
-		}
-	}
-	return trims
-}
-
-func oddInName(r rune) bool {
-	return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !strings.ContainsRune(" -_+.", r)
 }
 
 // mapStore reads each compressor map once, however many trims use it.

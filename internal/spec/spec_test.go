@@ -316,7 +316,7 @@ func TestTemplate(t *testing.T) {
 	text := string(Template())
 	for _, path := range []string{"engine.valves.inlet_flow_coefficient", "fuel.heating_value", "fuel.density", "fuel.latent_heat", "fuel.ron", "fuel.mon",
 		"fuel.knock_octane", "wastegate.actuator.valve_diameter", "wastegate.control.opening", "supply.temperature", "ignition.delay",
-		"ignition.coil.current_limit", "manifold.spread"} {
+		"ignition.coil.current_limit", "manifold.spread", "waivers"} {
 		text = uncommented(t, text, path)
 	}
 	require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
@@ -325,6 +325,7 @@ func TestTemplate(t *testing.T) {
 	open, err := s.Trim("open")
 	require.NoError(t, err)
 	assert.NotNil(t, open.Control.Opening)
+	assert.Len(t, open.Waivers, 1)
 	assert.Len(t, open.Manifold.Spread.Flow, open.Engine.Cylinders)
 	for _, swap := range [][2]string{{"dwell", "current"}, {"flow", "lambda"}, {"flow", "exhaust_temperature"}} {
 		at := regexp.MustCompile(`(?m)^( +)` + swap[0] + `: (.*)\n((?: +# .*\n)*) +# ` + swap[1] + `: `)

@@ -22,12 +22,18 @@ const templateHead = `# A spec for bellmouth, to start from. Every figure in it 
 `
 
 const templateTrims = `# Named sets of changes to what stands above, laid over it key by key; tables are replaced whole, and none takes a part
-# away. Without trims the spec is computed as it stands.
+# away. A trim with from: capped is laid over the trim capped instead. Without trims the spec is computed as it stands.
 trims:
   open:
     intake: {restrictor: none}
   capped:
     boost: {target: {1500 rpm: 0.3 bar, 3500 rpm: 1.3 bar, 5000 rpm: 1.2 bar, 6000 rpm: 0.9 bar, 7800 rpm: 0.6 bar}}
+
+# Places by name, each with the keys of venue: bellmouth COMMAND --venue hilltop, or --venue all. They take the place of the
+# section venue and of a trim's own.
+venues:
+  hilltop: {altitude: 1450 m, temperature: 9 degC, humidity: 70 %}
+  seaside: {altitude: 10 m, temperature: 24 degC, humidity: 65 %}
 `
 
 // Template returns a spec to start from: every key of the file format with what it means, in the order of the schema. With
@@ -38,11 +44,12 @@ func Template() []byte {
 	fields := (&draft{}).schema()
 	for i := range fields {
 		f := &fields[i]
-		if _, ok := f.into.(trimSet); ok {
-			continue // last, since it refers to the rest
+		switch f.into.(type) {
+		case trimSet, venueSet:
+			continue // last, since they refer to the rest
 		}
 		writeField(&b, f, "", "")
-		if f.isSection() {
+		if f.isSection() || f.isList() {
 			b.WriteByte('\n')
 		}
 	}

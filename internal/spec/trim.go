@@ -24,6 +24,7 @@ import (
 type Trim struct {
 	Name       string
 	Venue      gas.Air
+	VenueName  string // of the venue among the spec's by name; empty: the one that spec or trim has without a name
 	Engine     Engine
 	Fuel       *Fuel
 	Intake     Intake
@@ -42,6 +43,7 @@ type Trim struct {
 	Driveline  Driveline
 	Car        *wastegate.Car
 	Limits     Limits
+	Waivers    []Waiver  // those of the base, then those of the trim
 	Defaults   []Default // what the spec left to its defaults
 
 	given map[string]bool // what the spec gives, by path

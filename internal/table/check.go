@@ -32,10 +32,10 @@ func (d Document) Check() error {
 	if d.Command == "" {
 		errs = append(errs, errors.New("no command"))
 	}
-	type identity struct{ name, trim string }
+	type identity struct{ name, trim, venue string }
 	seen := map[identity]bool{}
 	for _, t := range d.Tables {
-		id := identity{t.Name, t.Trim}
+		id := identity{t.Name, t.Trim, t.Venue}
 		if seen[id] {
 			errs = append(errs, fmt.Errorf("table %q, trim %q: twice in the document", t.Name, t.Trim))
 		}
@@ -59,7 +59,7 @@ func (t Table) Check() error {
 	if len(t.Columns) == 0 {
 		report("no columns")
 	}
-	seen := map[string]bool{"table": true, "trim": true} // CSV's own two columns
+	seen := map[string]bool{"table": true, "trim": true, "venue": true, "notes": true} // CSV's own columns
 	namesUnit := false
 	for _, c := range t.Columns {
 		if seen[c.Key] {

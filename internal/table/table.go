@@ -34,6 +34,7 @@ type Document struct {
 	Command  string // the command's name: "boost"
 	Spec     string // the spec file as the user named it; empty without one
 	Tables   []Table
+	AtVenues bool     // the venues were asked for by name, so that CSV and JSON tell each table's
 	Picked   bool     // they were picked: in CSV those of the same columns follow each other under one head
 	Warnings []string // doubts about the input or the result as a whole
 	Cautions []string // where the work can hurt someone
@@ -43,6 +44,7 @@ type Document struct {
 type Table struct {
 	Name    string // what the rows are: "operating points"
 	Trim    string // the trim they hold for; empty when they hold for all or for none
+	Venue   string // the venue they hold for, where venues were asked for by name; empty when they hold for any
 	Layout  Layout
 	Columns []Column
 	Rows    [][]Cell // one cell a column

@@ -181,7 +181,9 @@ func TestCheckDocument(t *testing.T) {
 
 	open := p
 	open.Trim = "open"
-	assert.NoError(t, table.Document{Command: "boost", Tables: []table.Table{p, open}}.Check())
+	there := open
+	there.Venue = "hilltop"
+	assert.NoError(t, table.Document{Command: "boost", Tables: []table.Table{p, open, there}}.Check())
 
 	open.Columns = nil
 	err := table.Document{Tables: []table.Table{p, p, open}}.Check()
