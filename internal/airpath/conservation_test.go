@@ -156,13 +156,13 @@ func TestConservationInvented(t *testing.T) {
 	}
 }
 
-// 500 engines of any size and tune: every point is closed to 1e-6, or fails by name. How many may fail is bounded, so that a
+// Engines of any size and tune: every point is closed to 1e-6, or fails by name. How many may fail is bounded, so that a
 // solver that gives up cannot pass. What fails has no solution that its parts are known for: one engine in five has no
 // wastegate, on a turbine that need not suit it, and its boost runs away; in a few the compressor is too small at any boost.
 func TestConservationRandom(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	points, unsolved, unconverged := 0, 0, 0
-	for i := range 500 {
+	for i := range drawn(500) {
 		s := random(r)
 		e, err := New(s)
 		if !assert.NoError(t, err, i) {

@@ -1,8 +1,10 @@
 package airpath
 
 import (
+	"flag"
 	"math"
 	"math/rand/v2"
+	"sync"
 	"testing"
 
 	"bellmouth/internal/compressor"
@@ -30,9 +32,26 @@ func must[T any](v T, err error) T {
 	return v
 }
 
+var soak = flag.Bool("soak", false, "draw all the random engines")
+
+// drawn returns how many random engines a test takes: all of them with -soak, otherwise the first three in ten.
+func drawn(all int) int {
+	if *soak {
+		return all
+	}
+	return all * 3 / 10
+}
+
+// inventedMaps are those made so far, by their arguments: a map does not change, and takes longer to make than a point to solve.
+var inventedMaps sync.Map
+
 // inventedMap is a compressor map of round shapes: choke flow at the top line in kg/s, head coefficient and width by a
 // stretch of the surge line. It stands for no compressor.
 func inventedMap(chokeFlow, topRatio, surge float64) *compressor.Map {
+	key := [3]float64{chokeFlow, topRatio, surge}
+	if known, ok := inventedMaps.Load(key); ok {
+		return known.(*compressor.Map)
+	}
 	var lines []compressor.Line
 	top := 150000 * rpm
 	head := math.Pow(topRatio, 1/3.5) - 1
@@ -51,7 +70,9 @@ func inventedMap(chokeFlow, topRatio, surge float64) *compressor.Map {
 		}
 		lines = append(lines, line)
 	}
-	return must(compressor.NewMap(compressor.Reference{Temperature: 298.15, Pressure: 1e5}, lines))
+	m := must(compressor.NewMap(compressor.Reference{Temperature: 298.15, Pressure: 1e5}, lines))
+	inventedMaps.Store(key, m)
+	return m
 }
 
 // invented returns an invented five-cylinder engine behind a restrictor.

@@ -72,7 +72,7 @@ func named(p *Point) bool {
 func TestBoostDoesNotHop(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 8))
 	points, refused, folds := 0, 0, 0
-	for i := range 200 {
+	for i := range drawn(200) {
 		s := random(r)
 		for s.Compressor == nil {
 			s = random(r)
@@ -120,7 +120,7 @@ func TestBoostDoesNotHop(t *testing.T) {
 // More asked for is never less reached.
 func TestMoreAskedNeverLessBoost(t *testing.T) {
 	r := rand.New(rand.NewPCG(9, 10))
-	for i := range 200 {
+	for i := range drawn(200) {
 		s := random(r)
 		for s.Compressor == nil {
 			s = random(r)

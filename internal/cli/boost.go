@@ -94,7 +94,7 @@ func runAsTarget(s streams, o boostOptions) error {
 	if err != nil {
 		return err
 	}
-	runs, err := o.solve("boost", trims)
+	runs, err := o.solve(s, "boost", trims)
 	if err != nil {
 		return err
 	}

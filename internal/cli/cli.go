@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/render"
+	"bellmouth/internal/sheet"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 )
@@ -62,7 +63,11 @@ type streams struct {
 	in       io.Reader
 	out, err io.Writer
 	seen     func(doc table.Document) // gets what is written, before it is; nil: nobody asks
+	solve    solver                   // in place of sheet.Solve; nil: that
 }
+
+// A solver returns a trim's operating points at engine speeds, rad/s; command is what a missing section is missing for.
+type solver func(command string, trim *spec.Trim, speeds []float64) (*sheet.Run, error)
 
 // Main runs the command line and returns the exit status: 0 well, 1 a check failed, 2 wrong input or usage, 3 no solution.
 func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {

@@ -59,7 +59,7 @@ func TestFuelWithoutParts(t *testing.T) {
 	}
 	for _, sections := range [][]string{nil, {"supply"}, {"injection"}, {"supply", "injection"}, {"supply", "limits"}} {
 		path := without(sections...)
-		status, out, errs := run("fuel", path)
+		status, out, errs := run("fuel", path, "--rpm", "2000:7000:2500")
 		require.Equal(t, statusWell, status, errs)
 		for _, s := range sections {
 			if s != "limits" {
@@ -67,7 +67,7 @@ func TestFuelWithoutParts(t *testing.T) {
 			}
 		}
 		lacksInjection := strings.Contains(strings.Join(sections, " "), "injection")
-		status, out, errs = run("fuel", path, "--plane")
+		status, out, errs = run("fuel", path, "--plane", "--rpm", "2000:7000:2500")
 		if lacksInjection {
 			assert.Equal(t, statusInput, status)
 			assert.Empty(t, out)

@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -16,10 +17,9 @@ import (
 
 var update = flag.Bool("update", false, "write the golden files anew")
 
-// TestGolden compares whole outputs with those of before. The numbers are the program's own and prove nothing: what proves
-// them stands in the tests of the packages that compute them. These guard against change nobody meant.
-func TestGolden(t *testing.T) {
-	for name, args := range map[string][]string{
+// goldens are the outputs held, by name.
+func goldens() map[string][]string {
+	return map[string][]string{
 		"sheet":          {"sheet", hillclimb},
 		"sheet-na":       {"sheet", clubFour},
 		"sheet-imperial": {"sheet", hillclimb, "--trim", "capped", "--units", "imperial", "--rpm", "3000:7000:1000"},
@@ -52,14 +52,39 @@ func TestGolden(t *testing.T) {
 		"wastegate-twin": {"wastegate", twin, "--rpm", "3000:7000:1000"},
 		"wastegate-csv":  {"wastegate", hillclimb, "--trim", "capped", "--rpm", "4000:6000:1000", "--format", "csv"},
 		"boost-targets":  {"boost", hillclimb, "--by-gear", "--by-pedal", "--rpm", "2500:7500:1000"},
+		"boost-allowed":  {"boost", hillclimb, "--allowed", "--rpm", "2500:7500:1000"},
 		"boost-pedal":    {"boost", hillclimb, "--by-pedal", "--trim", "open", "--rpm", "3000:6000:1500", "--units", "imperial"},
 		"check":          {"check", hillclimb},
 		"spec-check":     {"spec", "check", clubFour},
 		"explain":        {"explain", "surge_margin"},
 		"help":           {},
 		"help-boost":     {"boost", "--help"},
-	} {
+	}
+}
+
+// TestEveryUseHasAGolden wants a golden file for every command that reads a spec, and for every flag that makes it print other tables.
+func TestEveryUseHasAGolden(t *testing.T) {
+	for _, u := range uses() {
+		has := false
+		for _, args := range goldens() {
+			name := 0
+			for _, word := range u.args() {
+				if slices.Contains(args, word) {
+					name++
+				}
+			}
+			has = has || name == len(u.args())
+		}
+		assert.True(t, has, u.name)
+	}
+}
+
+// TestGolden compares whole outputs with those of before. The numbers are the program's own and prove nothing: what proves
+// them stands in the tests of the packages that compute them. These guard against change nobody meant.
+func TestGolden(t *testing.T) {
+	for name, args := range goldens() {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			status, out, errs := run(args...)
 			require.Less(t, status, 2, errs)
 			if !strings.HasSuffix(name, "-json") && !strings.HasSuffix(name, "-csv") && !strings.HasSuffix(name, "-markdown") {

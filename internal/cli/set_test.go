@@ -26,7 +26,10 @@ func TestSetIsAnEdit(t *testing.T) {
 		edited = strings.Replace(edited, e[0], e[1], 1)
 	}
 	sets := []string{"--set", "engine.compression_ratio=9.2", "--set", "boost.target=1.2 bar"}
-	for _, command := range [][]string{{"sheet"}, {"check"}, {"boost", "--format", "json"}, {"spec", "check"}, {"fuel", "--plane", "--pressure", "1", "--rpm", "3000:7000:2000"}} {
+	for _, command := range [][]string{
+		{"sheet", "--rpm", "3000:7000:2000"}, {"check", "--rpm", "3000:7000:2000"}, {"boost", "--rpm", "3000:7000:2000", "--format", "json"},
+		{"spec", "check"}, {"fuel", "--plane", "--pressure", "1", "--rpm", "3000:7000:2000"},
+	} {
 		require.NoError(t, os.WriteFile(path, []byte(edited), 0o644))
 		status, want, wantErrs := run(append(command, path)...)
 		require.NoError(t, os.WriteFile(path, text, 0o644))

@@ -39,7 +39,7 @@ func runSheet(s streams, o options) error {
 	if err != nil {
 		return err
 	}
-	runs, err := o.solve("sheet", trims)
+	runs, err := o.solve(s, "sheet", trims)
 	if err != nil {
 		return err
 	}

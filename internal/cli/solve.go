@@ -18,7 +18,11 @@ const (
 func cautions() []string { return []string{cautionStart, cautionDefer} }
 
 // solve computes the operating points of the trims, each in its own goroutine; the order is that of the trims.
-func (o *options) solve(command string, trims []*spec.Trim) ([]*sheet.Run, error) {
+func (o *options) solve(s streams, command string, trims []*spec.Trim) ([]*sheet.Run, error) {
+	solve := s.solve
+	if solve == nil {
+		solve = sheet.Solve
+	}
 	runs := make([]*sheet.Run, len(trims))
 	errs := make([]error, len(trims))
 	var group sync.WaitGroup
@@ -26,7 +30,7 @@ func (o *options) solve(command string, trims []*spec.Trim) ([]*sheet.Run, error
 		group.Go(func() {
 			var speeds []float64
 			if speeds, errs[i] = o.speeds(t); errs[i] == nil {
-				runs[i], errs[i] = sheet.Solve(command, t, speeds)
+				runs[i], errs[i] = solve(command, t, speeds)
 				errs[i] = atVenue(t, errs[i])
 			}
 		})
@@ -63,7 +67,7 @@ func (o *options) overSpeed(s streams, command string, needs []string, build fun
 	if trims, doc.Warnings, err = suited(command, trims, needs...); err != nil {
 		return err
 	}
-	runs, err := o.solve(command, trims)
+	runs, err := o.solve(s, command, trims)
 	if err != nil {
 		return err
 	}

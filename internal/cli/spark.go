@@ -43,7 +43,7 @@ func runSpark(s streams, o options) error {
 	if err != nil {
 		return err
 	}
-	runs, err := o.solve("spark", trims)
+	runs, err := o.solve(s, "spark", trims)
 	if err != nil {
 		return err
 	}

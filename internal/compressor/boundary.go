@@ -32,7 +32,7 @@ func (su *surface) surgeBoundary() (boundary, error) {
 	var nu, lnh []float64
 	end := func(v float64) (mu, logHead float64) {
 		p := su.place(su.gap(v), v)
-		f, _, _ := su.flow(&p, p.start)
+		f := su.level(&p, p.start)
 		return v + f, 2*(v+f) - p.start - p.k
 	}
 	for i := range su.ribs[:len(su.ribs)-1] {
@@ -59,10 +59,13 @@ func (su *surface) surgeBoundary() (boundary, error) {
 		k := min(max(sort.SearchFloat64s(lnh, target), 1), last)
 		slope := (nu[k] - nu[k-1]) / (lnh[k] - lnh[k-1])
 		v := nu[k-1]
-		// Over so short a chord the slope hardly changes: each step leaves about a hundredth of the error.
+		// Over so short a chord the slope hardly changes: each step leaves about a hundredth of the error, until none is left.
 		for range 8 {
 			_, l := end(v)
-			v = min(max(v+(target-l)*slope, nu[k-1]), nu[k])
+			before := v
+			if v = min(max(v+(target-l)*slope, nu[k-1]), nu[k]); v == before {
+				break
+			}
 		}
 		b.mu[j], _ = end(v)
 		d := 1e-5 * (nu[last] - nu[0])
@@ -94,17 +97,22 @@ func (su *surface) check(curves []curve) error {
 		// Between the lines, along resistance lines from one end of the map to the other.
 		const across, along = 16, 128
 		lo, hi := min(a.x[0], b.x[0]), max(a.x[len(a.x)-1], b.x[len(b.x)-1])
+		var nu [across + 1]float64
+		var places [across + 1]place
+		for n := range nu {
+			nu[n] = a.nu + (b.nu-a.nu)*float64(n)/across
+			places[n] = su.place(i, nu[n])
+		}
 		for k := range along + 1 {
 			x := lo + (hi-lo)*float64(k)/along
 			before := math.Inf(-1)
-			for n := range across + 1 {
-				nu := a.nu + (b.nu-a.nu)*float64(n)/across
-				p := su.place(i, nu)
-				f, _, _ := su.flow(&p, min(x-p.k, p.end))
-				if !(nu+f > before) {
+			for n := range places {
+				p := &places[n]
+				mu := nu[n] + su.level(p, min(x-p.k, p.end))
+				if !(mu > before) {
 					return &MapError{i + 1, -1, "too unlike the line before: flow between them does not rise with speed"}
 				}
-				before = nu + f
+				before = mu
 			}
 		}
 	}

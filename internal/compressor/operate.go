@@ -98,7 +98,7 @@ func (m *Map) Operate(flow, pressureRatio float64) Operation {
 			op.Region |= PastChoke
 		}
 	} else {
-		choke, _, _ := su.flow(&p, p.end)
+		choke := su.level(&p, p.end)
 		op.ChokeMargin = -numeric.Expm1(mu - nu - choke)
 	}
 	return op
@@ -174,9 +174,9 @@ func (m *Map) FlowAt(speed, pressureRatio float64) float64 {
 	su := &m.surface
 	p, on, off := m.ends(speed)
 	h := head(pressureRatio)
-	choke, _, _ := su.flow(&p, p.end)
+	choke := su.level(&p, p.end)
 	logHead := func(s float64) float64 {
-		f, _, _ := su.flow(&p, s)
+		f := su.level(&p, s)
 		return 2*(on+f) - s - p.k
 	}
 	target := math.Inf(-1)
@@ -198,7 +198,7 @@ func (m *Map) FlowAt(speed, pressureRatio float64) float64 {
 	}
 	if missing := target - logHead(lo); missing > 0 {
 		// Past the table every line goes on with the slope of surgeSlope: ln h = 2(ν + f) − x.
-		f, _, _ := su.flow(&p, lo)
+		f := su.level(&p, lo)
 		return numeric.Exp(on + off + f - surgeSlope*missing/(1-2*surgeSlope))
 	}
 	for range 60 {
@@ -209,7 +209,7 @@ func (m *Map) FlowAt(speed, pressureRatio float64) float64 {
 			hi = mid
 		}
 	}
-	f, _, _ := su.flow(&p, (lo+hi)/2)
+	f := su.level(&p, (lo+hi)/2)
 	return numeric.Exp(on + off + f)
 }
 
@@ -227,6 +227,6 @@ func (m *Map) SurgeFlow(pressureRatio float64) float64 {
 // it is proportional to speed.
 func (m *Map) ChokeFlow(speed float64) float64 {
 	p, on, off := m.ends(speed)
-	f, _, _ := m.surface.flow(&p, p.end)
+	f := m.surface.level(&p, p.end)
 	return numeric.Exp(on + off + f)
 }

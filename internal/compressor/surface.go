@@ -340,6 +340,16 @@ func (su *surface) flow(p *place, s float64) (f, fs, fn float64) {
 	return f, fs, fn
 }
 
+// level returns f at s and a place, without the slopes.
+func (su *surface) level(p *place, s float64) float64 {
+	j, t, over := su.locate(s)
+	a, b := p.line*nodes+j, (p.line+1)*nodes+j
+	a0, a1, b0, b1 := &su.table[a], &su.table[a+1], &su.table[b], &su.table[b+1]
+	c := cubicAt(t)
+	return p.v.of(c.of(a0.f, a0.fs, a1.f, a1.fs), c.of(a0.fn, a0.fns, a1.fn, a1.fns),
+		c.of(b0.f, b0.fs, b1.f, b1.fs), c.of(b0.fn, b0.fns, b1.fn, b1.fns)) + surgeSlope*over
+}
+
 // flowAndWork returns f and w at s and a place.
 func (su *surface) flowAndWork(p *place, s float64) (f, w float64) {
 	j, t, over := su.locate(s)

@@ -1,6 +1,7 @@
 package run
 
 import (
+	"flag"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -62,13 +63,18 @@ func TestDutyRoundTrip(t *testing.T) {
 	}
 }
 
+var soak = flag.Bool("soak", false, "draw all the random boost controls")
+
 // The same with boost controls, wastegates, turbines and fuels thrown together: what is not short comes back.
 func TestRandomBoostControls(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 9))
 	held := 0
-	engines, least := 60, 150
-	if testing.Short() {
+	engines, least := 18, 45
+	switch {
+	case testing.Short():
 		engines, least = 6, 5
+	case *soak:
+		engines, least = 60, 150
 	}
 	for n := range engines {
 		name := []string{"open", "capped"}[n%2]

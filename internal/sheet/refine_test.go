@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"flag"
 	"fmt"
 	"math"
 	"slices"
@@ -50,14 +51,21 @@ func judgedTrims(t *testing.T) map[string]*spec.Trim {
 	}
 }
 
-// TestTheRangeIsJudged holds a coarse grid against a sweep of every 5 rpm: every entry of what is looked for, and every verdict.
+var soak = flag.Bool("soak", false, "sweep as finely, and draw as many engines, as takes a minute")
+
+// TestTheRangeIsJudged holds a coarse grid against a sweep of every 12.5 rpm, with -soak every 5 rpm: every entry of what is looked for, and
+// every verdict.
 func TestTheRangeIsJudged(t *testing.T) {
+	every := 12.5
+	if *soak {
+		every = 5
+	}
 	between := 0
 	for name, trim := range judgedTrims(t) {
 		if testing.Short() && name != "capped" {
 			continue // the race detector needs no more of them
 		}
-		dense := unrefined(swept(t, trim, 5))
+		dense := unrefined(swept(t, trim, every))
 		require.Empty(t, dense.Unsolved(), name)
 		for _, step := range []float64{500, 700} {
 			coarse := swept(t, trim, step)

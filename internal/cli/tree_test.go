@@ -1,0 +1,133 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"bellmouth/internal/sheet"
+	"bellmouth/internal/spec"
+	"bellmouth/internal/table"
+)
+
+// A use is a command that prints tables of a spec, alone or with a flag that makes it print others.
+type use struct {
+	name             string // as asks has it
+	speeds, pressure bool   // it takes --rpm, and --pressure without becoming another use
+}
+
+func (u use) args(more ...string) []string { return append(strings.Fields(u.name), more...) }
+
+// uses returns all of them, from the tree of commands, so that no test forgets one.
+func uses() (all []use) {
+	var ofOutput cobra.Command // the flags of all that print tables change how they are printed, not which
+	new(outputOptions).flags(&ofOutput)
+	for _, c := range commands(newRoot(streams{})) {
+		if c.Flags().Lookup("set") == nil {
+			continue // it reads no spec
+		}
+		has := func(flag string) bool { return c.Flags().Lookup(flag) != nil }
+		plain := use{strings.TrimPrefix(c.CommandPath(), "bellmouth "), has("rpm"), has("pressure") && !has("plane")}
+		all = append(all, plain)
+		c.Flags().VisitAll(func(f *pflag.Flag) {
+			// --as-target is no table but a line of YAML, and has tests of its own.
+			if f.Value.Type() == "bool" && ofOutput.Flags().Lookup(f.Name) == nil && f.Name != "help" && f.Name != "as-target" {
+				all = append(all, use{plain.name + " --" + f.Name, plain.speeds, f.Name == "plane"})
+			}
+		})
+	}
+	return all
+}
+
+// TestAsksAreTheUses: what spec check says a spec is enough for is every use there is, besides spec check itself.
+func TestAsksAreTheUses(t *testing.T) {
+	var told, are []string
+	for _, a := range asks() {
+		told = append(told, a.command)
+	}
+	for _, u := range uses() {
+		if u.name != "spec check" {
+			are = append(are, u.name)
+		}
+	}
+	assert.ElementsMatch(t, are, told)
+	assert.Contains(t, are, "boost --by-gear")
+}
+
+// A solvedOnce solves each trim of one spec once for the same speeds, whichever commands ask for it.
+type solvedOnce struct {
+	mu   sync.Mutex
+	runs map[string]func() (*sheet.Run, error)
+}
+
+func (s *solvedOnce) solve(command string, trim *spec.Trim, speeds []float64) (*sheet.Run, error) {
+	key := fmt.Sprint(trim.Name, speeds)
+	s.mu.Lock()
+	if s.runs == nil {
+		s.runs = map[string]func() (*sheet.Run, error){}
+	}
+	run := s.runs[key]
+	if run == nil {
+		run = sync.OnceValues(func() (*sheet.Run, error) { return sheet.Solve(command, trim, slices.Clone(speeds)) })
+		s.runs[key] = run
+	}
+	s.mu.Unlock()
+	return run()
+}
+
+// An output is what one use prints of a spec: as a document, and as a script reads it.
+type output struct {
+	use
+	doc  table.Document
+	read printed
+}
+
+// outputsOf returns what every use prints of a spec that has the parts for it, at a few speeds. The build sheet is solved by itself; the
+// others share what is solved.
+func outputsOf(t *testing.T, path string) []output {
+	t.Helper()
+	outputsMu.Lock()
+	defer outputsMu.Unlock()
+	if known, ok := outputs[path]; ok {
+		return known
+	}
+	var all []output
+	var once solvedOnce
+	for _, u := range uses() {
+		args := u.args(path)
+		if u.speeds {
+			args = append(args, "--rpm", "1500:7000:1100")
+		}
+		if u.pressure {
+			args = append(args, "--pressure", "0.5:2.5:1")
+		}
+		answer := output{use: u}
+		var out, errs bytes.Buffer
+		on := streams{in: strings.NewReader(""), out: &out, err: &errs, seen: func(d table.Document) { answer.doc = d }, solve: once.solve}
+		if u.name == "sheet" {
+			on.solve = nil
+		}
+		if mainOn(append(args, "--format", "json"), on) > statusCheckFailed {
+			continue // a use that the spec has not the parts for
+		}
+		require.NoError(t, json.Unmarshal(out.Bytes(), &answer.read), u.name)
+		all = append(all, answer)
+	}
+	outputs[path] = all
+	return all
+}
+
+// outputs are those known, by spec: two tests look at them.
+var (
+	outputsMu sync.Mutex
+	outputs   = map[string][]output{}
+)
