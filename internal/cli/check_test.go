@@ -28,10 +28,10 @@ func TestSurgeBetweenSpeedsFails(t *testing.T) {
 	}
 
 	for _, speed := range []string{"1500", "2000", "2500", "3000", "3500", "4000", "4500", "5000", "5500", "6000", "6500", "7000", "7500", "7800"} {
-		status, _, errs := run("check", path, "--trim", "open", "--rpm", speed)
+		status, _, errs := bellmouth("check", path, "--trim", "open", "--rpm", speed)
 		assert.Equal(t, statusWell, status, "%s rpm by itself: %s", speed, errs)
 	}
-	status, out, _ := run("check", path, "--trim", "open")
+	status, out, _ := bellmouth("check", path, "--trim", "open")
 	assert.Equal(t, statusCheckFailed, status)
 	assert.Regexp(t, `FAIL +boost asked for passes a limit: compressor +3[1-4]\d\d `, out)
 

@@ -18,7 +18,7 @@ const (
 )
 
 // run runs the command line and returns what it wrote.
-func run(args ...string) (status int, out, errs string) {
+func bellmouth(args ...string) (status int, out, errs string) {
 	var o, e bytes.Buffer
 	status = Main(args, strings.NewReader(""), &o, &e)
 	return status, o.String(), e.String()
@@ -37,7 +37,7 @@ type printed struct {
 
 func decode(t *testing.T, args ...string) printed {
 	t.Helper()
-	_, out, errs := run(append(args, "--format", "json")...)
+	_, out, errs := bellmouth(append(args, "--format", "json")...)
 	var p printed
 	require.NoError(t, json.Unmarshal([]byte(out), &p), "%v: %s", args, errs)
 	return p

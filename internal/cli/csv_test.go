@@ -199,7 +199,7 @@ func TestGridFiles(t *testing.T) {
 // TestStandardErrorOfCSV: a script that looks for warnings there finds those of its run, and no cautions and methods.
 func TestStandardErrorOfCSV(t *testing.T) {
 	for _, command := range printing {
-		_, _, errs := run(append(strings.Fields(command), hillclimb, "--format", "csv")...)
+		_, _, errs := bellmouth(append(strings.Fields(command), hillclimb, "--format", "csv")...)
 		for _, line := range strings.Split(strings.TrimSuffix(errs, "\n"), "\n") {
 			switch command {
 			case "sheet":

@@ -182,7 +182,7 @@ func TestEdges(t *testing.T) {
 
 // enoughOf returns for which trims spec check calls a spec enough, by use, and all its trims.
 func enoughOf(t *testing.T, path string) (enough map[string][]string, trims []string) {
-	status, out, errs := run("spec", "check", path, "--format", "json", "--table", "enough-for")
+	status, out, errs := bellmouth("spec", "check", path, "--format", "json", "--table", "enough-for")
 	require.Equal(t, statusWell, status, errs)
 	var doc printed
 	require.NoError(t, json.Unmarshal([]byte(out), &doc))
@@ -207,7 +207,7 @@ func TestSameMessage(t *testing.T) {
 	text := "engine: {cylinders: 4, bore: 86 mm, stroke: 86 mm, rod: 146 mm, compression_ratio: 10, limiter: 7000 rpm}\ntrims: {first: {}, second: {}}\n"
 	require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
 	for range 20 {
-		status, _, errs := run("check", path)
+		status, _, errs := bellmouth("check", path)
 		assert.Equal(t, statusInput, status)
 		assert.NotContains(t, errs, "second")
 	}
@@ -220,7 +220,7 @@ func TestCommandLineIsCleaned(t *testing.T) {
 		{sly}, {"explain", sly}, {"boost", sly}, {"boost", hillclimb, "--" + sly}, {"boost", hillclimb, "--format", sly}, {"boost", hillclimb, "--units", sly},
 		{"boost", hillclimb, "--trim", sly}, {"boost", hillclimb, "--rpm", sly}, {"boost", hillclimb, "--output", sly + "/x"}, {"spec", "new", sly + "/x"}, {"help", sly},
 	} {
-		status, out, errs := run(args...)
+		status, out, errs := bellmouth(args...)
 		assert.Equal(t, statusInput, status, "%q", args)
 		assert.Empty(t, out)
 		assert.NotContains(t, errs, "\x1b", "%q", args)

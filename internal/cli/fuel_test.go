@@ -35,7 +35,7 @@ func TestFuelPlane(t *testing.T) {
 			assert.InDelta(t, 100e3, table.Rows[2]["manifold_pressure_pa"], 1e-6)
 		}
 	}
-	status, out, errs := run("fuel", hillclimb, "--pressure", "2:1:0.1")
+	status, out, errs := bellmouth("fuel", hillclimb, "--pressure", "2:1:0.1")
 	assert.Equal(t, statusInput, status)
 	assert.Empty(t, out)
 	assert.Contains(t, errs, "--pressure")
@@ -59,7 +59,7 @@ func TestFuelWithoutParts(t *testing.T) {
 	}
 	for _, sections := range [][]string{nil, {"supply"}, {"injection"}, {"supply", "injection"}, {"supply", "limits"}} {
 		path := without(sections...)
-		status, out, errs := run("fuel", path, "--rpm", "2000:7000:2500")
+		status, out, errs := bellmouth("fuel", path, "--rpm", "2000:7000:2500")
 		require.Equal(t, statusWell, status, errs)
 		for _, s := range sections {
 			if s != "limits" {
@@ -67,7 +67,7 @@ func TestFuelWithoutParts(t *testing.T) {
 			}
 		}
 		lacksInjection := strings.Contains(strings.Join(sections, " "), "injection")
-		status, out, errs = run("fuel", path, "--plane", "--rpm", "2000:7000:2500")
+		status, out, errs = bellmouth("fuel", path, "--plane", "--rpm", "2000:7000:2500")
 		if lacksInjection {
 			assert.Equal(t, statusInput, status)
 			assert.Empty(t, out)

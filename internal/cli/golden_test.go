@@ -85,7 +85,7 @@ func TestGolden(t *testing.T) {
 	for name, args := range goldens() {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			status, out, errs := run(args...)
+			status, out, errs := bellmouth(args...)
 			require.Less(t, status, 2, errs)
 			if !strings.HasSuffix(name, "-json") && !strings.HasSuffix(name, "-csv") && !strings.HasSuffix(name, "-markdown") {
 				for i, line := range strings.Split(out, "\n") {

@@ -86,7 +86,7 @@ func TestManifoldOfEveryKind(t *testing.T) {
 }
 
 func TestManifoldStatus(t *testing.T) {
-	status, out, errs := run("manifold", twin)
+	status, out, errs := bellmouth("manifold", twin)
 	assert.Equal(t, statusInput, status)
 	assert.Empty(t, out)
 	assert.Contains(t, errs, "manifold needs the section manifold; trim")
@@ -98,7 +98,7 @@ func TestManifoldStatus(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(filepath.Join(filepath.Dir(path), "twin-map.csv"), twinMap, 0o644))
 	require.NoError(t, os.WriteFile(path, append(data, "\nmanifold: {runner: {length: 300 mm, bore: 42 mm}}\n"...), 0o644))
-	status, out, errs = run("manifold", path)
+	status, out, errs = bellmouth("manifold", path)
 	assert.Equal(t, statusNoSolution, status, errs)
 	assert.Contains(t, out, "manifold air")
 }

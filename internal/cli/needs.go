@@ -4,7 +4,7 @@ import (
 	"slices"
 	"strings"
 
-	trimrun "bellmouth/internal/run"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 )
@@ -12,7 +12,7 @@ import (
 // An ask is a command, or a flag of one, with what it needs of a trim.
 type ask struct {
 	command string
-	solves  bool     // operating points, which need what trimrun.Needs says
+	solves  bool     // operating points, which need what run.Needs says
 	paths   []string // besides
 }
 
@@ -61,7 +61,7 @@ func enoughFor(trims []*spec.Trim) table.Table {
 		for _, t := range trims {
 			var paths []string
 			if a.solves {
-				paths = trimrun.Needs(t, t.Compressor != nil || slices.Contains(a.paths, "compressor"))
+				paths = run.Needs(t, t.Compressor != nil || slices.Contains(a.paths, "compressor"))
 			}
 			lacks := t.Lacks(append(paths, a.paths...)...)
 			if len(lacks) == 0 {

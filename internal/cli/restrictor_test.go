@@ -46,7 +46,7 @@ func TestOneRestrictorForEach(t *testing.T) {
 	file := filepath.Join(dir, "twin.yaml")
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "twin-map.csv"), chart, 0o600))
 	require.NoError(t, os.WriteFile(file, append(text, "\nintake: {restrictor: {count: 3, bore: 28 mm}}\n"...), 0o600))
-	status, _, errs := run("spec", "check", file)
+	status, _, errs := bellmouth("spec", "check", file)
 	assert.Equal(t, statusInput, status)
 	assert.Contains(t, errs, "intake.restrictor.count is 3; want 1, or 2 as compressor.count says\n")
 }

@@ -31,21 +31,21 @@ func TestSetIsAnEdit(t *testing.T) {
 		{"spec", "check"}, {"fuel", "--plane", "--pressure", "1", "--rpm", "3000:7000:2000"},
 	} {
 		require.NoError(t, os.WriteFile(path, []byte(edited), 0o644))
-		status, want, wantErrs := run(append(command, path)...)
+		status, want, wantErrs := bellmouth(append(command, path)...)
 		require.NoError(t, os.WriteFile(path, text, 0o644))
-		again, got, errs := run(append(append(command, path), sets...)...)
+		again, got, errs := bellmouth(append(append(command, path), sets...)...)
 		assert.Equal(t, status, again, command)
 		assert.Equal(t, want, got, command)
 		assert.Equal(t, wantErrs, errs, command)
 		if command[0] != "spec" { // which shows no figure that was given
-			_, plain, _ := run(append(command, path)...)
+			_, plain, _ := bellmouth(append(command, path)...)
 			assert.NotEqual(t, plain, got, command)
 		}
 	}
 }
 
 func TestSetIsTold(t *testing.T) {
-	status, out, errs := run("boost", hillclimb, "--rpm", "6000", "--set", "intake.restrictor.bore=36 mm")
+	status, out, errs := bellmouth("boost", hillclimb, "--rpm", "6000", "--set", "intake.restrictor.bore=36 mm")
 	assert.Equal(t, statusWell, status)
 	assert.NotEmpty(t, out)
 	assert.Contains(t, errs, "bellmouth: warning: --set intake.restrictor.bore does not reach the trim capped, which says intake.restrictor.bore itself; set trims.capped.intake.restrictor.bore\n")
@@ -53,7 +53,7 @@ func TestSetIsTold(t *testing.T) {
 		"engine.bore":        "bellmouth: --set: engine.bore is not PATH=VALUE, such as intake.restrictor.bore=36 mm\n",
 		"engine.bore=3.8 mm": "--set engine.bore=3.8 mm: engine.bore is 3.8 mm; want 30 mm to 200 mm (38 mm?)\n",
 	} {
-		status, out, errs := run("boost", hillclimb, "--set", set)
+		status, out, errs := bellmouth("boost", hillclimb, "--set", set)
 		assert.Equal(t, statusInput, status, set)
 		assert.Empty(t, out)
 		assert.Equal(t, want, errs)
@@ -64,7 +64,7 @@ func TestSetIsTold(t *testing.T) {
 func TestSpecFromStandardInput(t *testing.T) {
 	text, err := os.ReadFile(hillclimb)
 	require.NoError(t, err)
-	_, want, _ := run("boost", hillclimb, "--rpm", "5000", "--format", "csv")
+	_, want, _ := bellmouth("boost", hillclimb, "--rpm", "5000", "--format", "csv")
 	t.Chdir(filepath.Dir(hillclimb))
 	var out, errs bytes.Buffer
 	assert.Equal(t, statusWell, Main([]string{"boost", "-", "--rpm", "5000", "--format", "csv"}, bytes.NewReader(text), &out, &errs), errs.String())

@@ -48,14 +48,14 @@ func TestVenueIsAnEdit(t *testing.T) {
 	} {
 		command := strings.Fields(line)
 		require.NoError(t, os.WriteFile(path, []byte(there), 0o644))
-		status, want, wantErrs := run(append(command, path)...)
+		status, want, wantErrs := bellmouth(append(command, path)...)
 		require.NoError(t, os.WriteFile(path, text, 0o644))
-		again, got, errs := run(append(command, path, "--venue", "hilltop")...)
+		again, got, errs := bellmouth(append(command, path, "--venue", "hilltop")...)
 		assert.Equal(t, status, again, line)
 		unnamed := strings.NewReplacer(", venue hilltop", "", "      \"venue\": \"hilltop\",\n", "", "table,trim,venue,", "table,trim,", ",hilltop,", ",")
 		assert.Equal(t, want, unnamed.Replace(got), line)
 		assert.Equal(t, wantErrs, unnamed.Replace(errs), line)
-		_, plain, _ := run(append(command, path)...)
+		_, plain, _ := bellmouth(append(command, path)...)
 		assert.NotEqual(t, plain, unnamed.Replace(got), line)
 		if !strings.Contains(line, "--as-target") {
 			assert.Contains(t, got, "hilltop", line)
@@ -84,19 +84,19 @@ func TestVenuesInScripts(t *testing.T) {
 			assert.False(t, seen[key{tab.Name, tab.Trim, tab.Venue}])
 			seen[key{tab.Name, tab.Trim, tab.Venue}] = true
 		}
-		_, text, _ := run(append(args, "--format", "json")...)
+		_, text, _ := bellmouth(append(args, "--format", "json")...)
 		assert.NotContains(t, text, `"venue":`, command)
-		_, text, _ = run(append(args, "--format", "csv")...)
+		_, text, _ = bellmouth(append(args, "--format", "csv")...)
 		assert.NotContains(t, text, "trim,venue", command)
 	}
-	status, out, _ := run("boost", hillclimb, "--venue", "all", "--rpm", "6000", "--format", "csv", "--table", "operating-points", "--columns", "rpm")
+	status, out, _ := bellmouth("boost", hillclimb, "--venue", "all", "--rpm", "6000", "--format", "csv", "--table", "operating-points", "--columns", "rpm")
 	assert.Equal(t, statusWell, status)
 	assert.Equal(t, "table,trim,venue,rpm,notes\noperating points,open,hilltop,6000,\noperating points,capped,hilltop,6000,\n"+
 		"operating points,open,valley,6000,\noperating points,capped,valley,6000,\noperating points,open,seaside,6000,\noperating points,capped,seaside,6000,\n", out)
-	_, out, _ = run("boost", hillclimb, "--venue", "all", "--rpm", "4000", "--as-target", "--trim", "capped")
+	_, out, _ = bellmouth("boost", hillclimb, "--venue", "all", "--rpm", "4000", "--as-target", "--trim", "capped")
 	assert.Regexp(t, `^# trim capped, venue hilltop\ntarget: .*\n# trim capped, venue valley\ntarget: .*\n# trim capped, venue seaside\ntarget: .*\n$`, out)
 	dir := filepath.Join(t.TempDir(), "out") + "/"
-	_, _, errs := run("air", hillclimb, "--venue", "hilltop,valley", "--format", "csv", "--columns", "pressure_pa", "-o", dir)
+	_, _, errs := bellmouth("air", hillclimb, "--venue", "hilltop,valley", "--format", "csv", "--columns", "pressure_pa", "-o", dir)
 	written, err := os.ReadFile(dir + "air.csv")
 	require.NoError(t, err, errs)
 	assert.Equal(t, "table,trim,venue,pressure_pa,notes\nair,,hilltop,83117.749,\nair,,valley,99181.2966,\n", string(written))
@@ -123,10 +123,10 @@ func TestVenueWins(t *testing.T) {
 	set := pressures("--venue", "hilltop", "--set", "venues.hilltop.altitude=100 m")
 	assert.InDelta(t, sea, set[0], 0.1)
 	for _, at := range []string{"venue.altitude", "trims.open.venue.altitude"} {
-		_, _, errs := run("air", path, "--venue", "hilltop", "--set", at+"=3 m")
+		_, _, errs := bellmouth("air", path, "--venue", "hilltop", "--set", at+"=3 m")
 		assert.Contains(t, errs, "bellmouth: warning: --set "+at+" does not reach what --venue hilltop computes; set venues.NAME and the key\n")
 	}
-	_, _, errs := run("air", path, "--set", "trims.open.venue.altitude=3 m")
+	_, _, errs := bellmouth("air", path, "--set", "trims.open.venue.altitude=3 m")
 	assert.Empty(t, errs)
 }
 
@@ -138,21 +138,21 @@ func TestVenueMessages(t *testing.T) {
 		"all,valley":      `bellmouth: --venue "all,valley" names others beside all` + "\n",
 	} {
 		for _, command := range []string{"boost", "geometry", "air", "spark"} {
-			status, out, errs := run(command, hillclimb, "--venue", venue)
+			status, out, errs := bellmouth(command, hillclimb, "--venue", venue)
 			assert.Equal(t, statusInput, status)
 			assert.Empty(t, out)
 			assert.Equal(t, want, errs)
 		}
 	}
 	for _, venue := range []string{"all", "hilltop"} {
-		status, _, errs := run("air", clubFour, "--venue", venue)
+		status, _, errs := bellmouth("air", clubFour, "--venue", venue)
 		assert.Equal(t, statusInput, status)
 		assert.Equal(t, clubFour+": has no venue "+venue+"; the spec declares none\n", errs)
 	}
 	// What a trim lacks it lacks anywhere, and is told once; what fails at a venue names it.
-	_, _, errs := run("restrictor", hillclimb, "--venue", "all", "--rpm", "5000")
+	_, _, errs := bellmouth("restrictor", hillclimb, "--venue", "all", "--rpm", "5000")
 	assert.Equal(t, 1, strings.Count(errs, "trim open has no intake.restrictor and is left out"), errs)
-	_, _, errs = run("sheet", hillclimb, "--venue", "valley", "--rpm", "5000")
+	_, _, errs = bellmouth("sheet", hillclimb, "--venue", "valley", "--rpm", "5000")
 	assert.Contains(t, errs, "bellmouth: warning: trim capped, venue valley: 1 check failed: shaft speed with the wastegate held shut\n")
 }
 
@@ -171,7 +171,7 @@ func TestUnsolvedNamesTheVenue(t *testing.T) {
 		if command != "boost" {
 			args = append(args, "--pressure", "2.5")
 		}
-		status, _, errs := run(args...)
+		status, _, errs := bellmouth(args...)
 		assert.Equal(t, statusNoSolution, status, errs)
 		for _, line := range strings.Split(strings.TrimSpace(errs), "\n") {
 			if strings.Contains(line, "6000 rpm") {

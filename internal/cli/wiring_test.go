@@ -47,7 +47,7 @@ func TestEveryLimitReachesTheSheet(t *testing.T) {
 	for _, path := range limitPaths(t) {
 		assert.Contains(t, tightened, path, "a limit of the spec without a row here")
 	}
-	_, base, _ := run("sheet", hillclimb, "--trim", "open")
+	_, base, _ := bellmouth("sheet", hillclimb, "--trim", "open")
 	for path, c := range tightened {
 		t.Run(path, func(t *testing.T) {
 			t.Parallel()
@@ -55,7 +55,7 @@ func TestEveryLimitReachesTheSheet(t *testing.T) {
 			if strings.HasPrefix(path, "trims.capped") {
 				trim = "capped"
 			}
-			status, out, errs := run("sheet", hillclimb, "--trim", trim, "--set", path+"="+c.value)
+			status, out, errs := bellmouth("sheet", hillclimb, "--trim", trim, "--set", path+"="+c.value)
 			require.NotEqual(t, statusInput, status, errs)
 			assert.Regexp(t, c.want, out)
 			if trim == "open" {
