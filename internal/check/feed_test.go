@@ -136,12 +136,14 @@ func TestWeakBattery(t *testing.T) {
 	assert.Equal(t, "no pressure is left over the injectors", judged(t, f, ok, check.Fail).Remark)
 
 	// A pump tested at 16 V alone tells nothing below 12 V: the rest is judged, and the doubt said.
-	high, err := supply.NewPump([]supply.Test{{Voltage: 16, Points: []supply.Point{{Rise: 0, Flow: 600 * spectest.LitreAnHour}, {Rise: 9e5, Flow: 300 * spectest.LitreAnHour}}}})
+	curve := []supply.Point{{Rise: 0, Flow: 600 * spectest.LitreAnHour}, {Rise: 9e5, Flow: 300 * spectest.LitreAnHour}}
+	high, err := supply.NewPump([]supply.Test{{Voltage: 16, Points: curve}})
 	require.NoError(t, err)
 	spectest.FitPumps(r.Trim, high)
 	judged(t, check.Pumps(r.Feeds(), false)[0], true, check.OK)
 	f, ok = check.WeakBattery(r, r.Battery())
-	assert.Equal(t, "the rail is taken to hold: voltage at the pumps is 11.70 V; the pumps' curve tells from 12.00 V to 20.00 V", judged(t, f, ok, check.Note).Remark)
+	assert.Equal(t, "the rail is taken to hold: voltage at the pumps is 11.70 V; the pumps' curve tells from 12.00 V to 20.00 V",
+		judged(t, f, ok, check.Note).Remark)
 
 	r.Trim.Injection = nil
 	_, ok = check.WeakBattery(r, r.Battery())
