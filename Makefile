@@ -17,11 +17,11 @@ test: ## all tests
 	$(GO) test -timeout 40m ./...
 
 race: ## the packages that use several goroutines, with the race detector, on fewer engines
-	$(GO) test -race -short -timeout 40m ./internal/boost ./internal/sheet ./internal/check ./internal/cli
+	$(GO) test -race -short -timeout 40m ./internal/boost ./internal/run ./internal/sheet ./internal/check ./internal/cli
 
 soak: ## the engines at the edge in all trims over all speeds, all random engines, the finest sweep
 	$(GO) test ./internal/cli -run TestEdges -soak -timeout 40m
-	$(GO) test ./internal/airpath ./internal/run ./internal/sheet -soak -timeout 40m
+	$(GO) test ./internal/airpath ./internal/run ./internal/check ./internal/sheet -soak -timeout 40m
 
 fmt: ## fails when a file is not formatted
 	@files=$$(gofmt -l cmd internal); if [ -n "$$files" ]; then echo "not formatted:"; echo "$$files"; exit 1; fi

@@ -64,7 +64,7 @@ func runBoost(s streams, o boostOptions) error {
 	if o.allowed {
 		return o.overSpeed(s, "boost --allowed", needs("boost --allowed"), func(doc *table.Document, r *sheet.Run) error {
 			doc.Command = "boost"
-			doc.Tables = append(doc.Tables, r.Allowed().Table())
+			doc.Tables = append(doc.Tables, sheet.AllowedBoost(check.Allowed(r.Run)))
 			return nil
 		})
 	}
@@ -100,7 +100,7 @@ func runAsTarget(s streams, o boostOptions) error {
 	}
 	var lines strings.Builder
 	for _, r := range runs {
-		line, ok := r.Allowed().AsTarget()
+		line, ok := check.Allowed(r.Run).AsTarget()
 		if !ok {
 			told = append(told, called(r.Trim)+": no limit sets a boost at any of these speeds")
 			continue

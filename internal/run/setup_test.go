@@ -31,7 +31,7 @@ func TestSetup(t *testing.T) {
 
 	s, err := run.Setup("boost", spectest.Trim(t, spectest.Hillclimb, "capped"))
 	require.NoError(t, err)
-	assert.Equal(t, &restrictor.Restrictor{Bore: 0.038, Discharge: 0.97, Recovery: 0.8}, s.Restrictor)
+	assert.Equal(t, &restrictor.Restrictor{Bore: 0.038, Count: 1, Discharge: 0.97, Recovery: 0.8}, s.Restrictor)
 	assert.InDelta(t, 0.9, s.Injection.AllowedDuty, 1e-12)
 	assert.False(t, s.Injection.Fixed)
 	assert.InDelta(t, 4e5, s.Injection.RailPressure, 1e-6)

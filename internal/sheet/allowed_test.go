@@ -1,115 +1,17 @@
 package sheet
 
 import (
-	"fmt"
-	"math"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
-	"bellmouth/internal/airpath"
 	"bellmouth/internal/check"
-	"bellmouth/internal/numeric"
-	"bellmouth/internal/run"
-	"bellmouth/internal/spec"
-	"bellmouth/internal/spectest"
 )
 
-// What is allowed, asked for, passes every check; a little more is either not to be had, since the limit ends it, or passes the limit named.
-func TestAllowedIsTheHighest(t *testing.T) {
-	for _, name := range []string{"open", "capped"} {
-		r := solved(t, hillclimb, name, 3500, 4500, 5500, 6500, 7500)
-		a := r.Allowed()
-		var speeds, boosts []float64
-		v := r.Engine.NewSolver()
-		for i := range a.rows {
-			o := &a.rows[i]
-			require.NoError(t, o.Err)
-			assert.Empty(t, r.fails(&o.Outcome), "%s, %v rpm", name, run.RPM(o.Speed))
-			speeds, boosts = append(speeds, o.Speed), append(boosts, o.Boost(r.Trim.Venue.Pressure))
-			more := o.Point.ManifoldPressure + 2*allowedWithin
-			p, err := v.Solve(airpath.Demand{Speed: o.Speed, Target: more})
-			require.NoError(t, err)
-			beyond := o.Outcome
-			beyond.Point = p
-			assert.True(t, r.fails(&beyond) != "" || p.ManifoldPressure < more-allowedWithin, "%s, %v rpm: %v", name, run.RPM(o.Speed), o.by)
-		}
-		target, err := numeric.NewCurve(speeds, boosts)
-		require.NoError(t, err)
-		trim := trimOf(t, hillclimb, name)
-		trim.Boost.Target = target
-		again, err := Solve("check", trim, speeds)
-		require.NoError(t, err)
-		for i := range again.Outcomes {
-			assert.InDelta(t, boosts[i], again.Outcomes[i].Boost(trim.Venue.Pressure), 2*allowedWithin)
-		}
-		for _, m := range again.limits().Margins() {
-			f, ok := m.Finding(again.Outcomes)
-			if ok {
-				assert.NotEqual(t, check.Fail, f.Verdict, "%s: %s", name, m.ID)
-			}
-		}
-	}
-}
-
-// Each limit tightened sets the boost allowed, under its name.
-func TestEachLimitSetsTheBoostAllowed(t *testing.T) {
-	for want, tighten := range map[string]func(trim *spec.Trim){
-		"exhaust temperature before the turbine": func(trim *spec.Trim) { trim.Limits.TurbineInletTemperature = 273.15 + 950 },
-		"gearbox torque":                         func(trim *spec.Trim) { trim.Driveline.TorqueLimit = 420 },
-		"shaft speed":                            func(trim *spec.Trim) { trim.Compressor.SpeedLimit = 100000 * perRPM },
-		"injector":                               func(trim *spec.Trim) { trim.Limits.InjectorDuty = 0.55 },
-		"cylinder pressure": func(trim *spec.Trim) {
-			trim.Limits.PeakCylinderPressure, trim.Engine.Combustion.LatestCA50 = 95e5, 14*math.Pi/180
-			trim.Engine.Combustion.KnockLimit, trim.Manifold = 1.4, nil
-		},
-		"knock": func(trim *spec.Trim) { trim.Engine.Combustion.LatestCA50, trim.Manifold = 10*math.Pi/180, nil },
-		"fuel pump margin": func(trim *spec.Trim) {
-			trim.Supply.System.Pumps = spectest.Pump(t, map[float64]float64{0: 90, 8: 80}, 0, 8)
-		},
-		"knock integral of the worst cylinder": func(*spec.Trim) {},
-	} {
-		trim := trimOf(t, hillclimb, "open")
-		tighten(trim)
-		r, err := Solve("boost", trim, []float64{5000 * perRPM})
-		require.NoError(t, err)
-		o := &r.Allowed().rows[0]
-		if !assert.NoError(t, o.Err, want) {
-			continue
-		}
-		assert.True(t, strings.HasPrefix(o.by, want), "%s: set by %s", want, o.by)
-	}
-}
-
-// Nothing is allowed where a limit is passed at the least boost too, and that is said; the line for a spec leaves such a speed out.
+// Where nothing is allowed the table says why.
 func TestNothingAllowed(t *testing.T) {
-	trim := trimOf(t, hillclimb, "open")
-	trim.Limits.TurbineInletTemperature = 273.15 + 600
-	r, err := Solve("boost", trim, []float64{5000 * perRPM, 7000 * perRPM})
-	require.NoError(t, err)
-	a := r.Allowed()
-	assert.EqualError(t, a.rows[0].Err, "fails at the least boost too: exhaust temperature before the turbine")
-	_, ok := a.AsTarget()
-	assert.False(t, ok)
-	cell := column(t, a.Table(), "allowed_boost_pa")[0]
+	r := solved(t, hillclimb, "open", 5000)
+	r.Trim.Limits.TurbineInletTemperature = 273.15 + 600
+	cell := column(t, AllowedBoost(check.Allowed(r.Run)), "allowed_boost_pa")[0]
 	assert.Contains(t, cell.Note(), "fails at the least boost too")
-}
-
-// The line for a spec: rounded down, clear of the limit, and asked for by the next speed that has a limit where the turbine gives no more.
-func TestAllowedAsTarget(t *testing.T) {
-	r := solved(t, hillclimb, "capped", 2000, 5000, 7000)
-	a := r.Allowed()
-	line, ok := a.AsTarget()
-	require.True(t, ok)
-	require.True(t, a.rows[0].turbine && !a.rows[1].turbine && !a.rows[2].turbine)
-	var at2000, at5000, at7000 float64
-	_, err := fmt.Sscanf(line, "target: {2000 rpm: %f bar, 5000 rpm: %f bar, 7000 rpm: %f bar}", &at2000, &at5000, &at7000)
-	require.NoError(t, err, line)
-	assert.Equal(t, at5000, at2000)
-	for i, bar := range map[int]float64{1: at5000, 2: at7000} {
-		under := a.rows[i].Boost(r.Trim.Venue.Pressure) - bar*1e5
-		assert.True(t, under >= 1e3 && under < 2e3, "%s: %v Pa under what is allowed", line, under)
-	}
 }

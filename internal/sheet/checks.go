@@ -8,62 +8,8 @@ import (
 	"bellmouth/internal/units"
 )
 
-// Judge returns the findings on a run: on its operating points and on what holds the boost, feeds, fires and fills the engine, as far
-// as the spec has the parts. The worst speed of each is looked for between the speeds asked for too.
-func (r *Run) Judge() ([]check.Finding, error) {
-	r = r.refined()
-	findings := check.Judge(r.limits())
-	held, ok, err := r.HeldGate()
-	if err != nil {
-		return nil, err
-	}
-	if ok {
-		findings = append(findings, check.Wastegate(held.Gate)...)
-	}
-	findings = append(findings, r.FeedFindings()...)
-	for _, more := range []func() ([]check.Finding, error){r.JudgeSpark, r.CylinderFindings} {
-		f, err := more()
-		if err != nil {
-			return nil, err
-		}
-		findings = append(findings, f...)
-	}
-	return findings, nil
-}
-
-// limits returns the run's operating points with what they are judged by.
-func (r *Run) limits() check.Input {
-	t := r.Trim
-	c := t.Engine.Cylinder
-	in := check.Input{
-		Outcomes:         r.Outcomes,
-		Venue:            t.Venue.Pressure,
-		SurgeMargin:      t.Limits.SurgeMargin,
-		Duty:             t.Limits.InjectorDuty,
-		PeakPressure:     t.Limits.PeakCylinderPressure,
-		KnockIntegral:    t.Engine.Combustion.KnockLimit,
-		BestCA50:         t.Engine.Combustion.BestCA50,
-		LatestCA50:       t.Engine.Combustion.LatestCA50,
-		TurbineInlet:     t.Limits.TurbineInletTemperature,
-		Torque:           t.Driveline.TorqueLimit,
-		MeanPistonSpeed:  t.Limits.MeanPistonSpeed,
-		LimiterSpeed:     t.Engine.Limiter,
-		PistonAtLimiter:  c.MeanPistonSpeed(t.Engine.Limiter),
-		Compressor:       r.Forced(),
-		InjectionPresent: t.Injection != nil,
-	}
-	if r.Forced() {
-		// The map's top line is a limit of its own: beyond it nothing is known.
-		in.ShaftSpeed = r.Engine.Compressor.Map.UncorrectSpeed(t.Compressor.Map.TopSpeed(), t.Venue.Temperature)
-		if l := t.Compressor.SpeedLimit; l > 0 {
-			in.ShaftSpeed = math.Min(in.ShaftSpeed, l)
-		}
-		if l := t.Turbine.InletTemperatureLimit; l > 0 && (in.TurbineInlet == 0 || l < in.TurbineInlet) {
-			in.TurbineInlet = l
-		}
-	}
-	return in
-}
+// Judge returns the findings on a run, as check.Review has them.
+func (r *Run) Judge() ([]check.Finding, error) { return r.Review().Findings() }
 
 // Checks returns the findings on the run as a table, the failed ones first.
 func (r *Run) Checks(findings []check.Finding) table.Table {

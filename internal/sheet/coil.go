@@ -147,15 +147,3 @@ func (r *Run) Gap() (t table.Table, ok bool) {
 	t.Notes = []string{text}
 	return t, true
 }
-
-// JudgeSpark is check.Spark.
-func (r *Run) JudgeSpark() ([]check.Finding, error) {
-	if r.at != nil && r.at.octane != nil {
-		return check.Spark(r.Run, r.at.octane.of), nil
-	}
-	needs, err := r.OctaneNeeds()
-	if err != nil {
-		return nil, err
-	}
-	return check.Spark(r.Run, needs), nil
-}

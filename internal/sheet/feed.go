@@ -21,7 +21,7 @@ func (r *Run) Supply() (t table.Table, ok bool) {
 		return table.Table{}, false
 	}
 	sup := r.Trim.Supply
-	all := r.feeds()
+	all := r.Feeds()
 	known := table.Known[run.Feed](func(f run.Feed) error {
 		if !f.Solved {
 			return run.ErrNoSolution
@@ -145,7 +145,7 @@ func bar(difference float64) string {
 
 // FuelUse returns what fuel the engine takes from the tank, and how long the tank lasts.
 func (r *Run) FuelUse() table.Table {
-	u, err := r.refined().Use()
+	u, err := r.Review().Fine.Use()
 	known := table.Known[run.Use](func(run.Use) error { return err })
 	number := func(key, title string, quantity units.Kind, x float64) table.Field[run.Use] {
 		return known.Number(key, title, quantity, func(run.Use) float64 { return x })

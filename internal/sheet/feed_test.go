@@ -165,7 +165,7 @@ func TestFuelTemperature(t *testing.T) {
 // TestFeedFindings: what package check has of the fuel system is judged where the spec has the parts.
 func TestFeedFindings(t *testing.T) {
 	r := solved(t, hillclimb, "open", 3000, 7500)
-	fs := r.FeedFindings()
+	fs := r.Review().Feed()
 	assert.Equal(t, []string{"fuel-pump-margin", "lift-pump-margin", "injector-duty-weak-battery", "light-load-pulse", "tank-holds-stage"}, ids(fs))
 	assert.NoError(t, r.Checks(fs).Check())
 	fine, err := r.Judge()
@@ -174,7 +174,7 @@ func TestFeedFindings(t *testing.T) {
 		assert.Contains(t, ids(fine), id)
 	}
 	r.Trim.Injection, r.Trim.Supply = nil, nil
-	assert.Empty(t, r.FeedFindings())
+	assert.Empty(t, check.At(r.Run).Feed())
 }
 
 // ids returns the ids of findings, in order.
@@ -238,7 +238,7 @@ func TestFeedTablesAreSound(t *testing.T) {
 				assert.True(t, described[c.Key], "%s: %s of %s", name, c.Key, made.Name)
 			}
 		}
-		for _, f := range r.FeedFindings() {
+		for _, f := range r.Review().Feed() {
 			assert.NotEmpty(t, f.What, name)
 		}
 	}
@@ -267,7 +267,7 @@ func BenchmarkFeed(b *testing.B) {
 		if _, ok := r.Sag(); !ok {
 			b.Fatal("no sag")
 		}
-		if len(r.FeedFindings()) == 0 {
+		if len(r.Review().Feed()) == 0 {
 			b.Fatal("no findings")
 		}
 	}

@@ -88,7 +88,7 @@ func limitCell(o row) table.Cell {
 }
 
 // spans returns what f tells of the run's points, each with the speeds where it rules, in the order of speed: "turbine to 2500 rpm".
-func (r *Run) spans(f func(o *boost.Outcome) string) []string {
+func spans(r *run.Run, f func(o *boost.Outcome) string) []string {
 	spans := run.Spans(r.Outcomes, f)
 	texts := make([]string, len(spans))
 	for i, s := range spans {

@@ -85,7 +85,7 @@ func (r *Run) Summary(failed []string) table.Table {
 	torque, power := r.peak(run.Torque), r.peak(run.Power)
 	speed := func(o *boost.Outcome) float64 { return o.Speed }
 	fields := []table.Field[*Run]{
-		table.Lists("ruled_by", "limited by", func(r *Run) []string { return r.refined().spans(governing) }),
+		table.Lists("ruled_by", "limited by", func(r *Run) []string { return spans(r.Review().Fine, governing) }),
 		table.Lists("failed_checks", "checks failed", func(*Run) []string { return failed }),
 		at("peak_torque_nm", "peak torque", torque, units.Torque, func(o *boost.Outcome) float64 { return o.Point.Torque }),
 		at("peak_torque_rpm", "  at", torque, units.Speed, speed),
@@ -111,7 +111,7 @@ func (r *Run) Summary(failed []string) table.Table {
 // reachedFrom returns the lowest speed at which an engine that comes from less boost reaches the boost asked for. Where one that comes from
 // more stays there down to a lower speed, it says so.
 func (r *Run) reachedFrom() table.Cell {
-	reached := r.refined().Reaching()
+	reached := r.Review().Fine.Reaching()
 	c := onsetCell(reached.Onset, "not reached at any of these speeds")
 	if reached.Two {
 		return c.Noted(fmt.Sprintf("two steady states below: coming from more boost it is held down to %.0f rpm", run.RPM(reached.Staying.Speed)))

@@ -7,7 +7,9 @@ package sheet
 import (
 	"sync"
 
+	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/check"
 	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
@@ -17,10 +19,23 @@ import (
 type Run struct {
 	*run.Run // at the speeds asked for
 
-	once sync.Once
-	fine *Run      // with what matters between the speeds; nil before it is asked for
-	grid *Run      // of a refined run: the one that it refines
-	at   *judgedAt // of a refined run: what is judged at its points
+	once   sync.Once
+	review *check.Review // nil before it is asked for
+}
+
+// Review returns the run looked over as a whole. It is computed once.
+func (r *Run) Review() *check.Review {
+	r.once.Do(func() {
+		if r.review == nil {
+			r.review = check.Over(r.Run)
+		}
+	})
+	return r.review
+}
+
+// peak returns the outcome with the highest value of a figure over the whole range of speeds; nil where no point has a solution.
+func (r *Run) peak(get func(p *airpath.Point) float64) *boost.Outcome {
+	return r.Review().Fine.Peak(get)
 }
 
 // Solve is run.Solve.
@@ -34,8 +49,8 @@ func Solve(command string, trim *spec.Trim, speeds []float64) (*Run, error) {
 
 // Unsolved is run.Run's for the speeds asked for, and, once the run has been judged, for those met between.
 func (r *Run) Unsolved() []error {
-	if r.fine != nil {
-		return r.fine.Run.Unsolved()
+	if r.review != nil {
+		return r.review.Fine.Unsolved()
 	}
 	return r.Run.Unsolved()
 }
@@ -43,7 +58,7 @@ func (r *Run) Unsolved() []error {
 // onset returns the lowest speed at which a mark holds, found between the speeds asked for as closely as a refined run has it, or none
 // where it holds at no speed. The mark has to be one of the run's, or follow from the limits.
 func (r *Run) onset(has boost.Mark, none string) table.Cell {
-	return onsetCell(r.refined().Onset(has), none)
+	return onsetCell(r.Review().Fine.Onset(has), none)
 }
 
 func onsetCell(o run.Onset, none string) table.Cell {

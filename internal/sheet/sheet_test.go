@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"flag"
 	"math"
 	"testing"
 
@@ -15,6 +16,8 @@ import (
 	"bellmouth/internal/spectest"
 	"bellmouth/internal/table"
 )
+
+var soak = flag.Bool("soak", false, "draw as many engines as takes a minute")
 
 const (
 	perRPM    = spectest.PerRPM
@@ -141,7 +144,7 @@ func TestUseOfTheRange(t *testing.T) {
 	}
 	use := func(rpm ...float64) (flow, speed float64) {
 		r := altered(t, hillclimb, "open", peaky, rpm...)
-		made, tank := r.FuelUse(), r.FeedFindings()
+		made, tank := r.FuelUse(), r.Review().Feed()
 		assert.Equal(t, at(t, made, 0, "fuel_use_m3").Number(), tank[len(tank)-1].Limit, "the tank is judged by the same")
 		return at(t, made, 0, "full_load_use_m3_s").Number(), at(t, made, 0, "full_load_use_rpm").Number() / perRPM
 	}

@@ -5,32 +5,12 @@ import (
 	"math"
 
 	"bellmouth/internal/airpath"
-	"bellmouth/internal/boost"
 	"bellmouth/internal/check"
 	"bellmouth/internal/manifold"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
-
-// Shares is run.Run's at the speeds asked for: a refined run has the shares of the one that it refines.
-func (r *Run) Shares() (*run.Shares, error) { return r.asked().Run.Shares() }
-
-// CylinderFindings is check.Cylinders, with nothing to judge without a section manifold.spread.
-func (r *Run) CylinderFindings() ([]check.Finding, error) {
-	shares, err := r.Shares()
-	if doubt := run.Unread(err); doubt != nil {
-		return []check.Finding{check.UnreadShares(doubt)}, nil
-	}
-	if err != nil || shares == nil {
-		return nil, err
-	}
-	at := func(o *boost.Outcome) run.Singles { return r.SinglesAt(&o.Point, shares.Air) }
-	if r.at != nil && r.at.cylinders != nil {
-		at = r.at.cylinders.of
-	}
-	return check.Cylinders(r.Run, shares.Air, at)
-}
 
 // sharesFrom says where the shares come from.
 func sharesFrom(s *run.Shares) string {

@@ -148,8 +148,8 @@ func TestUnreadShares(t *testing.T) {
 	require.NoError(t, err)
 	assert.Contains(t, strings.Join(head[0].Notes, "\n"), "At 5500 rpm manifold.spread.exhaust_temperature tells no shares of the air: cylinder 1")
 	// The speed is the one named in the note for a run that is judged between its speeds too.
-	for _, judged := range []*Run{r, r.refined()} {
-		findings, err := judged.CylinderFindings()
+	for _, judged := range []*check.Review{check.At(r.Run), r.Review()} {
+		findings, err := judged.Cylinders()
 		require.NoError(t, err)
 		require.Len(t, findings, 1)
 		assert.Equal(t, check.Note, findings[0].Verdict)
@@ -214,7 +214,7 @@ func TestSpreadNotGiven(t *testing.T) {
 	assert.NoError(t, err)
 	assert.False(t, ok)
 	assert.Contains(t, named(t, manifoldTables(t, none), "manifold").Notes, noSpread)
-	findings, err := none.CylinderFindings()
+	findings, err := none.Review().Cylinders()
 	assert.NoError(t, err)
 	assert.Empty(t, findings)
 

@@ -27,24 +27,10 @@ func (r *Run) Gate() (*Gate, error) {
 	return &Gate{g, r}, nil
 }
 
-// HeldGate is run.Run's, for Duty and the checks. What is known from looking between the speeds is not computed again.
+// HeldGate is run.Run's, for Duty.
 func (r *Run) HeldGate() (g *Gate, ok bool, err error) {
-	if r.at == nil || r.at.gate == nil {
-		held, ok, err := r.Run.HeldGate()
-		return &Gate{held, r}, ok, err
-	}
-	held, err := run.NewGate(r.Run)
-	if err != nil {
-		return nil, false, err
-	}
-	for i := range r.Outcomes {
-		hold := r.at.gate.of
-		if r.Outcomes[i].Err != nil {
-			hold = held.Hold
-		}
-		held.Points = append(held.Points, hold(&r.Outcomes[i]))
-	}
-	return &Gate{held, r}, true, nil
+	held, ok, err := r.Run.HeldGate()
+	return &Gate{held, r}, ok, err
 }
 
 // What a gate's figures are known of.

@@ -83,9 +83,9 @@ func TestWaiverMessages(t *testing.T) {
 	many := "waivers:\n" + numbered("  - {check: a%d, reason: x}\n", 101)
 	assert.Equal(t, []string{"hillclimb.yaml:9:3: waivers has 101 entries; want at most 100"}, messages(t, engine+many))
 	for set, want := range map[string]string{
-		"waivers=[{check: a}]":                                   "--set waivers=[{check: a}]: waivers.reason is missing; want text, such as pistons and rods are new every season",
+		"waivers=[{check: a}]": "--set waivers=[{check: a}]: waivers.reason is missing; want text, such as pistons and rods are new every season",
 		"waivers=[{check: a, reason: b}, {check: a, reason: b}]": "--set waivers=[{check: a, reason: b}, {check: a, reason: b}]: waivers.check waives a twice",
-		"waivers.check=a":                                        "--set waivers.check=a: waivers is set whole, without check; want a list of entries with check and reason",
+		"waivers.check=a": "--set waivers.check=a: waivers is set whole, without check; want a list of entries with check and reason",
 	} {
 		_, err := readWith(t, engine, set)
 		assert.ErrorContains(t, err, want)
