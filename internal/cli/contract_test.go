@@ -111,7 +111,7 @@ func TestSheetHasTheTablesOfTheCommands(t *testing.T) {
 		"burn": false, "choke boost": false, "coil over speed": false, "cost of the spread": false, "enough for": false, "friction": false,
 		"fuel properties": false, "fuel temperature": false, "gears": false, "geometry": false, "injection plane": false, "injectors": false,
 		"manifold": false, "piston motion": false, "restrictor": false, "restrictor loss": false, "runner as a neck": false,
-		"runner as a pipe": false, "spark base table": false, "spark effects": false, "trims": false,
+		"runner as a pipe": false, "spark base table": false, "spark effects": false, "trims": false, "venues": false,
 		"wastegate sizing": false, "wastegate valve": false,
 	}
 	for _, spec := range []string{hillclimb, clubFour, twin} {
