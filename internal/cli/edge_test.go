@@ -164,6 +164,7 @@ func TestEdges(t *testing.T) {
 				if status == statusInput {
 					continue
 				}
+				assert.Empty(t, unexplained(doc), u.name)
 				// The same tables for a script.
 				var answer bytes.Buffer
 				require.NoError(t, render.JSON(&answer, doc), u.name)

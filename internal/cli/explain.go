@@ -11,28 +11,9 @@ import (
 	"github.com/agnivade/levenshtein"
 	"github.com/spf13/cobra"
 
-	"bellmouth/internal/airpath"
-	"bellmouth/internal/compressor"
-	"bellmouth/internal/cooler"
-	"bellmouth/internal/cycle"
-	"bellmouth/internal/exhaust"
-	"bellmouth/internal/flame"
 	"bellmouth/internal/formula"
-	"bellmouth/internal/friction"
-	"bellmouth/internal/fuel"
-	"bellmouth/internal/gas"
-	"bellmouth/internal/geometry"
-	"bellmouth/internal/injector"
-	"bellmouth/internal/knock"
-	"bellmouth/internal/manifold"
-	"bellmouth/internal/pulse"
-	"bellmouth/internal/restrictor"
 	"bellmouth/internal/sheet"
-	"bellmouth/internal/spark"
-	"bellmouth/internal/supply"
 	"bellmouth/internal/table"
-	"bellmouth/internal/turbine"
-	"bellmouth/internal/wastegate"
 )
 
 func newExplainCmd(s streams) *cobra.Command {
@@ -56,26 +37,9 @@ boost. Without KEY it lists all keys.`,
 	return cmd
 }
 
-// formulas returns the entries of all packages, by key. Where two packages describe one key, the one nearer to the
-// calculation has it.
+// formulas returns what every column means, by key.
 func formulas() []formula.Entry {
-	var all []formula.Entry
-	seen := map[string]bool{}
-	for _, entries := range [][]formula.Entry{
-		gas.Formulas(), geometry.Formulas(), fuel.Formulas(), restrictor.Formulas(), compressor.Formulas(), turbine.Formulas(),
-		cooler.Formulas(), injector.Formulas(), cycle.Formulas(), friction.Formulas(), flame.Formulas(), knock.Formulas(), exhaust.Formulas(), pulse.Formulas(), airpath.Formulas(), sheet.Formulas(),
-		manifold.Formulas(), sheet.ManifoldFormulas(),
-		spark.Formulas(), sheet.SparkFormulas(),
-		wastegate.Formulas(), sheet.WastegateFormulas(),
-		supply.Formulas(), sheet.FeedFormulas(),
-	} {
-		for _, e := range entries {
-			if !seen[e.Key] {
-				seen[e.Key] = true
-				all = append(all, e)
-			}
-		}
-	}
+	all := slices.Concat(sheet.Explained(), needsEntries(), venueEntries())
 	slices.SortFunc(all, func(a, b formula.Entry) int { return strings.Compare(a.Key, b.Key) })
 	return all
 }

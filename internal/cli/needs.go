@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"bellmouth/internal/formula"
 	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
@@ -88,4 +89,15 @@ func enoughFor(trims []*spec.Trim) table.Table {
 	)
 	t.Notes = []string{"Further parts add tables to these."}
 	return t
+}
+
+// needsEntries explain the columns above.
+func needsEntries() []formula.Entry {
+	const given, always = "given in the spec", "everywhere"
+	return []formula.Entry{
+		{Key: "command", Title: "command", Meaning: "What can be asked of the spec.", Formula: given, Source: given, Range: always},
+		{Key: "enough", Title: "enough", Meaning: "Whether a trim gives all that the command needs.", Formula: given, Source: given, Range: always},
+		{Key: "enough_trims", Title: "in trims", Meaning: "The trims that do.", Formula: given, Source: given, Range: always},
+		{Key: "lacks", Title: "lacks", Meaning: "What the others lack.", Formula: given, Source: given, Range: always},
+	}
 }

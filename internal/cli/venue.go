@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"bellmouth/internal/formula"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -91,4 +92,9 @@ func venueTable(s *spec.Spec, names []string) (table.Table, error) {
 		table.Number("temperature_k", "temperature", units.Temperature, func(t spec.Trim) float64 { return t.Venue.Temperature }),
 		table.Number("relative_humidity", "humidity", units.Fraction, func(t spec.Trim) float64 { return t.Venue.RelativeHumidity }).WithDigits(0),
 	), nil
+}
+
+// venueEntries explain the columns above.
+func venueEntries() []formula.Entry {
+	return []formula.Entry{{Key: "venue_name", Title: "venue", Meaning: "Name of the venue, for --venue.", Formula: "given in the spec", Source: "given in the spec", Range: "everywhere"}}
 }

@@ -7,13 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"bellmouth/internal/formula"
 	"bellmouth/internal/refdata"
 )
-
-func TestFormulas(t *testing.T) {
-	assert.NoError(t, formula.Check(Formulas()))
-}
 
 func TestNusseltTable(t *testing.T) {
 	for _, r := range refdata.Read(t, "port_nusselt.csv") {

@@ -6,8 +6,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"bellmouth/internal/formula"
 )
 
 func factor(t testing.TB, stated, here Flame) float64 {
@@ -183,10 +181,6 @@ func TestErrorsAndFlags(t *testing.T) {
 		assert.Len(t, flags.Notes(), n)
 	}
 	assert.Len(t, (PhiOutside | ResidualOutside | TemperatureOutside | NoCorrelation).Notes(), 4)
-}
-
-func TestFormulas(t *testing.T) {
-	assert.NoError(t, formula.Check(Formulas()))
 }
 
 func BenchmarkAngleFactor(b *testing.B) {

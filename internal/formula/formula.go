@@ -9,12 +9,13 @@ import (
 
 // An Entry describes one figure that a table prints.
 type Entry struct {
-	Key     string // the column key, as in JSON: "boost_pa"
-	Title   string // the figure's name in the trade
-	Meaning string // what it is, in a sentence or two
-	Formula string // the formula as coded
-	Source  string // where the formula comes from, or "common practice, no source"
-	Range   string // where it holds
+	Key     string   // the column key, as in JSON: "boost_pa"
+	Title   string   // the head that stands above it, as printed
+	Also    []string // other words that it is printed under
+	Meaning string   // what it is, in a sentence or two
+	Formula string   // the formula as coded
+	Source  string   // where the formula comes from, or "common practice, no source"
+	Range   string   // where it holds
 }
 
 var keyForm = regexp.MustCompile(`^[a-z][a-z0-9_]*$`)

@@ -7,7 +7,7 @@ import (
 )
 
 func TestCheck(t *testing.T) {
-	whole := Entry{"boost_pa", "Boost", "Pressure above the venue's.", "pm − p", "definition", "everywhere"}
+	whole := Entry{"boost_pa", "boost", nil, "Pressure above the venue's.", "pm − p", "definition", "everywhere"}
 	assert.NoError(t, Check([]Entry{whole}))
 	assert.ErrorContains(t, Check([]Entry{whole, whole}), "twice")
 	for _, change := range []func(*Entry){

@@ -7,7 +7,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"bellmouth/internal/formula"
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/refdata"
 )
@@ -321,10 +320,6 @@ func TestRefuses(t *testing.T) {
 		_, err := New(bad, good)
 		assert.Error(t, err)
 	}
-}
-
-func TestFormulas(t *testing.T) {
-	assert.NoError(t, formula.Check(Formulas()))
 }
 
 func BenchmarkMeanEffectivePressure(b *testing.B) {

@@ -7,12 +7,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"bellmouth/internal/formula"
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/refdata"
 )
-
-func TestFormulas(t *testing.T) { assert.NoError(t, formula.Check(Formulas())) }
 
 // boosted is an invented engine at full load: 2 bar at inlet closing, colder than 350 K, burning late.
 func boosted() wiebeEngine {

@@ -9,15 +9,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"bellmouth/internal/formula"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/turbine"
 )
-
-func TestFormulas(t *testing.T) {
-	assert.NoError(t, formula.Check(Formulas()))
-}
 
 func solved(t testing.TB, c Config, s State) Result {
 	t.Helper()

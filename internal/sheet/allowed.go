@@ -5,6 +5,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/check"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -53,4 +54,20 @@ func AllowedBoost(a *check.Allowance) table.Table {
 	t.Notes = []string{"The highest boost at which every limit of the spec holds, steady, and what sets it; the turbine where it gives no more. Limits that the spec does not state are not kept. " +
 		"A weak battery and the spark's voltage are not counted here: the checks judge them at the boost asked for."}
 	return t
+}
+
+// allowedEntries explain the columns above.
+func allowedEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "allowed_boost_pa", Title: "allowed",
+			Meaning: "Highest boost at which every limit of the spec holds, within 1 mbar.",
+			Formula: "halving of the target between the least boost and the most", Source: ours, Range: "steady, at the speeds computed",
+		},
+		{
+			Key: "allowed_by", Title: "set by",
+			Meaning: "What sets the boost allowed: a limit of the operating point, one that is judged, or the turbine where it gives no more.",
+			Formula: "the limit passed just above", Source: ours, Range: "steady",
+		},
+	}
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"bellmouth/internal/check"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -80,4 +81,40 @@ func difference(k units.Kind) units.Kind {
 		return units.PressureDifference
 	}
 	return k
+}
+
+// checksEntries explain the columns above.
+func checksEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "verdict", Title: "verdict",
+			Meaning: "ok; note for a finding that passes no limit; FAIL for a limit passed.",
+			Formula: "margin < 0, beyond 1e-4 of the limit, fails", Source: ours, Range: computed,
+		},
+		{
+			Key: "check", Title: "what",
+			Meaning: "The limit that is judged.",
+			Formula: "see the rows", Source: ours, Range: always,
+		},
+		{
+			Key: "worst_rpm", Title: "worst at",
+			Meaning: "Engine speed at which the limit is nearest or furthest passed.",
+			Formula: "N at the least margin", Source: ours, Range: computed,
+		},
+		{
+			Key: "value", Title: "value",
+			Meaning: "The figure at its worst, in the unit of its row.",
+			Formula: "see the row's figure", Source: ours, Range: always,
+		},
+		{
+			Key: "limit_value", Title: "limit",
+			Meaning: "The limit that the value is held against, in the unit of its row.",
+			Formula: "the spec's, the map's or the boost asked for", Source: given, Range: always,
+		},
+		{
+			Key: "unit", Title: "unit",
+			Meaning: "Unit of value, limit and margin of the row.",
+			Formula: "rpm for speeds, deg for angles, else SI, unless --units asks for others in CSV", Source: ours, Range: always,
+		},
+	}
 }

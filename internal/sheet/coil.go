@@ -6,6 +6,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/check"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -146,4 +147,97 @@ func (r *Run) Gap() (t table.Table, ok bool) {
 	}
 	t.Notes = []string{text}
 	return t, true
+}
+
+// coilEntries explain the columns above.
+func coilEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "supply_voltage_v", Title: "supply",
+			Meaning: "Voltage at the coil.",
+			Formula: "the spec's, and 14, 12 and 11 V; of a system of several times 12 V so many times that", Source: given, Range: always,
+		},
+		{
+			Key: "dwell_s", Title: "dwell",
+			Meaning: "Time for which the coil is charged before each spark: that for the current wanted, or what fits between two sparks.",
+			Formula: "t = −L/R ln(1 − i R/(U − U0)), at most 4π/(N k) − spark time; k sparks of the coil a cycle, U0 the driver's drop",
+			Source:  "step response of a series inductance and resistance", Range: "a core that does not saturate; R at working temperature",
+		},
+		{
+			Key: "coil_current_a", Title: "current",
+			Meaning: "Current in the coil's primary at the spark.",
+			Formula: "i = (U − U0)/R (1 − exp(−t R/L)), at most the driver's limit",
+			Source:  "step response of a series inductance and resistance", Range: "a core that does not saturate; R at working temperature",
+		},
+		{
+			Key: "coil_energy_j", Title: "energy",
+			Meaning: "Energy stored in the coil at the spark; the spark gets the part that the secondary side does not lose.",
+			Formula: "½ L i²", Source: "energy of a constant inductance", Range: "a core that does not saturate; R at working temperature",
+		},
+		{
+			Key: "available_voltage_v", Title: "voltage", Also: []string{"voltage to be had"},
+			Meaning: "Peak secondary voltage that the coil raises with the current it has, before the gap breaks down.",
+			Formula: "Ur min(1, i/Ir), Ur the rated voltage at the rated current Ir",
+			Source:  "½ L i² into a constant capacitance; held above the rated current: common practice, no source", Range: "the plug and lead that the rating is stated with",
+		},
+		{
+			Key: "full_dwell_rpm", Title: "full dwell up to",
+			Meaning: "Engine speed above which the whole dwell no longer fits and the coil's energy falls.",
+			Formula: "4π/(k (t + spark time)); k sparks of the coil a cycle", Source: "definition, four-stroke", Range: "sparks evenly apart",
+		},
+		{
+			Key: "least_voltage_margin", Title: "least margin",
+			Meaning: "The least of the voltage margins at full load, with the dwell that fits at each speed. 20 % kept back is common practice, no source.",
+			Formula: "min (U available − U breakdown)/U available", Source: ours, Range: computed,
+		},
+		{
+			Key: "least_margin_rpm", Title: "at",
+			Meaning: "Engine speed at which the voltage margin is the least.",
+			Formula: "N at the least margin", Source: ours, Range: computed,
+		},
+		{
+			Key: "dwell_room_s", Title: "room for dwell",
+			Meaning: "Longest dwell that fits between the end of one spark of the coil and its next.",
+			Formula: "4π/(N k) − spark time; k sparks of the coil a cycle", Source: "definition, four-stroke", Range: "sparks evenly apart",
+		},
+		{
+			Key: "dwell_shortened", Title: "cut short",
+			Meaning: "Whether the whole dwell does not fit between two sparks of the coil.",
+			Formula: "dwell asked for > dwell_room_s", Source: ours, Range: "sparks evenly apart",
+		},
+		{
+			Key: "coil_duty", Title: "duty",
+			Meaning: "Share of the time for which the coil is charged.",
+			Formula: "t k N/(4π); k sparks of the coil a cycle", Source: "definition, four-stroke", Range: "0 to 1",
+		},
+		{
+			Key: "coil_mean_current_a", Title: "mean current",
+			Meaning: "Mean current that one coil draws from the supply.",
+			Formula: "k N/(4π) ∫i dt over the dwell",
+			Source:  "step response of a series inductance and resistance", Range: "a core that does not saturate; R at working temperature",
+		},
+		{
+			Key: "coil_heat_w", Title: "heat",
+			Meaning: "Mean heating power in the resistance of one coil's primary; secondary and core add theirs.",
+			Formula: "k N/(4π) R ∫i² dt over the dwell",
+			Source:  "step response of a series inductance and resistance", Range: "a core that does not saturate; R at working temperature",
+		},
+		{
+			Key: "breakdown_voltage_v", Title: "voltage wanted",
+			Meaning: "Voltage at which the plug's gap breaks down, as of air in a uniform field; sharp and hot electrodes need less, worn ones about this.",
+			Formula: "U = 24.36 δ + 6.72 √δ kV, δ = p d (293.15 K/T) in bar cm",
+			Source:  "Kuffel, Zaengl and Kuffel, High Voltage Engineering: Fundamentals (2nd ed., 2000), ch. 5, after Schumann (1923), from memory", Range: "p d (293.15 K/T) of 15 to 2000 Pa m, 200 to 1500 K; too high above some 10 bar at 20 °C",
+		},
+		{
+			Key: "voltage_margin", Title: "margin",
+			Meaning: "Part of the available voltage that the gap leaves; negative when it does not break down.",
+			Formula: "(U available − U breakdown)/U available", Source: ours, Range: "as the two voltages",
+		},
+		{
+			Key: "widest_gap_m", Title: "widest gap",
+			Meaning: "Plug gap that the voltage allowed just breaks down.",
+			Formula: "the gap at which 24.36 δ + 6.72 √δ kV, δ = p d (293.15 K/T) in bar cm, is that voltage",
+			Source:  "Kuffel, Zaengl and Kuffel, High Voltage Engineering: Fundamentals (2nd ed., 2000), ch. 5, after Schumann (1923), from memory", Range: "as breakdown_voltage_v",
+		},
+	}
 }

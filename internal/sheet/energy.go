@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"bellmouth/internal/airpath"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -31,4 +32,63 @@ func (r *Run) Energy() table.Table {
 	t.Notes = []string{"Shares of the fuel's heating value, which they add up to but for the little that air and fuel bring in or lack against 25 degC. " +
 		"Walls: of the cylinder alone. A radiator has heat of friction and of the ports to give off besides. Not burned: what a rich mixture has no oxygen for, and what the burn leaves."}
 	return t
+}
+
+// energyEntries explain the columns above.
+func energyEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "fuel_power_w", Title: "fuel",
+			Meaning: "Lower heating value of the fuel flow.",
+			Formula: "ṁf LHV", Source: "first law over the whole engine, closed to 1e-6", Range: full,
+		},
+		{
+			Key: "brake_share", Title: "crank",
+			Meaning: "Brake power over fuel power: the brake efficiency.",
+			Formula: "P/(ṁf LHV)", Source: "first law over the whole engine, closed to 1e-6", Range: full,
+		},
+		{
+			Key: "friction_share", Title: "friction",
+			Meaning: "Friction power over fuel power.",
+			Formula: "FMEP Vd N/(4π)/(ṁf LHV)", Source: "first law over the whole engine, closed to 1e-6", Range: full,
+		},
+		{
+			Key: "coolant_share", Title: "walls",
+			Meaning: "Heat to the cylinder walls, less what the fresh charge took from walls, over fuel power.",
+			Formula: "(Qcyl − Qfresh)/(ṁf LHV)", Source: "first law over the whole engine, closed to 1e-6", Range: full,
+		},
+		{
+			Key: "port_share", Title: "port, primary",
+			Meaning: "Heat lost by the exhaust between valve and turbine over fuel power.",
+			Formula: "exhaust_heat_w/(ṁf LHV), or the share of the sensible enthalpy that the spec states",
+			Source:  "first law over the whole engine, closed to 1e-6", Range: full,
+		},
+		{
+			Key: "cooler_share", Title: "charge cooler",
+			Meaning: "Heat given up in the charge cooler over fuel power.",
+			Formula: "ṁ (h2 − hm)/(ṁf LHV)", Source: "first law over the whole engine, closed to 1e-6", Range: full,
+		},
+		{
+			Key: "bearing_share", Title: "bearings",
+			Meaning: "Turbine work that does not reach the compressor, over fuel power.",
+			Formula: "(turbine work − compressor power)/(ṁf LHV), bearings by the square of shaft speed or a share 1 − ηm",
+			Source:  "first law over the whole engine, closed to 1e-6", Range: always,
+		},
+		{
+			Key: "exhaust_share", Title: "exhaust",
+			Meaning: "Sensible enthalpy of the exhaust at the tailpipe above 25 °C over fuel power.",
+			Formula: "ṁe (h − h(298.15 K))/(ṁf LHV)", Source: "first law over the whole engine, closed to 1e-6", Range: full,
+		},
+		{
+			Key: "unburned_share", Title: "not burned",
+			Meaning: "Heating value left in the exhaust over fuel power: what had no oxygen, and what did not burn.",
+			Formula: "1 − heat released/(ṁf LHV)", Source: "first law over the whole engine, closed to 1e-6", Range: full,
+		},
+		{
+			Key: "sensible_share", Title: "brought in",
+			Meaning: "Heat that air and fuel bring above 25 °C, over fuel power; negative when they are colder. The other shares add up to 1 and this.",
+			Formula: "(ṁ (h − h(298.15 K)) + ṁf c (T − 298.15 K))/(ṁf LHV)",
+			Source:  "first law over the whole engine, closed to 1e-6", Range: always,
+		},
+	}
 }

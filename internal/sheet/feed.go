@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"bellmouth/internal/check"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/remark"
 	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
@@ -249,4 +250,184 @@ func (r *Run) FuelTemperature() table.Table {
 	t.Trim = r.Trim.Name
 	t.Notes = []string{"An injector passes a mass that goes with the square root of the density. What viscosity and vapour in a hot rail do is not counted."}
 	return t
+}
+
+// feedEntries explain the columns above.
+func feedEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "rail_pressure_pa", Title: "rail",
+			Meaning: "Pressure before the injectors above the venue's.",
+			Formula: "p + pm − pa following the manifold, p fixed; at least the return line's loss; Δp(Qe) − loss(Qe) when the pumps are short",
+			Source:  "definition; conservation of pressure", Range: "tank vented to the venue, regulator at the rail",
+		},
+		{
+			Key: "rail_asked_pa", Title: "rail asked",
+			Meaning: "Rail pressure above the venue's that the regulator asks for.",
+			Formula: "p + pm − pa following the manifold; p fixed", Source: ours, Range: always,
+		},
+		{
+			Key: "line_loss_pa", Title: "line loss",
+			Meaning: "Pressure lost between tank and rail by wall friction and fittings, at the pumps' flow.",
+			Formula: "(f L/d + K) ρ v²/2, v = 4 Q/(π d²)",
+			Source:  "Darcy and Weisbach, White, Fluid Mechanics, §6.3 and §6.9", Range: "Reynolds number up to 1e8, roughness up to 0.05 of the bore",
+		},
+		{
+			Key: "filter_loss_pa", Title: "filter loss",
+			Meaning: "Pressure lost in the filters at the pumps' flow, clean.",
+			Formula: "Δp0 (s μ/μ0 Q/Q0 + (1 − s) ρ/ρ0 (Q/Q0)²), s the linear share at the measured point",
+			Source:  "Darcy and Forchheimer, from memory", Range: "near the measured flow; a loaded filter loses more",
+		},
+		{
+			Key: "pump_rise_pa", Title: "at the pumps",
+			Meaning: "Pressure that the pumps add to what they draw from the tank.",
+			Formula: "Δp = rail above venue + line loss + filter loss",
+			Source:  "conservation of pressure along the line", Range: "pressures of the pump's tests; 0.75 of the lowest voltage tested to 1.25 of the highest",
+		},
+		{
+			Key: "pump_flow_m3_s", Title: "pumps",
+			Meaning: "Volume flow that the pumps give against the rail's pressure and what lines and filters lose on the way.",
+			Formula: "Δp(Q, V) = rail above venue + loss(Q), solved for Q; one behind the other pressures add, side by side flows",
+			Source:  "the pump's tests, monotone cubic over pressure; White, Fluid Mechanics, §6.10 and §11.5", Range: "pressures of the pump's tests; 0.75 of the lowest voltage tested to 1.25 of the highest",
+		},
+		{
+			Key: "return_flow_m3_s", Title: "return",
+			Meaning: "Volume flow that the regulator sends back to the tank.",
+			Formula: "Q − Qe, at least 0", Source: "conservation of volume", Range: "systems with a return",
+		},
+		{
+			Key: "return_loss_pa", Title: "return loss",
+			Meaning: "Pressure lost from the regulator to the tank; the rail cannot be lower.",
+			Formula: "as the line loss, at the return flow",
+			Source:  "Darcy and Weisbach, White, Fluid Mechanics, §6.3", Range: "as the line loss",
+		},
+		{
+			Key: "pump_margin", Title: "margin",
+			Meaning: "By how much the pumps give more than the engine takes, as a part of that; below 0 the rail falls.",
+			Formula: "Q/Qe − 1", Source: ours, Range: "demand above 0",
+		},
+		{
+			Key: "margin", Title: "margin",
+			Meaning: "How far the value is on the good side of its limit; negative past it.",
+			Formula: "limit − value, or value − limit for what must not fall below", Source: ours, Range: always,
+		},
+		{
+			Key: "lift_flow_m3_s", Title: "lift pump",
+			Meaning: "Volume flow of the lift pumps against the pressure of the spec.",
+			Formula: "the pumps' tests, monotone cubic over pressure, straight over voltage",
+			Source:  given, Range: "pressures of the pump's tests; 0.75 of the lowest voltage tested to 1.25 of the highest",
+		},
+		{
+			Key: "lift_margin", Title: "lift margin",
+			Meaning: "By how much the lift pumps give more than the engine takes, as a part of that. Enough where the regulator returns into the pot; a return into the tank wants the main pumps' whole flow.",
+			Formula: "Q/Qe − 1", Source: ours, Range: "demand above 0",
+		},
+		{
+			Key: "line_velocity_m_s", Title: "speed in line",
+			Meaning: "Mean velocity of the fuel in a line.",
+			Formula: "v = 4 Q/(π d²)", Source: "conservation of volume", Range: always,
+		},
+		{
+			Key: "reynolds_number", Title: "Reynolds",
+			Meaning: "Of a line's flow, by its bore.",
+			Formula: "Re = ρ v d/μ, v = 4 Q/(π d²)", Source: ours, Range: always,
+		},
+		{
+			Key: "friction_factor", Title: "friction",
+			Meaning: "Darcy's friction factor of a line.",
+			Formula: "64/Re up to Re 2300; 1/√f = −2 log10((ε/d)/3.7 + 2.51/(Re √f)) from 4000; straight in Re between",
+			Source:  "Colebrook, J. Inst. Civil Engineers 11 (1939); White, Fluid Mechanics, §6.6; between: common practice, no source", Range: "Reynolds number up to 1e8, roughness up to 0.05 of the bore",
+		},
+		{
+			Key: "line_regime", Title: "in the line",
+			Meaning: "How the fuel flows in the line: laminar, transitional or turbulent.",
+			Formula: "laminar up to Re 2300, turbulent from 4000, transitional between",
+			Source:  "White, Fluid Mechanics, §6.1 and §6.6", Range: "round, straight pipe",
+		},
+		{
+			Key: "full_load_use_m3_s", Title: "at full load",
+			Meaning: "Volume flow of fuel at full load.",
+			Formula: "Qe = fuel flow/ρ", Source: "conservation of volume", Range: always,
+		},
+		{
+			Key: "full_load_use_rpm", Title: "at",
+			Meaning: "Engine speed at which most fuel is taken.",
+			Formula: "N at max ṁf", Source: ours, Range: computed,
+		},
+		{
+			Key: "run_name", Title: "stage or lap",
+			Meaning: "What the spec calls the stage or lap.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "run_time_s", Title: "takes",
+			Meaning: "How long it takes.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "mean_use_m3_s", Title: "mean use",
+			Meaning: "Mean volume flow over the stage or lap.",
+			Formula: "Σ share Q, Q = share of the highest flow × that",
+			Source:  "conservation of mass", Range: "shares of time that add up to 1",
+		},
+		{
+			Key: "fuel_use_m3", Title: "fuel",
+			Meaning: "Volume of fuel that a stage or lap takes.",
+			Formula: "t Σ share Q", Source: "conservation of volume", Range: "shares of time that add up to 1",
+		},
+		{
+			Key: "run_fuel_kg", Title: "which weighs",
+			Meaning: "Mass of the fuel that it takes.",
+			Formula: "ρ t Σ share Q", Source: "conservation of mass", Range: "shares of time that add up to 1",
+		},
+		{
+			Key: "tank_usable_m3", Title: "tank less reserve",
+			Meaning: "Volume that can be counted on.",
+			Formula: "volume − reserve", Source: given, Range: always,
+		},
+		{
+			Key: "full_load_time_s", Title: "lasts at full load",
+			Meaning: "Time for which the tank lasts at the highest use.",
+			Formula: "(volume − reserve)/Q", Source: "conservation of mass", Range: computed,
+		},
+		{
+			Key: "tank_time_s", Title: "lasts as the stage or lap is driven",
+			Meaning: "Time until only the reserve is left.",
+			Formula: "(volume − reserve)/Σ share Q", Source: "conservation of volume", Range: "shares of time that add up to 1",
+		},
+		{
+			Key: "tank_runs", Title: "stages or laps",
+			Meaning: "Whole stages or laps that the tank lasts before its reserve.",
+			Formula: "(volume − reserve)/fuel of a run, rounded down",
+			Source:  "conservation of volume", Range: "shares of time that add up to 1",
+		},
+		{
+			Key: "fill_m3", Title: "fill for one, with the reserve",
+			Meaning: "What the tank has to hold for one stage or lap that ends on its reserve.",
+			Formula: "fuel of the run + reserve", Source: "conservation of mass", Range: "shares of time that add up to 1",
+		},
+		{
+			Key: "fill_kg", Title: "which weighs",
+			Meaning: "What it weighs.",
+			Formula: "ρ (fuel of the run + reserve)", Source: "conservation of mass", Range: "shares of time that add up to 1",
+		},
+		{
+			Key: "density_change", Title: "density, 10 to 60 degC",
+			Meaning: "Change of the fuel's density.",
+			Formula: "ρ60/ρ10 − 1, ρ = ρ20 (1 − β (T − 293.15))",
+			Source:  "DIPPR fits of the pure components, within 0.3 %", Range: "10 °C to 60 °C",
+		},
+		{
+			Key: "injector_flow_change", Title: "injector flow by mass, 10 to 60 degC",
+			Meaning: "Change of the mass that an open injector passes, at the same pressure.",
+			Formula: "√(ρ60/ρ10) − 1",
+			Source:  "ISO 5167-1, incompressible, constant discharge coefficient", Range: "10 °C to 60 °C, no vapour in the rail",
+		},
+		{
+			Key: "lambda_change", Title: "lambda, where nothing corrects it",
+			Meaning: "Change of lambda with the same pulses and air, dead time not counted.",
+			Formula: "√(ρ10/ρ60) − 1",
+			Source:  "ISO 5167-1, incompressible, constant discharge coefficient", Range: "10 °C to 60 °C, no vapour in the rail",
+		},
+	}
 }

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"bellmouth/internal/airpath"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/remark"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
@@ -60,4 +61,43 @@ func (r *Run) WayOut() (t table.Table, ok bool) {
 	t.Notes = []string{"Mean temperatures of the gas, by what it carries. Exhaust: before the " + where + ". A 3 mm probe at the end of one primary, in that cylinder's flow, loses heat to cooler walls and reads less than the gas, and less again than this, since it follows the mean over time and the hot gas rushes past; where the gas of all cylinders passes it reads nearer: " +
 		"hold a logged temperature against the probe, and the limit of the turbine's maker against whatever he says it is of."}
 	return t, true
+}
+
+// fillingEntries explain the columns above.
+func fillingEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "air_per_cycle_kg", Title: "air",
+			Meaning: "Moist air that one cylinder takes in one cycle.",
+			Formula: "ṁ 4π/(N z)", Source: ours, Range: always,
+		},
+		{
+			Key: "fuel_per_cycle_kg", Title: "a cycle", Also: []string{"fuel of a cycle", "fuel"},
+			Meaning: "Fuel that one cylinder gets in one cycle.",
+			Formula: "m = ṁ 4π/(N cylinders)", Source: "mass balance of a four-stroke engine", Range: "speed above 0",
+		},
+		{
+			Key: "exhaust_valve_temperature_k", Title: "at the valve",
+			Meaning: "Mean temperature of the gas that leaves the cylinders, by what it carries.",
+			Formula: "me h = ma ha + mf hf + Qfresh − W − Qcylinder", Source: "energy balance", Range: full,
+		},
+		{
+			Key: "exhaust_heat_w", Title: "heat lost",
+			Meaning: "Heat that the exhaust of all cylinders gives to ports and manifold before turbine, collector or probe.",
+			Formula: "Q = ṁ cp (Tin − Tw) (1 − exp(−NTU)), port, then primary; NTU = 4 (L/D) Nu/(Re Pr), Nu = 0.07 Re^0.75",
+			Source:  "Depcik and Assanis, SAE 2002-01-0372; Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, §8.3.3; properties of burned gas by Heywood (1988), §4.8", Range: "Re 5e3 to 2e5 and 500 K to 4000 K, with a note outside",
+		},
+		{
+			Key: "exhaust_wall_temperature_k", Title: "manifold wall",
+			Meaning: "Temperature of the manifold's pipes, as the mean over their length.",
+			Formula: "Q = π Do L F (ε σ (Tw⁴ − Ta⁴) + ho (Tw − Ta))",
+			Source:  "heat balance; ε, ho and F are assumptions where not given", Range: "Re 5e3 to 2e5 and 500 K to 4000 K, with a note outside",
+		},
+		{
+			Key: "probe_reading_k", Title: "probe reads",
+			Meaning: "Temperature that a sheathed thermocouple shows in the exhaust. Pulses are not counted; they make it lower still.",
+			Formula: "h (Te − Tp) = ε σ (Tp⁴ − Tw⁴), Te = T0 − (1 − r) V²/(2 cp); less (Tp − Tw)/cosh(m ℓ) along the sheath",
+			Source:  "Churchill and Bernstein, J. Heat Transfer 99 (1977) 300, for h; Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, §3.6 and ch. 13", Range: "steady flow up to Mach 0.5, with a note above",
+		},
+	}
 }

@@ -5,6 +5,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/check"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/injector"
 	"bellmouth/internal/spec"
@@ -159,4 +160,156 @@ func InjectorSets(trim *spec.Trim) (t table.Table, ok bool) {
 	t.Trim = trim.Name
 	t.Notes = []string{"Flow of one injector, wide open; here: this fuel at this rail pressure."}
 	return t, true
+}
+
+// fuelEntries explain the columns above.
+func fuelEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "air_fuel_ratio", Title: "AFR",
+			Meaning: "Mass of dry air per mass of fuel.",
+			Formula: "λ AFRst", Source: ours, Range: "lambda 0.5 to 2",
+		},
+		{
+			Key: "fuel_volume_flow_m3_s", Title: "volume", Also: []string{"engine takes"},
+			Meaning: "Fuel flow by volume, as a pump or a flow meter has it.",
+			Formula: "ṁf/ρ(T)", Source: ours, Range: "-20 °C to 60 °C",
+		},
+		{
+			Key: "rail_difference_pa", Title: "over injector", Also: []string{"here at"},
+			Meaning: "Pressure that drives the fuel through the injector: rail less manifold.",
+			Formula: "Δp = rail pressure, or venue + rail pressure − pm with a regulator that does not follow the manifold",
+			Source:  ours, Range: always,
+		},
+		{
+			Key: "primary_pulse_s", Title: "primary pulse",
+			Meaning: "Time for which each primary injector is driven in a cycle, dead time included.",
+			Formula: "fuel of the set/ṁ + dead time(voltage)", Source: practice, Range: "pulse not shorter than the injector's shortest",
+		},
+		{
+			Key: "primary_duty", Title: "primary duty",
+			Meaning: "Share of the cycle that the primary pulse takes; above 1 it cannot be delivered.",
+			Formula: "pulse N/(4π)", Source: "definition, four-stroke", Range: "0 to 1",
+		},
+		{
+			Key: "secondary_pulse_s", Title: "sec. pulse", Also: []string{"secondary pulse"},
+			Meaning: "Time for which each secondary injector is driven in a cycle, dead time included; 0 while they rest.",
+			Formula: "fuel of the set/ṁ + dead time(voltage)", Source: practice, Range: "pulse not shorter than the injector's shortest",
+		},
+		{
+			Key: "secondary_duty", Title: "sec. duty", Also: []string{"secondary duty"},
+			Meaning: "Share of the cycle that the secondary pulse takes; above 1 it cannot be delivered.",
+			Formula: "pulse N/(4π)", Source: "definition, four-stroke", Range: "0 to 1",
+		},
+		{
+			Key: "secondary_share", Title: "sec. share", Also: []string{"secondary share"},
+			Meaning: "Part of the fuel that the secondary injectors give.",
+			Formula: "ṁs/(ṁp + ṁs) min(1, (D − start)/blend), D the duty the primary would need alone; at least the shortest pulse",
+			Source:  practice, Range: "from the start duty on",
+		},
+		{
+			Key: "staging", Title: "sets",
+			Meaning: "Which injector sets work: primary alone, the secondary coming in (blending), or both with their full shares.",
+			Formula: "by the duty that the primary would need alone, see secondary_share",
+			Source:  "the trade's practice with two sets, no published source", Range: always,
+		},
+		{
+			Key: "stoichiometric_air_fuel_ratio", Title: "AFR at lambda 1",
+			Meaning: "Mass of dry air that burns a kilogram of the fuel completely.",
+			Formula: "AFR = (C + H/4 − O/2)/0.209476 · 28.96512 g/mol/M",
+			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), section 3.4; atomic masses of IUPAC 2021, dry air of the US Standard Atmosphere 1976", Range: "fuels of C, H, O and N",
+		},
+		{
+			Key: "lower_heating_value_j_kg", Title: "lower heating value",
+			Meaning: "Heat released by a kilogram of liquid fuel burned completely at 298.15 K, the water left as vapour.",
+			Formula: "LHV = (nCO2 393510 + nH2O 241826 + hf)/M; blends by mass",
+			Source:  "pure substances: heats of formation of NASA/TP-2002-211556; generic grades: common practice, no source; else as given", Range: "liquids 10 MJ/kg to 50 MJ/kg, and about 13.1 MJ for each kilogram of oxygen (Huggett 1980)",
+		},
+		{
+			Key: "mixture_energy_j_kg", Title: "heat per kilogram of air at lambda 1",
+			Meaning: "Heat released per kilogram of dry air at stoichiometric mixture: what the engine's air is worth with this fuel.",
+			Formula: "LHV/AFR", Source: ours, Range: "fuels of C, H, O and N",
+		},
+		{
+			Key: "latent_heat_j_kg", Title: "latent heat",
+			Meaning: "Heat taken up by a kilogram of fuel that evaporates at 298.15 K. It cools the charge.",
+			Formula: "(hf gas − hf liquid)/M; blends by mass",
+			Source:  "pure substances: heats of formation of NASA/TP-2002-211556; generic grades: common practice, no source; else as given", Range: "298.15 K",
+		},
+		{
+			Key: "fuel_density_kg_m3", Title: "density used", Also: []string{"density at the injector"},
+			Meaning: "Density of the liquid at its temperature.",
+			Formula: "ρ = ρ20 (1 − β (T − 293.15)); blends: volumes add",
+			Source:  "pure substances: DIPPR equation 105, Perry's Chemical Engineers' Handbook, 8th ed., table 2-32; grades: common practice, no source", Range: "253.15 K to 333.15 K",
+		},
+		{
+			Key: "fuel_temperature_k", Title: "at",
+			Meaning: "Temperature of the fuel at the injector.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "research_octane", Title: "RON",
+			Meaning: "Research octane number.",
+			Formula: "given; blends: among hydrocarbons by volume, alcohols against them by moles: Anderson et al., Energy & Fuels 24 (2010) 6576",
+			Source:  "pure substances: handbook values, from memory; grades: their name", Range: "a measured number is better for a blend",
+		},
+		{
+			Key: "motor_octane", Title: "MON",
+			Meaning: "Motor octane number.",
+			Formula: "given; blends: among hydrocarbons by volume, alcohols against them by moles: Anderson et al., Energy & Fuels 24 (2010) 6576",
+			Source:  "pure substances: handbook values, from memory; grades: common practice, no source", Range: "a measured number is better for a blend",
+		},
+		{
+			Key: "knock_octane", Title: "octane in the knock delay",
+			Meaning: "Octane number that the knock model takes.",
+			Formula: "RON, or as given: octane index OI = RON − K (RON − MON) with K = 0, as in cooled boosted engines",
+			Source:  "Kalghatgi, SAE 2001-01-3584, from memory", Range: "a hot charge wants a lower one, down to (RON + MON)/2; the delay was fitted to primary reference fuels, for which RON and MON are one",
+		},
+		{
+			Key: "hydrogen_carbon_ratio", Title: "hydrogen to carbon",
+			Meaning: "Hydrogen atoms per carbon atom.",
+			Formula: "H/C; blends by moles", Source: ours, Range: "0.8 to 4",
+		},
+		{
+			Key: "oxygen_carbon_ratio", Title: "oxygen to carbon",
+			Meaning: "Oxygen atoms per carbon atom.",
+			Formula: "O/C; blends by moles", Source: ours, Range: "0 to 1",
+		},
+		{
+			Key: "set", Title: "set",
+			Meaning: "Which injector set.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "per_cylinder", Title: "a cylinder",
+			Meaning: "Injectors of the set that a cylinder has.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "rated_flow_m3_s", Title: "rated",
+			Meaning: "Static flow of the test fluid through one injector.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "rated_difference_pa", Title: "rated at",
+			Meaning: "Pressure difference of the rating.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "injector_flow_kg_s", Title: "here",
+			Meaning: "Fuel that one injector passes wide open, at this rail pressure and with this fuel.",
+			Formula: "ṁ = Q ρt √(Δp/Δpt) √(ρ/ρt)",
+			Source:  "ISO 5167-1, incompressible, constant discharge coefficient", Range: "half to twice the rated pressure; common practice, no source",
+		},
+		{
+			Key: "dead_time_s", Title: "dead time",
+			Meaning: "Time by which the delivery falls short of the pulse at the supply voltage.",
+			Formula: "the spec's table over voltage, monotone cubic", Source: given, Range: "within the table; held at its ends, with a note",
+		},
+		{
+			Key: "shortest_pulse_s", Title: "shortest pulse",
+			Meaning: "Shortest pulse that still meters in proportion, dead time included.",
+			Formula: given, Source: given, Range: always,
+		},
+	}
 }

@@ -3,6 +3,7 @@ package sheet
 import (
 	"strings"
 
+	"bellmouth/internal/formula"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -115,4 +116,75 @@ func Trims(trims []*spec.Trim) table.Table {
 		table.Number("limiter_rpm", "limiter", units.Speed, func(t *spec.Trim) float64 { return t.Engine.Limiter }),
 		table.Counts("defaults", "defaults", func(t *spec.Trim) int { return len(t.Defaults) }),
 	)
+}
+
+// headEntries explain the columns above.
+func headEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "name", Title: "name",
+			Meaning: "What the spec calls the engine.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "about", Title: "about",
+			Meaning: "What the spec says of itself.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "spec", Title: "spec",
+			Meaning: "The spec file, as named on the command line.",
+			Formula: "the command line", Source: "the command line", Range: always,
+		},
+		{
+			Key: "trims", Title: "trims",
+			Meaning: "The trims that the spec has.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "cylinders", Title: "cylinders",
+			Meaning: "Number of cylinders.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "defaults", Title: "defaults",
+			Meaning: "Number of values that the trim leaves to defaults.",
+			Formula: "count", Source: ours, Range: always,
+		},
+		{
+			Key: "path", Title: "value of",
+			Meaning: "Path in the spec of a value that it does not give.",
+			Formula: seeRow, Source: ours, Range: always,
+		},
+		{
+			Key: "taken", Title: "taken",
+			Meaning: "What was taken in its place.",
+			Formula: seeRow, Source: "see the row's reason", Range: always,
+		},
+		{
+			Key: "reason", Title: "because",
+			Meaning: "Why that was taken, with its source.",
+			Formula: seeRow, Source: seeRow, Range: always,
+		},
+		{
+			Key: "in_trims", Title: "trims",
+			Meaning: "The trims that rest on the default.",
+			Formula: seeRow, Source: ours, Range: always,
+		},
+		{
+			Key: "trim_name", Title: "trim",
+			Meaning: "Name of the trim.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "parts", Title: "parts",
+			Meaning: "The parts that the trim has.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "limiter_rpm", Title: "limiter",
+			Meaning: "Highest engine speed.",
+			Formula: given, Source: given, Range: always,
+		},
+	}
 }

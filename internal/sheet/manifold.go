@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"bellmouth/internal/airpath"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/manifold"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
@@ -247,4 +248,183 @@ func (r *Run) ManifoldAir() (table.Table, error) {
 		t.Notes = append(t.Notes, text)
 	}
 	return t, nil
+}
+
+// manifoldEntries explain the columns above.
+func manifoldEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "runner_length_m", Title: "runner length",
+			Meaning: "Length of a runner along its middle, from the inlet valve to the plenum, the port included.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "runner_bore_m", Title: "bore",
+			Meaning: "Diameter of the circle with the runner's mean area.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "runner_mouth", Title: "mouth",
+			Meaning: "How the runner opens into the plenum, which decides the end correction.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "end_correction_m", Title: "end correction",
+			Meaning: "Length by which the air beyond the runner's mouth moves along with it.",
+			Formula: "0.8216 d/2 flush with a wall, 0.6133 d/2 standing free, 0 where the length given is the acoustic one",
+			Source:  "Levine and Schwinger (1948), Nomura et al. (1960), constants from memory", Range: "waves long against the bore",
+		},
+		{
+			Key: "acoustic_length_m", Title: "acoustic length",
+			Meaning: "Length as which the runner sounds: its own and the end correction of its mouth.",
+			Formula: "L = l + 0.8216 d/2 flush with a wall, l + 0.6133 d/2 standing free",
+			Source:  "Levine and Schwinger (1948), Nomura et al. (1960), constants from memory", Range: "waves long against the bore",
+		},
+		{
+			Key: "runner_volume_m3", Title: "volume",
+			Meaning: "Air that one runner holds, end correction included.",
+			Formula: "π d²/4 L", Source: ours, Range: always,
+		},
+		{
+			Key: "mean_cylinder_volume_m3", Title: "mean volume above a piston",
+			Meaning: "Volume that stands for the cylinder as a resonator's vessel.",
+			Formula: "Ve = Vd/2 (rc + 1)/(rc − 1)", Source: "Engelman, ASME 73-WA/DGP-2 (1973), from memory", Range: always,
+		},
+		{
+			Key: "plenum_volume_m3", Title: "plenum volume",
+			Meaning: "Volume of the plenum without runners and throttle.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "plenum_displacement_ratio", Title: "over displacement",
+			Meaning: "Plenum volume over the displacement of all cylinders.",
+			Formula: "V/Vd", Source: ours, Range: always,
+		},
+		{
+			Key: "peak_torque_manifold_temperature_k", Title: "manifold",
+			Meaning: "Manifold temperature at the speed of peak torque.",
+			Formula: "Tm at max T", Source: solution, Range: full,
+		},
+		{
+			Key: "peak_torque_sound_speed_m_s", Title: "speed of sound in it",
+			Meaning: "Speed of sound in the manifold at the speed of peak torque.",
+			Formula: "a = √(γ R T)", Source: "NACA Report 1135 (1953)", Range: "venue's moist air, γ at the manifold's temperature",
+		},
+		{
+			Key: "pipe_frequency_hz", Title: "runner's own frequency, Hz",
+			Meaning: "Lowest natural frequency of the runner with its valve shut.",
+			Formula: "f = a/(4 L)",
+			Source:  "Kinsler, Frey, Coppens and Sanders, Fundamentals of Acoustics, pipe closed at one end; Levine and Schwinger (1948), Nomura et al. (1960), constants from memory", Range: "2π f r/a up to 0.5",
+		},
+		{
+			Key: "band_from_rpm", Title: "used band from",
+			Meaning: "Lowest engine speed that is used in the run.",
+			Formula: "limiter × least ratio of a gear to the one before it; without gears the speed of peak torque",
+			Source:  practice, Range: "shifts at the limiter, first gear's start left out",
+		},
+		{
+			Key: "band_to_rpm", Title: "to",
+			Meaning: "Highest engine speed that is used in the run.",
+			Formula: "limiter", Source: given, Range: "shifts at the limiter",
+		},
+		{
+			Key: "band_source", Title: "that is",
+			Meaning: "Where the used band comes from.",
+			Formula: "gears, or peak torque and limiter", Source: ours, Range: always,
+		},
+		{
+			Key: "pipe_order", Title: "order",
+			Meaning: "How often the runner's lowest natural frequency fits into the cycle; the wave comes back after one turn over the order.",
+			Formula: "k = 4π f/N", Source: practice, Range: "3 to 5 are of use; 2 to 8 are computed",
+		},
+		{
+			Key: "wave_return_deg", Title: "wave back after",
+			Meaning: "Crank angle after which the suction wave is back at the valve as pressure.",
+			Formula: "360°/k", Source: practice, Range: "linear acoustics",
+		},
+		{
+			Key: "pipe_tuning_rpm", Title: "tuned to",
+			Meaning: "Engine speed at which the runner's lowest frequency fits k times into the cycle, so that the suction wave comes back as pressure after 1/k turn.",
+			Formula: "N = 4π f/k, f = a/(4 L)",
+			Source:  "Kinsler, Frey, Coppens and Sanders, Fundamentals of Acoustics, for f; which orders are of use is common practice, no source", Range: "k from 2 to 8",
+		},
+		{
+			Key: "pipe_length_m", Title: "length",
+			Meaning: "Length of a runner that is tuned as a pipe to the speed.",
+			Formula: "l = π a/(k N) − end correction",
+			Source:  "Kinsler, Frey, Coppens and Sanders, Fundamentals of Acoustics; Levine and Schwinger (1948), Nomura et al. (1960), constants from memory", Range: "as the pipe tuning speed; at least a bore long",
+		},
+		{
+			Key: "neck_ratio", Title: "K",
+			Meaning: "Natural frequency of runner and cylinder over turns of the crank at which the inlet has its peak.",
+			Formula: "K = 2π f/N", Source: "Engelman, ASME 73-WA/DGP-2 (1973), from memory", Range: "2.0 to 2.5, 2.1 most often",
+		},
+		{
+			Key: "helmholtz_tuning_rpm", Title: "tuned to",
+			Meaning: "Engine speed to which runner and cylinder are tuned as neck and vessel of a resonator.",
+			Formula: "N = 2π f/K, f = a/(2π) √(A/(L Ve)), Ve = Vd/2 (rc + 1)/(rc − 1)",
+			Source:  "Engelman, ASME 73-WA/DGP-2 (1973), from memory, whose constant 162 is 60 · 12 √2/(2π) in feet and inches", Range: "K from 2.0 to 2.5; a runner that holds up to four times Ve",
+		},
+		{
+			Key: "tuned_for", Title: "runner for",
+			Meaning: "The runner as it is, or one that would be tuned to the speed of peak torque or to the middle of the used band.",
+			Formula: seeRow, Source: ours, Range: always,
+		},
+		{
+			Key: "length_change_m", Title: "against now",
+			Meaning: "Length of the row's runner less that of the spec's.",
+			Formula: "l − length", Source: ours, Range: always,
+		},
+		{
+			Key: "runner_velocity_m_s", Title: "runner",
+			Meaning: "Speed of the air in the runner, mean over the inlet stroke.",
+			Formula: "v = Ap Sp/A", Source: "continuity", Range: "air that follows the piston without compressing",
+		},
+		{
+			Key: "runner_mach", Title: "runner Mach",
+			Meaning: "Mach number in the runner, mean over the inlet stroke; at the piston's fastest about 1.6 times as much.",
+			Formula: "M = Ap Sp/(A a)",
+			Source:  "continuity, as the inlet Mach index of Taylor, The Internal-Combustion Engine in Theory and Practice, vol. 1, ch. 6", Range: "up to 0.6, where the runner chokes at the piston's fastest",
+		},
+		{
+			Key: "duct_loss_pa", Title: "duct loss",
+			Meaning: "Total pressure lost in hoses and pipes before the throttle.",
+			Formula: "Δp0 = K ½ ρ v²",
+			Source:  "definition of the loss coefficient; White, Fluid Mechanics, minor losses", Range: "up to a tenth of the pressure",
+		},
+		{
+			Key: "duct_mach", Title: "duct Mach",
+			Meaning: "Mach number of the air in hoses and pipes before the throttle.",
+			Formula: "M from ψ(M) = ṁ √(R T0)/(A p0)", Source: "NACA Report 1135 (1953)", Range: "manifold's state; below choke",
+		},
+		{
+			Key: "duct_velocity_m_s", Title: "duct",
+			Meaning: "Speed of the air in hoses and pipes before the throttle.",
+			Formula: "v = M √(γ R T), ψ(M) = ṁ √(R T0)/(A p0)", Source: "NACA Report 1135 (1953)", Range: "manifold's state; below choke",
+		},
+		{
+			Key: "throttle_loss_pa", Title: "throttle loss",
+			Meaning: "Total pressure lost in the throttle.",
+			Formula: "Δp0 = K ½ ρ v²",
+			Source:  "definition of the loss coefficient; White, Fluid Mechanics, minor losses", Range: "up to a tenth of the pressure",
+		},
+		{
+			Key: "throttle_mach", Title: "throttle Mach",
+			Meaning: "Mach number of the air past the open throttle.",
+			Formula: "M from ψ(M) = ṁ √(R T0)/(A p0)",
+			Source:  "NACA Report 1135 (1953), isentropic flow of a perfect gas", Range: "below choke; γ 1.05 to 1.7",
+		},
+		{
+			Key: "throttle_velocity_m_s", Title: "throttle",
+			Meaning: "Speed of the air past the open throttle, its shaft taken off the area.",
+			Formula: "v = M √(γ R T), ψ(M) = ṁ √(R T0)/(A p0), A = π d²/4 − (s √(d² − s²) + d² asin(s/d))/2",
+			Source:  "NACA Report 1135 (1953), isentropic flow of a perfect gas", Range: "below choke; γ 1.05 to 1.7",
+		},
+		{
+			Key: "helmholtz_length_m", Title: "length",
+			Meaning: "Length of a runner that is tuned as the neck of the cylinder to the speed.",
+			Formula: "l = (a/(K N))² A/Ve − end correction",
+			Source:  "Engelman, ASME 73-WA/DGP-2 (1973), from memory; Levine and Schwinger (1948), Nomura et al. (1960), constants from memory", Range: "as the Helmholtz tuning speed; at least a bore long",
+		},
+	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -214,4 +215,167 @@ func (r *Run) Combustion() table.Table {
 	)
 	t.Notes = append(r.knockRemarks(), fmt.Sprintf("Spark before firing top dead centre, the other angles after it. CA50, half the charge burned, is best at %.1f deg; later is knock or cylinder pressure. BMEP = IMEP − PMEP − FMEP; PMEP below 0 drives the engine.", best*180/math.Pi))
 	return t
+}
+
+// pointsEntries explain the columns above.
+func pointsEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "target_boost_pa", Title: "asked",
+			Meaning: "Manifold pressure above the venue's that the spec asks for at this speed.",
+			Formula: "the spec's table over speed, monotone cubic", Source: given, Range: "within the table; held at its ends, with a note",
+		},
+		{
+			Key: "boost_pa", Title: "boost", Also: []string{"most boost", "manifold"},
+			Meaning: "Manifold pressure above the venue's, as it is reached.",
+			Formula: "pm − p(venue)",
+			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: full,
+		},
+		{
+			Key: "manifold_pressure_pa", Title: "manifold pressure", Also: []string{"manifold"},
+			Meaning: "Absolute pressure in the inlet manifold.",
+			Formula: "pm = p2 − cooler loss, where the engine swallows what the compressor gives",
+			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: full,
+		},
+		{
+			Key: "limits", Title: "limited by",
+			Meaning: "All limits that bind at the point, the governing one first.",
+			Formula: "the bounds that the solution rests on",
+			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: full,
+		},
+		{
+			Key: "limit", Title: "governing limit",
+			Meaning: "What keeps the boost from being higher or, for wastegate creep and the wastegate's spring, lower.",
+			Formula: "the bound that the solution rests on",
+			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: full,
+		},
+		{
+			Key: "torque_nm", Title: "torque",
+			Meaning: "Brake torque at the crank.",
+			Formula: "T = BMEP Vd/(4π)", Source: "Heywood, Internal Combustion Engine Fundamentals (1988), eq. 2.20", Range: "four-stroke",
+		},
+		{
+			Key: "power_w", Title: "power",
+			Meaning: "Brake power at the crank.",
+			Formula: "P = T N", Source: ours, Range: always,
+		},
+		{
+			Key: "air_flow_kg_s", Title: "air",
+			Meaning: "Moist air that the engine takes.",
+			Formula: "ṁ = ηv ρm Vd N/(4π)", Source: "Heywood, Internal Combustion Engine Fundamentals (1988), eq. 2.27", Range: full,
+		},
+		{
+			Key: "ruled_by", Title: "limited by",
+			Meaning: "The limit that governs the boost, with the speeds where it does.",
+			Formula: "governing limit of each operating point, equal neighbours joined", Source: ours, Range: computed,
+		},
+		{
+			Key: "failed_checks", Title: "checks failed",
+			Meaning: "What the checks of the trim come to.",
+			Formula: "the checks whose verdict is FAIL", Source: ours, Range: computed,
+		},
+		{
+			Key: "peak_torque_nm", Title: "peak torque",
+			Meaning: "Highest torque of the speeds computed.",
+			Formula: "max T", Source: ours, Range: computed,
+		},
+		{
+			Key: "peak_torque_rpm", Title: "at", Also: []string{"peak torque at"},
+			Meaning: "Where the highest torque is.",
+			Formula: "N at max T", Source: ours, Range: "to the step between the speeds",
+		},
+		{
+			Key: "peak_power_w", Title: "peak power",
+			Meaning: "Highest power of the speeds computed.",
+			Formula: "max P", Source: ours, Range: computed,
+		},
+		{
+			Key: "peak_power_rpm", Title: "at",
+			Meaning: "Where the highest power is.",
+			Formula: "N at max P", Source: ours, Range: "to the step between the speeds",
+		},
+		{
+			Key: "boost_reached_rpm", Title: "boost asked for first reached at",
+			Meaning: "Lowest speed at which the boost asked for is reached, within 5 mbar: the end of spooling, at steady full load.",
+			Formula: "bisection between the speeds computed, to 5 rpm", Source: ours, Range: "steady; a pull through the gears spools later",
+		},
+		{
+			Key: "restrictor_from_rpm", Title: "restrictor chokes from",
+			Meaning: "Lowest speed at which the restrictor's throat is choked.",
+			Formula: "bisection between the speeds computed, to 5 rpm", Source: ours, Range: "for the boost asked for",
+		},
+		{
+			Key: "rpm", Title: "speed",
+			Meaning: "Engine speed of the row.",
+			Formula: "1500 rpm to the limiter in steps of 500 rpm, the limiter included, or what --rpm asks for",
+			Source:  "the command line", Range: "500 rpm to the limiter",
+		},
+		{
+			Key: "over_shaft_limit", Title: "over shaft limit",
+			Meaning: "Whether the turbocharger would turn faster than its limit or the map's top line.",
+			Formula: "shaft speed > min(speed_limit, top line)", Source: ours, Range: always,
+		},
+		{
+			Key: "compressor_inlet_pressure_pa", Title: "compressor inlet", Also: []string{"inlet"},
+			Meaning: "Pressure before the compressor, absolute: venue less filter and restrictor.",
+			Formula: "p1", Source: "see restrictor_outlet_pressure_pa", Range: full,
+		},
+		{
+			Key: "compressor_outlet_temperature_k", Title: "compressor outlet", Also: []string{"outlet"},
+			Meaning: "Total temperature of the air behind the compressor, T2.",
+			Formula: "s°(T2s) = s°(T1) + R ln PR; h(T2) = h(T1) + (h(T2s) − h(T1))/η",
+			Source:  "Moran & Shapiro, Fundamentals of Engineering Thermodynamics, ch. 6; heat capacities from NASA/TP-2002-211556", Range: "adiabatic, ideal gas, 200 K to 6000 K; T2 = T1 at a pressure ratio of 1 or less",
+		},
+		{
+			Key: "knocks", Title: "knocks",
+			Meaning: "Whether the knock integral would be over its limit at the latest phasing accepted.",
+			Formula: "knock integral > its limit", Source: ours, Range: "steady",
+		},
+		{
+			Key: "past_surge", Title: "past surge",
+			Meaning: "Whether the compressor would be left of its surge line.",
+			Formula: "surge margin < smallest accepted", Source: ours, Range: "within the compressor map",
+		},
+		{
+			Key: "past_choke", Title: "past the map's choke end",
+			Meaning: "Whether the compressor would be beyond the choke end of its map, where its efficiency is a guess.",
+			Formula: "choke margin < 0", Source: ours, Range: "within the compressor map",
+		},
+		{
+			Key: "burn_angle_deg", Title: "0 to 90 %",
+			Meaning: "Crank angle from 0 to 90 % burned.",
+			Formula: "the spec's table, or 43° (N/2000 rpm)^0.2, for the stated condition; × burn_angle_factor for the charge",
+			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), §9.2.2; the exponent is common practice, no source; factor after Hires, Tabaczynski and Novak, SAE 780232 (1978)", Range: "1000 to 10000 rpm for the default",
+		},
+		{
+			Key: "peak_angle_deg", Title: "peak at",
+			Meaning: "Crank angle of the peak pressure after firing top dead centre.",
+			Formula: "θ at max p",
+			Source:  "as peak_pressure_pa", Range: "one zone, unburned end gas followed; no dissociation, blow-by or crevices",
+		},
+		{
+			Key: "residual_fraction", Title: "residual",
+			Meaning: "Share of burned gas from the last cycle in the charge.",
+			Formula: "what is in the clearance volume at the end of the exhaust stroke, over the charge",
+			Source:  "flow through the exhaust valve, crank angle by crank angle, without valve overlap", Range: "little overlap",
+		},
+		{
+			Key: "charge_temperature_k", Title: "charge",
+			Meaning: "Temperature in the cylinder as the inlet valve closes.",
+			Formula: "energy of fresh air, wall heat, evaporated fuel and residual gas, mixed, with the piston's work",
+			Source:  "energy balance", Range: full,
+		},
+		{
+			Key: "peak_temperature_k", Title: "peak temperature",
+			Meaning: "Highest mean temperature in the cylinder.",
+			Formula: "max T(θ)",
+			Source:  "as peak_pressure_pa", Range: "one zone, unburned end gas followed; no dissociation, blow-by or crevices: 100 to 200 K too high near lambda 1",
+		},
+		{
+			Key: "end_gas_temperature_k", Title: "end gas",
+			Meaning: "Highest temperature of the unburned gas while the knock integral runs.",
+			Formula: "compressed with the cylinder's pressure",
+			Source:  "as peak_pressure_pa", Range: "one zone, unburned end gas followed; no dissociation, blow-by or crevices",
+		},
+	}
 }

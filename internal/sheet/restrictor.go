@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"bellmouth/internal/airpath"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -118,4 +119,123 @@ func (r *Run) RestrictorLoss() (table.Table, error) {
 	t.Trim = r.Trim.Name
 	t.Notes = []string{"Below choke, with the pressure before it that the filter leaves at choke."}
 	return t, nil
+}
+
+// restrictorEntries explain the columns above.
+func restrictorEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "restrictor_count", Title: "restrictors",
+			Meaning: "Equal restrictors side by side, one for each turbocharger.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "restrictor_bore_m", Title: "bore",
+			Meaning: "Smallest throat diameter that lets a flow through.",
+			Formula: "d = √(4 ṁ/(π n Cd G)), G the choked flow through a unit of area without losses",
+			Source:  "NACA Report 1135 (1953), isentropic flow of a perfect gas", Range: "one-dimensional flow of nearly constant γ, 1.05 to 1.7",
+		},
+		{
+			Key: "discharge_coefficient", Title: "discharge coefficient",
+			Meaning: "Flow at choke over that of the same throat without losses: as given, or for a bellmouth entry by Reynolds number.",
+			Formula: "Cd = 0.9959 − 2.720/√Re, Re = 4 ṁ/(π d μ0), iterated, where none is given",
+			Source:  "ISO 9300:2005, toroidal throat; viscosity by US Standard Atmosphere 1976", Range: "Re 2.1e4 to 3.2e7 (from memory); an upper bound for an intake, and not for a drilled plate",
+		},
+		{
+			Key: "discharge_from", Title: "from",
+			Meaning: "Where the discharge coefficient comes from.",
+			Formula: "the spec's, or ISO 9300 by throat Reynolds number", Source: "ISO 9300:2005", Range: "see discharge_coefficient",
+		},
+		{
+			Key: "throat_reynolds", Title: "throat Reynolds number",
+			Meaning: "Reynolds number of the choked throat.",
+			Formula: "4 ṁ/(π d μ0)", Source: "ISO 9300:2005", Range: always,
+		},
+		{
+			Key: "diffuser_recovery", Title: "diffuser recovery",
+			Meaning: "Share of the pressure drop into the throat that the diffuser gives back.",
+			Formula: given, Source: "given in the spec; the default is common practice, no source", Range: "0 to 1",
+		},
+		{
+			Key: "max_flow_kg_s", Title: "most air it passes",
+			Meaning: "Air flow at which the throat of the restrictor chokes, or all n throats of it; no suction behind draws more.",
+			Formula: "ṁ = n Cd π d²/4 p0/√(R T0) √γ (2/(γ+1))^((γ+1)/(2(γ−1)))",
+			Source:  "NACA Report 1135 (1953), isentropic flow of a perfect gas", Range: "one-dimensional flow of nearly constant γ, 1.05 to 1.7",
+		},
+		{
+			Key: "one_max_flow_kg_s", Title: "one of them",
+			Meaning: "Air flow at which one of several equal restrictors chokes.",
+			Formula: "ṁmax/n", Source: ours, Range: always,
+		},
+		{
+			Key: "upstream_pressure_pa", Title: "pressure before it, choked",
+			Meaning: "What the filter leaves of the venue's pressure when the throat is choked.",
+			Formula: "p0 = p − k (c p0)² T/p, ṁmax = c p0",
+			Source:  "loss of a fixed geometry with dynamic pressure; definition", Range: "losses up to a third of the pressure",
+		},
+		{
+			Key: "throat_pressure_pa", Title: "pressure in the throat, choked",
+			Meaning: "Static pressure in the choked throat.",
+			Formula: "p0 (2/(γ+1))^(γ/(γ−1))", Source: "NACA Report 1135 (1953)", Range: "choked",
+		},
+		{
+			Key: "throat_temperature_k", Title: "temperature in the throat, choked",
+			Meaning: "Static temperature in the choked throat; below freezing, moist air can ice it.",
+			Formula: "2 T0/(γ+1)", Source: "NACA Report 1135 (1953)", Range: "choked, no condensation",
+		},
+		{
+			Key: "restrictor_outlet_pressure_pa", Title: "pressure behind it as it chokes", Also: []string{"behind it"},
+			Meaning: "Pressure behind the diffuser; at choke that of its onset.",
+			Formula: "p1 = pt + r (p0 − pt), ψ(pt/p0, γ) = ṁ √(R T0)/(n Cd A p0)",
+			Source:  "NACA Report 1135 (1953), isentropic flow of a perfect gas, for the throat; the recovery r is a definition", Range: "one-dimensional flow of nearly constant γ, 1.05 to 1.7; flow up to the choked flow; r and Cd do not change with flow",
+		},
+		{
+			Key: "power_ceiling_w", Title: "power this air can make",
+			Meaning: "Power that the most air the restrictor passes can make, at the best power per kilogram of air that the engine has at any of the speeds computed.",
+			Formula: "ṁmax max(P/ṁ) = ṁmax x/(AFR b), x dry air in the air, b BSFC",
+			Source:  ours, Range: "an upper bound: friction and back pressure where the throat chokes leave less",
+		},
+		{
+			Key: "one_power_ceiling_w", Title: "with the air of one",
+			Meaning: "Power that the most air of one of several equal restrictors can make.",
+			Formula: "power ceiling/n", Source: ours, Range: "as power_ceiling_w",
+		},
+		{
+			Key: "ceiling_bsfc_kg_j", Title: "at this BSFC",
+			Meaning: "Specific consumption at the speed of best power per kilogram of air.",
+			Formula: "b at max(P/ṁ)", Source: ours, Range: computed,
+		},
+		{
+			Key: "ceiling_lambda", Title: "and lambda",
+			Meaning: "Lambda at the speed of best power per kilogram of air.",
+			Formula: "λ at max(P/ṁ)", Source: ours, Range: computed,
+		},
+		{
+			Key: "ceiling_rpm", Title: "as the engine has at",
+			Meaning: "Speed of best power per kilogram of air.",
+			Formula: "N at max(P/ṁ)", Source: ours, Range: "to the step between the speeds",
+		},
+		{
+			Key: "choke_boost_pa", Title: "choke boost", Also: []string{"choke, manifold"},
+			Meaning: "Boost at which the restrictor chokes at this speed: asking for more gives none.",
+			Formula: "operating point with 5 bar asked for, where the restrictor binds",
+			Source:  ours, Range: "the spec's other limits hold and may come first",
+		},
+		{
+			Key: "throat_flow_fraction", Title: "of choke flow",
+			Meaning: "Air flow over the flow at which the throat chokes.",
+			Formula: "ṁ/ṁmax", Source: ours, Range: "0 to 1",
+		},
+		{
+			Key: "restrictor_loss_pa", Title: "lost",
+			Meaning: "Pressure before the restrictor less pressure behind its diffuser.",
+			Formula: "p0 − p1", Source: ours, Range: "up to choke",
+		},
+		{
+			Key: "throat_mach", Title: "Mach in the throat",
+			Meaning: "Mach number in the throat, 1 at choke.",
+			Formula: "M = √(2/(γ−1) ((p0/pt)^((γ−1)/γ) − 1))",
+			Source:  "NACA Report 1135 (1953), isentropic flow of a perfect gas", Range: "one-dimensional flow of nearly constant γ, 1.05 to 1.7",
+		},
+	}
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"bellmouth/internal/check"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/injector"
 	"bellmouth/internal/remark"
 	"bellmouth/internal/run"
@@ -170,4 +171,46 @@ func sagWords(l supply.SagLimit, duty float64) string {
 		return fmt.Sprintf("secondary duty over %.0f %%", duty*100)
 	}
 	return l.String()
+}
+
+// sagEntries explain the columns above.
+func sagEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "sag_reason", Title: "not computed",
+			Meaning: "Why the sag could not be computed.",
+			Formula: seeRow, Source: ours, Range: always,
+		},
+		{
+			Key: "battery_voltage_v", Title: "battery",
+			Meaning: "Battery voltage. The injectors have it, the pumps that less what the spec has them below the injectors.",
+			Formula: "14 V to 11 V by 0.5 V", Source: practice, Range: "14 V to 11 V",
+		},
+		{
+			Key: "primary_dead_time_s", Title: "primary dead time",
+			Meaning: "Dead time of the primary injectors at the voltage.",
+			Formula: "the spec's table over voltage, monotone cubic", Source: given, Range: "within the table; held at its ends, with a note",
+		},
+		{
+			Key: "secondary_dead_time_s", Title: "sec. dead time",
+			Meaning: "Dead time of the secondary injectors at the voltage.",
+			Formula: "the spec's table over voltage, monotone cubic", Source: given, Range: "within the table; held at its ends, with a note",
+		},
+		{
+			Key: "sag_limit", Title: "what",
+			Meaning: "The limit that a weak battery passes.",
+			Formula: "see the rows", Source: ours, Range: always,
+		},
+		{
+			Key: "sag_voltage_v", Title: "breaks at",
+			Meaning: "Battery voltage below which a limit is passed: pump margin, rail pressure, or the duty of a set of injectors.",
+			Formula: "pump flow and dead time at the voltage less the wiring's drop, rail as the pumps hold it; halved to 1e-9 V",
+			Source:  "the pump's and the injectors' own tests", Range: "voltages of the sag",
+		},
+		{
+			Key: "sag_rpm", Title: "at",
+			Meaning: "Engine speed at which the limit is passed at the highest voltage.",
+			Formula: "N at max V", Source: ours, Range: computed,
+		},
+	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/check"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -173,4 +174,99 @@ func (s *Spark) Effects() (t table.Table, ok bool) {
 	t.Notes = []string{where + ", full load: the engine solved anew with each change by itself. Where neither knock nor cylinder pressure holds the burn, the spark stays. " +
 		"Octane to spare: as at full load. Lambda acts through temperatures, flame speed and, lean, knock delay."}
 	return t, true
+}
+
+// sparkEntries explain the columns above.
+func sparkEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "spark_advance_deg", Title: "spark",
+			Meaning: "Crank angle of the spark before firing top dead centre, negative after it: a starting point for a dynamometer with knock detection, not a calibration.",
+			Formula: "α = δ − θs, δ the ignition delay, θs the start of burning after top dead centre",
+			Source:  ours, Range: "as the start of burning and the ignition delay",
+		},
+		{
+			Key: "ignition_delay_deg", Title: "delay",
+			Meaning: "Crank angle from the spark to the start of the Wiebe burn.",
+			Formula: "the spec's table, or 4° (N/2000 rpm)^(1/3)",
+			Source:  "exponent: Hires, Tabaczynski and Novak, SAE 780232 (1978), from memory; the 4° are common practice, no source", Range: "1000 to 10000 rpm for the default; mixture, residual gas and density left out",
+		},
+		{
+			Key: "border_spark_deg", Title: "spark at limit",
+			Meaning: "Spark before firing top dead centre with which the fastest cycles of this charge begin to knock; no earlier than at best phasing.",
+			Formula: "the spark at which the mean cycle's knock integral is engine.combustion.knock_limit, air and exhaust as they are",
+			Source:  "as knock_integral; the limit below 1 is common practice, no source", Range: "within best and latest CA50",
+		},
+		{
+			Key: "border_ca50_deg", Title: "CA50 at limit",
+			Meaning: "CA50 with which the fastest cycles of this charge begin to knock; no earlier than the best.",
+			Formula: "as border_spark_deg", Source: "as border_spark_deg", Range: "within best and latest CA50",
+		},
+		{
+			Key: "octane_margin", Title: "octane to spare",
+			Meaning: "Octane numbers to spare before the knock integral meets its limit; negative where they are short, 0 where knock holds the burn late.",
+			Formula: "ON (1 − (K/Kl)^(1/3.402)), K the knock integral, Kl its limit",
+			Source:  "τ ~ ON^3.402: Douaud and Eyzat, SAE 780080 (1978); derived", Range: "same spark, charge and speed; octane 80 to 100, else an extrapolation",
+		},
+		{
+			Key: "best_octane_margin", Title: "octane to spare",
+			Meaning: "Octane numbers to spare with the burn at its best and the same manifold pressure; negative, what the fuel would need more for that.",
+			Formula: "ON (1 − (K/Kl)^(1/3.402)), K the knock integral of the engine solved anew with a knock limit of 10, Kl the limit accepted",
+			Source:  "as octane_margin", Range: "as octane_margin; best as far as cylinder pressure lets it",
+		},
+		{
+			Key: "octane_index", Title: "octane index",
+			Meaning: "Octane number of the primary reference fuel that knocks as the fuel does in this engine. An alcohol's RON counts without the cold charge that it makes in its test, since the cycle computes that.",
+			Formula: "OI = RON − K (RON − MON); or the octane number stated for knock",
+			Source:  "Kalghatgi, SAE 2001-01-3584; Zhou et al., SAE 2017-01-0666; cooling of alcohols estimated, 7 K to an octane number by SAE 960497 (1996)", Range: "petrol and alcohols; over 100 the delay is an extrapolation",
+		},
+		{
+			Key: "burn_start_deg", Title: "burn starts",
+			Meaning: "Crank angle at which burning starts, negative before firing top dead centre. The spark is earlier by the ignition delay.",
+			Formula: "from CA50 by the Wiebe function xb = 1 − exp(−5 y³)",
+			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), eq. 9.30", Range: always,
+		},
+		{
+			Key: "change", Title: "change",
+			Meaning: "What is changed, by itself; the rest stays as the spec has it.",
+			Formula: "octane number + 1; coolant of the charge cooler, or the venue's air at the same share of water, + 10 K; compression ratio + 0.2; λ − 0.02",
+			Source:  ours, Range: always,
+		},
+		{
+			Key: "spark_change_deg", Title: "spark by",
+			Meaning: "By how much the change lets the spark be earlier; negative later.",
+			Formula: "the engine solved anew with the change, less the engine as it is",
+			Source:  ours, Range: "steady full load, the spec's boost asked for",
+		},
+		{
+			Key: "ca50_change_deg", Title: "CA50 by",
+			Meaning: "By how much the change moves CA50; negative earlier.",
+			Formula: "the engine solved anew with the change, less the engine as it is",
+			Source:  ours, Range: "steady full load, the spec's boost asked for",
+		},
+		{
+			Key: "torque_change_nm", Title: "torque by",
+			Meaning: "What the change adds to the torque.",
+			Formula: "the engine solved anew with the change, less the engine as it is",
+			Source:  ours, Range: "steady full load, the spec's boost asked for",
+		},
+		{
+			Key: "boost_change_pa", Title: "boost by",
+			Meaning: "What the change adds to the boost.",
+			Formula: "the engine solved anew with the change, less the engine as it is",
+			Source:  ours, Range: "steady full load, the spec's boost asked for",
+		},
+		{
+			Key: "octane_change", Title: "octane to spare by",
+			Meaning: "What the change adds to the octane numbers to spare at the best phasing.",
+			Formula: "the engine solved anew with the change, less the engine as it is",
+			Source:  ours, Range: "steady full load, the spec's boost asked for",
+		},
+		{
+			Key: "exhaust_change_k", Title: "exhaust by",
+			Meaning: "What the change adds to the exhaust temperature before the turbine.",
+			Formula: "the engine solved anew with the change, less the engine as it is",
+			Source:  ours, Range: "steady full load, the spec's boost asked for",
+		},
+	}
 }

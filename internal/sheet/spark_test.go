@@ -10,7 +10,6 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/check"
-	"bellmouth/internal/formula"
 	"bellmouth/internal/render"
 	"bellmouth/internal/table"
 )
@@ -82,8 +81,6 @@ func TestSparkTablesAreSound(t *testing.T) {
 		assert.NoError(t, render.Text(discard{}, doc, render.Options{}), name)
 	}
 }
-
-func TestSparkFormulas(t *testing.T) { assert.NoError(t, formula.Check(SparkFormulas())) }
 
 // TestSparkByHand: CA50 less the angle to half burned is the start of burning; the ignition delay before it is the spark. Half the charge has
 // burned at the share cbrt(ln 2/ln 10) of the angle to 90 %: xb = 1 − exp(−5 y³), Heywood (1988), eq. 9.30. The angles are those of the charge;

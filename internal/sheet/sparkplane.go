@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"bellmouth/internal/airpath"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/remark"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
@@ -159,4 +160,25 @@ func (p *SparkPlane) BurnPlanes() table.Table {
 	t.Notes = append(p.Engine.Remarks(), fmt.Sprintf("CA50, half the charge burned, after firing top dead centre: best at %.1f deg, later where knock or cylinder pressure holds it. "+
 		"Octane to spare: at the best phasing that the cylinder pressure limit leaves; negative, what the fuel would need more for it; far from 0 a long extrapolation. Exhaust before the turbine, at the lambda of the point.", best*180/math.Pi))
 	return t
+}
+
+// sparkplaneEntries explain the columns above.
+func sparkplaneEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "above_full_load", Title: "above full load",
+			Meaning: "Whether the point lies above the full-load line. Its spark is there for a control that interpolates: on the straight line from the last point through full load, and no earlier than that of full load.",
+			Formula: "pm > pm(full load)", Source: ours, Range: "the first pressure above the line",
+		},
+		{
+			Key: "spark_pressure_pa", Title: "pressure at spark", Also: []string{"at the spark"},
+			Meaning: "Pressure in the cylinder at the spark, absolute.",
+			Formula: "p(θ) of the cycle at the spark's crank angle", Source: "as peak_pressure_pa", Range: "from inlet valve closing on",
+		},
+		{
+			Key: "spark_temperature_k", Title: "temperature at spark", Also: []string{"at the spark"},
+			Meaning: "Temperature of the gas in the cylinder at the spark.",
+			Formula: "T(θ) of the cycle at the spark's crank angle", Source: "as peak_pressure_pa", Range: "from inlet valve closing on",
+		},
+	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/check"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/manifold"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
@@ -247,4 +248,133 @@ func costAtPeak(c run.SpreadCost, shares *run.Shares) string {
 	}
 	return text + fmt.Sprintf("that costs %s of %s with one fuel quantity and one spark, %s.", units.Format(lost, units.Power, units.Metric),
 		units.Format(c.Even.Power, units.Power, units.Metric), units.Format(part, units.Fraction, units.Metric))
+}
+
+// spreadEntries explain the columns above.
+func spreadEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "cylinder", Title: "cylinder",
+			Meaning: "Number of the cylinder, from 1.",
+			Formula: "count", Source: ours, Range: always,
+		},
+		{
+			Key: "air_share", Title: "air",
+			Meaning: "Part of the engine's air that the cylinder gets.",
+			Formula: "s = f/Σf from bench flow; λ q/Σ(λ q) from λ and fuel q; from exhaust temperature with λi = λ + (Ti − T̄)/(dT/dλ)",
+			Source:  "definition of the relative air–fuel ratio; the exhaust route linearised, common practice, no source", Range: "λ 0.5 to 2; from exhaust temperature within 0.1 of the engine's λ and with a slope of 100 K or more",
+		},
+		{
+			Key: "air_deviation", Title: "against mean",
+			Meaning: "By how much the cylinder's air differs from the mean.",
+			Formula: "n s − 1", Source: ours, Range: "shares above 0; two cylinders or more",
+		},
+		{
+			Key: "cylinder_lambda", Title: "lambda, one fuel",
+			Meaning: "Relative air–fuel ratio of the cylinder: with one fuel quantity for all it goes with the air, and the leanest is at what is allowed.",
+			Formula: "λi = n si min(target, leanest/max(n s)); with fuel by cylinder the target",
+			Source:  "definition of the relative air–fuel ratio", Range: "λ 0.5 to 2 for the target",
+		},
+		{
+			Key: "cylinder_knock_integral", Title: "knock, one fuel",
+			Meaning: "Knock integral of the cylinder when all have one fuel quantity and the one spark that suits the worst.",
+			Formula: "∫ dt/τ at its air, λ and CA50",
+			Source:  "Livengood and Wu (1955), Douaud and Eyzat (1978)", Range: "air, manifold and exhaust pressure as with an even manifold",
+		},
+		{
+			Key: "spread_limits", Title: "limits",
+			Meaning: "What the cylinder sets for all when they have one fuel quantity and one spark: lean the mixture, knock or pressure the spark; rich: its own mixture is below what runs cleanly.",
+			Formula: "lean: highest λi and λ below target; knock, pressure: largest of value over limit, on the limit; rich: λi < richest",
+			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+		},
+		{
+			Key: "fuel_trim", Title: "fuel trim",
+			Meaning: "By how much the cylinder's fuel is to differ from the mean for all to have the same lambda; the trims add up to 0.",
+			Formula: "n s − 1", Source: "definition of the relative air–fuel ratio", Range: "shares above 0; two cylinders or more",
+		},
+		{
+			Key: "own_fuel_knock_integral", Title: "knock, own fuel",
+			Meaning: "Knock integral of the cylinder when each has its own fuel and all the one spark that suits the worst.",
+			Formula: "∫ dt/τ at its air, λ and CA50",
+			Source:  "Livengood and Wu (1955), Douaud and Eyzat (1978)", Range: "air, manifold and exhaust pressure as with an even manifold",
+		},
+		{
+			Key: "spark_trim_deg", Title: "spark trim",
+			Meaning: "How much earlier than the one spark that suits all cylinders with their own fuel this one may fire; one degree of CA50 taken as one of spark.",
+			Formula: "CA50 of all − CA50 of its own, each the earliest, not before the best, within the limits of knock and cylinder pressure",
+			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+		},
+		{
+			Key: "measured_lambda", Title: "measured lambda",
+			Meaning: "Lambda of the cylinder while all have the same fuel.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "measured_exhaust_temperature_k", Title: "measured exhaust",
+			Meaning: "Exhaust temperature of the cylinder while all have the same fuel and spark.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "measured_flow", Title: "measured flow",
+			Meaning: "Figure in proportion to the cylinder's air, such as its flow on a bench.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "common_lambda", Title: "lambda, one fuel",
+			Meaning: "Lambda of the engine when all cylinders have one fuel quantity and none is leaner than allowed.",
+			Formula: "min(target, leanest/max(n s))", Source: "definition of the relative air–fuel ratio", Range: always,
+		},
+		{
+			Key: "limited_cylinders", Title: "limited by",
+			Meaning: "The cylinders that set mixture or spark for all when they have one fuel quantity and one spark, and by what.",
+			Formula: "see spread_limits",
+			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+		},
+		{
+			Key: "even_power_w", Title: "even",
+			Meaning: "Power of the engine when every cylinder has the same air.",
+			Formula: "Σ Pi, that of the operating point", Source: "the operating point", Range: "full load, at the speeds computed",
+		},
+		{
+			Key: "common_fuel_power_w", Title: "one fuel",
+			Meaning: "Power with the spec's spread, one fuel quantity and one spark for all.",
+			Formula: "Σ Pi at n si, λi = n si λ and the earliest CA50 that suits the worst cylinder",
+			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+		},
+		{
+			Key: "own_fuel_power_w", Title: "own fuel",
+			Meaning: "Power with the spec's spread, fuel by cylinder and one spark for all.",
+			Formula: "Σ Pi at n si, the λ asked for and the earliest CA50 that suits the worst cylinder",
+			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+		},
+		{
+			Key: "own_fuel_spark_power_w", Title: "own fuel and spark",
+			Meaning: "Power with the spec's spread, fuel and spark by cylinder.",
+			Formula: "Σ Pi at n si, the λ asked for and each its own earliest CA50",
+			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+		},
+		{
+			Key: "spread_cost_w", Title: "costs",
+			Meaning: "Power that the engine has less than with an even manifold and the same air: one cylinder sets mixture and spark, and the others are richer and later than they need be.",
+			Formula: "Peven − P, each the sum of its cylinders at their air, λ and the earliest CA50 at which none passes the knock limit",
+			Source:  "bookkeeping over the cylinder's model; common practice, no source, for the tuner's rule", Range: "the same air, as behind a choked restrictor; as the cylinder's model",
+		},
+		{
+			Key: "spread_cost_fraction", Title: "of even",
+			Meaning: "Power that the spec's spread costs with one fuel quantity and one spark, over that of an even manifold.",
+			Formula: "cost/even power", Source: ours, Range: "air, manifold and exhaust pressure as with an even manifold",
+		},
+		{
+			Key: "own_fuel_cost_w", Title: "costs, own fuel",
+			Meaning: "Power lost against an even manifold with fuel by cylinder.",
+			Formula: "even power − own fuel power",
+			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+		},
+		{
+			Key: "own_fuel_spark_cost_w", Title: "costs, both",
+			Meaning: "Power lost against an even manifold with fuel and spark by cylinder.",
+			Formula: "even power − own fuel and spark power",
+			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+		},
+	}
 }

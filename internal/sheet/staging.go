@@ -7,6 +7,7 @@ import (
 
 	"bellmouth/internal/boost"
 	"bellmouth/internal/check"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/injector"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
@@ -190,4 +191,77 @@ func stageable(err error) error {
 		return fmt.Errorf("the second set could come in from a primary duty of %.0f %% on, above the %.0f %% allowed: before, %s", e.Lowest*100, e.Ceiling*100, reasonWords(e.Reason))
 	}
 	return err
+}
+
+// stagingEntries explain the columns above.
+func stagingEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "surplus_share", Title: "too much fuel",
+			Meaning: "Part by which the primary's shortest pulse gives more fuel than is wanted; 0 where a longer one is asked for.",
+			Formula: "(ṁ (shortest − dead time) − fuel)/fuel, at least 0", Source: "conservation of mass", Range: "0 with longer pulses",
+		},
+		{
+			Key: "earliest_start_duty", Title: "earliest, at a primary duty of",
+			Meaning: "Lowest primary duty from which both sets, the second with its full share, keep a margin to their shortest pulses at every speed up to the limiter.",
+			Formula: "D = (max(ṁ2 (1.1 s2 − d2)/S, ṁ1 (1.1 s1 − d1)/(1 − S))/ṁ1 + d1) N/(4π), S = ṁ2/(ṁ1 + ṁ2), s shortest pulse, d dead time",
+			Source:  "the trade's practice, no published source; the margin of 10 % is common practice, no source", Range: "at the supply voltage; any pressure, since both flows change alike",
+		},
+		{
+			Key: "blend_duty", Title: "and blend over",
+			Meaning: "Band of duty over which the second set comes in from its earliest start: that of the spec, or less where the primary would pass the duty allowed.",
+			Formula: "widest band up to the spec's with primary duty ≤ limit",
+			Source:  "the trade's practice, no published source", Range: "at the supply voltage",
+		},
+		{
+			Key: "decided_by", Title: "why not earlier",
+			Meaning: "Which set's pulse keeps the second set from coming in earlier.",
+			Formula: "the larger of the two bounds of earliest_start_duty",
+			Source:  "the trade's practice, no published source", Range: "at the supply voltage",
+		},
+		{
+			Key: "decided_rpm", Title: "decided at",
+			Meaning: "Engine speed that decides the earliest start, as a rule the limiter, where a cycle is shortest.",
+			Formula: "N at the largest start duty",
+			Source:  "the trade's practice, no published source", Range: "speeds computed and the limiter",
+		},
+		{
+			Key: "latest_start_duty", Title: "at the latest, without a blend",
+			Meaning: "Primary duty up to which the primary may work alone: the duty allowed.",
+			Formula: "limits.injector_duty", Source: given, Range: always,
+		},
+		{
+			Key: "peak_primary_duty", Title: "highest primary duty while it blends in",
+			Meaning: "Highest duty of the primary until the second set has its full share, started as early as it may.",
+			Formula: "max over the fuel of the primary's duty",
+			Source:  "the trade's practice, no published source", Range: "speeds computed and the limiter",
+		},
+		{
+			Key: "least_entry_share", Title: "least share of the fuel it comes in with",
+			Meaning: "Smallest share of the fuel with which the second set comes in, over the speeds: that of its shortest pulse.",
+			Formula: "m2/m at the first fuel past the start",
+			Source:  "the trade's practice, no published source", Range: "speeds computed and the limiter",
+		},
+		{
+			Key: "most_entry_share", Title: "most",
+			Meaning: "Largest share of the fuel with which the second set comes in, over the speeds.",
+			Formula: "m2/m at the first fuel past the start",
+			Source:  "the trade's practice, no published source", Range: "speeds computed and the limiter",
+		},
+		{
+			Key: "start_duty", Title: "the spec brings it in at",
+			Meaning: "Primary duty at which the spec brings in the second set.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "spec_blend_duty", Title: "and blends over",
+			Meaning: "Band of duty over which the spec blends in the second set.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "start_verdict", Title: "which is",
+			Meaning: "How the spec's start lies to the earliest and the latest.",
+			Formula: "earliest ≤ start ≤ latest", Source: ours, Range: "at the supply voltage",
+		},
+	}
 }

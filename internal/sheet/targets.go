@@ -190,22 +190,88 @@ func (t *Targets) ByPedal() table.Table {
 	return out
 }
 
-func targetFormulas() []formula.Entry {
-	e := func(key, title, meaning, text, source, holds string) formula.Entry {
-		return formula.Entry{Key: key, Title: title, Meaning: meaning, Formula: text, Source: source, Range: holds}
-	}
-	const steady = "steady; torque over manifold pressure through the points of part load, monotone cubic"
+// targetsEntries explain the columns above.
+func targetsEntries() []formula.Entry {
 	return []formula.Entry{
-		e("gear_ratio", "Ratio", "Ratio of the gear.", given, given, always),
-		e("overall_ratio", "Overall ratio", "Turns of the engine for one of the wheels.", "gear × final", ours, always),
-		e("gearbox_torque_nm", "Gearbox rating", "Highest engine torque the gearbox takes.", given, given, always),
-		e("capped_at", "Caps the full load", "What caps the torque of full load in the gear, with the speeds where it does.", "see torque_cap_nm", ours, "at the speeds computed"),
-		e("capped_by", "Capped by", "What caps the torque: grip or gearbox; empty where full load stays within both.", "see torque_cap_nm", ours, always),
-		e("gear_boost_pa", "Boost by gear", "Boost with which the engine gives the torque that the gear takes, above the venue's pressure.", "pm(torque cap) − venue", "see torque_cap_nm", steady),
-		e("gear_manifold_pressure_pa", "Manifold pressure by gear", "Manifold pressure with which the engine gives the torque that the gear takes, absolute.", "pm(torque cap)", "see torque_cap_nm", steady),
-		e("pedal_manifold_pressure_pa", "Manifold pressure by pedal", "Manifold pressure that the pedal position asks for, absolute.", "pm(T), T = pedal · full-load torque", "common practice, no source", steady),
-		e("pedal_boost_pa", "Boost by pedal", "Boost that the boost control is asked for at the pedal position; empty where spring or wide-open wastegate leave more and the throttle does the rest.", "pm(T) − venue, T = pedal · full-load torque", "common practice, no source", steady),
-		e("pedal_torque_nm", "Torque by pedal", "Torque that the pedal position asks for.", "T = pedal · full-load torque", "common practice, no source", always),
-		e("pedal_throttled", "Throttled", "Whether the boost control leaves more manifold pressure than is asked for with the wastegate as far open as it gets it, so that the throttle has to close.", "pm < pm(spring-only boost), or wastegate wide open without an actuator", ours, "steady"),
+		{
+			Key: "gear", Title: "gear",
+			Meaning: "Gear, counted from the first ratio given.",
+			Formula: "given", Source: "given", Range: "from 1",
+		},
+		{
+			Key: "gear_ratio", Title: "ratio",
+			Meaning: "Ratio of the gear.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "overall_ratio", Title: "overall",
+			Meaning: "Turns of the engine for one of the wheels.",
+			Formula: "gear × final", Source: ours, Range: always,
+		},
+		{
+			Key: "grip_torque_nm", Title: "grip",
+			Meaning: "Engine torque at which the driven wheels spin in the gear.",
+			Formula: "F r/(i η), F = min(μ m g w/(q − μ h/b), μ m g (1 − w)/(1 − q + μ h/b))",
+			Source:  "Gillespie, Fundamentals of Vehicle Dynamics (1992), ch. 2 (from memory)", Range: "level road, one grip coefficient, no downforce, inertia of engine and wheels left out",
+		},
+		{
+			Key: "gearbox_torque_nm", Title: "gearbox",
+			Meaning: "Highest engine torque the gearbox takes.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "capped_at", Title: "caps the full load",
+			Meaning: "What caps the torque of full load in the gear, with the speeds where it does.",
+			Formula: "see torque_cap_nm", Source: ours, Range: computed,
+		},
+		{
+			Key: "gear_boost_pa", Title: "boost",
+			Meaning: "Boost with which the engine gives the torque that the gear takes, above the venue's pressure.",
+			Formula: "pm(torque cap) − venue",
+			Source:  "see torque_cap_nm", Range: "steady; torque over manifold pressure through the points of part load, monotone cubic",
+		},
+		{
+			Key: "torque_cap_nm", Title: "torque",
+			Meaning: "Engine torque accepted in the gear.",
+			Formula: "min(grip torque, gearbox rating, full load)", Source: ours, Range: "0 or more",
+		},
+		{
+			Key: "capped_by", Title: "capped by",
+			Meaning: "What caps the torque: grip or gearbox; empty where full load stays within both.",
+			Formula: "see torque_cap_nm", Source: ours, Range: always,
+		},
+		{
+			Key: "gear_manifold_pressure_pa", Title: "manifold",
+			Meaning: "Manifold pressure with which the engine gives the torque that the gear takes, absolute.",
+			Formula: "pm(torque cap)",
+			Source:  "see torque_cap_nm", Range: "steady; torque over manifold pressure through the points of part load, monotone cubic",
+		},
+		{
+			Key: "pedal", Title: "pedal",
+			Meaning: "Pedal position, which asks for that share of the full-load torque at the speed.",
+			Formula: "pm(T), T = pedal · full-load torque", Source: practice, Range: "0 to 1",
+		},
+		{
+			Key: "pedal_manifold_pressure_pa", Title: "manifold pressure, absolute",
+			Meaning: "Manifold pressure that the pedal position asks for, absolute.",
+			Formula: "pm(T), T = pedal · full-load torque",
+			Source:  practice, Range: "steady; torque over manifold pressure through the points of part load, monotone cubic",
+		},
+		{
+			Key: "pedal_boost_pa", Title: "boost",
+			Meaning: "Boost that the boost control is asked for at the pedal position; empty where spring or wide-open wastegate leave more and the throttle does the rest.",
+			Formula: "pm(T) − venue, T = pedal · full-load torque",
+			Source:  practice, Range: "steady; torque over manifold pressure through the points of part load, monotone cubic",
+		},
+		{
+			Key: "pedal_torque_nm", Title: "torque",
+			Meaning: "Torque that the pedal position asks for.",
+			Formula: "T = pedal · full-load torque", Source: practice, Range: always,
+		},
+		{
+			Key: "pedal_throttled", Title: "throttled",
+			Meaning: "Whether the boost control leaves more manifold pressure than is asked for with the wastegate as far open as it gets it, so that the throttle has to close.",
+			Formula: "pm < pm(spring-only boost), or wastegate wide open without an actuator", Source: ours, Range: "steady",
+		},
 	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/check"
+	"bellmouth/internal/formula"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -257,4 +258,101 @@ func partName(l airpath.Limit) string {
 		return "surge line"
 	}
 	return l.String()
+}
+
+// wastegateEntries explain the columns above.
+func wastegateEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "wanted_boost_pa", Title: "wanted",
+			Meaning: "Boost that the boost control has to hold: what the engine's other limits leave of what is asked for; where the boost creeps, what is asked for.",
+			Formula: "boost of the operating point, or min(asked, all there is) where it creeps", Source: ours, Range: full,
+		},
+		{
+			Key: "boost_per_duty_pa", Title: "boost per 1 %",
+			Meaning: "How much the boost moves for 1 % of duty, in Pa for that 1 %.",
+			Formula: "(boost(D + 0.01) − boost(D − 0.01))/2, to one side at an end",
+			Source:  "central difference", Range: "where the boost is held by a balance of forces",
+		},
+		{
+			Key: "opening_port_pressure_pa", Title: "opening port",
+			Meaning: "Mean pressure in the port that pushes the wastegate open, absolute.",
+			Formula: "Ai ps ψ(po/ps, γ) = Ao po ψ(pa/po, γ); bleed: Ai = u A, Ao = B; three-way: u A, (1 − u) B; vent: B, u A; u the share of time open",
+			Source:  "continuity; each flow after de Saint-Venant and Wantzel, as in NACA Report 1135 (1953)", Range: "pulses short against the time the port takes to fill; from the venue's pressure to the source's",
+		},
+		{
+			Key: "closing_port_pressure_pa", Title: "closing port",
+			Meaning: "Mean pressure in the port on the spring's side, which helps to keep the wastegate shut, absolute.",
+			Formula: "Ai ps ψ(pc/ps, γ) = Ao pc ψ(pa/pc, γ), areas as for the opening port; the venue's pressure without a valve",
+			Source:  "continuity; each flow after de Saint-Venant and Wantzel, as in NACA Report 1135 (1953)", Range: "pulses short against the time the port takes to fill; from the venue's pressure to the source's",
+		},
+		{
+			Key: "opening_duty", Title: "opening duty", Also: []string{"duty"},
+			Meaning: "Share of the time that the opening port's valve is energised to hold the lift; at an end where none does.",
+			Formula: "D from (po(D) − pa) Ao − (pc − pa) Ac = F0 + k L l ∓ (p3 − p4) Av/L",
+			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "0 to 1; no friction, steady exhaust pressure, its full push on the valve at any lift",
+		},
+		{
+			Key: "closing_duty", Title: "duty",
+			Meaning: "Share of the time that the closing port's valve is energised; beside an opening valve it is 1 less that one's duty.",
+			Formula: "D from (po − pa) Ao − (pc(D) − pa) Ac = F0 + k L l ∓ (p3 − p4) Av/L",
+			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "0 to 1; no friction, steady exhaust pressure, its full push on the valve at any lift",
+		},
+		{
+			Key: "duty_authority", Title: "duty left",
+			Meaning: "Distance of the duty from the nearer of its ends: what is left to regulate with. Blank while the valve is to stay shut.",
+			Formula: "min(D, 1 − D)", Source: ours, Range: "0 to 0.5; 0 also where no duty holds the lift",
+		},
+		{
+			Key: "actuator_force_margin_n", Title: "force to spare",
+			Meaning: "Force the ports have to spare, at the diaphragm: the smaller of that left to open and that left to shut; shut, only the latter. Negative: short by that much.",
+			Formula: "min(Pmax − N, N − Pmin), P = (po − pa) Ao − (pc − pa) Ac, N = F0 + k L l ∓ (p3 − p4) Av/L",
+			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "no friction, steady exhaust pressure, its full push on the valve at any lift",
+		},
+		{
+			Key: "actuator_opening_margin_n", Title: "to open",
+			Meaning: "Greatest port force there is less the one needed.",
+			Formula: "Pmax − N, see actuator_force_margin_n",
+			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "no friction",
+		},
+		{
+			Key: "actuator_closing_margin_n", Title: "to shut",
+			Meaning: "Port force needed less the least there is.",
+			Formula: "N − Pmin, see actuator_force_margin_n",
+			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "no friction",
+		},
+		{
+			Key: "actuator_needed_force_n", Title: "needed",
+			Meaning: "Port force that balances spring and exhaust at the lift.",
+			Formula: "N = F0 + k L l ∓ (p3 − p4) Av/L",
+			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "no friction, steady exhaust pressure",
+		},
+		{
+			Key: "actuator_port_force_n", Title: "ports",
+			Meaning: "Force of both ports on the diaphragm at the duty, positive towards open.",
+			Formula: "P = (po − pa) Ao − (pc − pa) Ac", Source: "principle of virtual work on diaphragm, lever and valve", Range: always,
+		},
+		{
+			Key: "control_source_pressure_pa", Title: "source",
+			Meaning: "Pressure of the air that feeds the ports, absolute.",
+			Formula: "compressor outlet or manifold, as the spec says", Source: ours, Range: always,
+		},
+		{
+			Key: "control_air_flow_kg_s", Title: "control air",
+			Meaning: "Mean flow that the pulsed valves take from the charge.",
+			Formula: "m = Ao p/√(R T) ψ(pa/p, γ), summed over the ports",
+			Source:  "continuity; each flow after de Saint-Venant and Wantzel, as in NACA Report 1135 (1953)", Range: "port air as warm as the source",
+		},
+		{
+			Key: "actuator_travel_margin_m", Title: "lift to spare",
+			Meaning: "Greatest lift that the actuator's stroke gives less the lift needed.",
+			Formula: "stroke/L − l", Source: ours, Range: always,
+		},
+		{
+			Key: "short_side", Title: "short",
+			Meaning: "What does not suffice to hold the boost: the port force that opens, the port force that shuts, the travel of the actuator, or the valve's area.",
+			Formula: "see actuator_force_margin_n, actuator_travel_margin_m, creep_pa",
+			Source:  ours, Range: "nothing where the boost is held",
+		},
+	}
 }

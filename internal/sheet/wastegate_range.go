@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"bellmouth/internal/formula"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -209,4 +210,118 @@ func (g *Gate) springAdvice(p run.Preloads, err error) string {
 		return fmt.Sprintf("The spring is too strong: %s of preload are too much.", n(a.Preload-p.Highest))
 	}
 	return "The spring suits: its preload is within the range that holds every point."
+}
+
+// wastegateRangeEntries explain the columns above.
+func wastegateRangeEntries() []formula.Entry {
+	return []formula.Entry{
+		{
+			Key: "spring_only_boost_pa", Title: "spring only",
+			Meaning: "Boost without any pulsing: the opening port at the source, the closing port vented.",
+			Formula: "(ps − pa) Ao = F0 + k L l ∓ (p3 − p4) Av/L, solved for the boost",
+			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "between the boost of the fully open and the shut valve; no friction, steady exhaust pressure, its full push on the valve at any lift",
+		},
+		{
+			Key: "lowest_boost_pa", Title: "lowest",
+			Meaning: "Boost with the duty at the end that opens the wastegate furthest.",
+			Formula: "Pmax = F0 + k L l ∓ (p3 − p4) Av/L, solved for the boost",
+			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "between the boost of the fully open and the shut valve; no friction, steady exhaust pressure, its full push on the valve at any lift",
+		},
+		{
+			Key: "highest_boost_pa", Title: "highest",
+			Meaning: "Boost with the duty at the end that shuts the wastegate hardest.",
+			Formula: "Pmin = F0 + k L l ∓ (p3 − p4) Av/L, solved for the boost",
+			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "between the boost of the fully open and the shut valve; no friction, steady exhaust pressure, its full push on the valve at any lift",
+		},
+		{
+			Key: "highest_boost_by", Title: "ended by",
+			Meaning: "What keeps the boost from going higher: the actuator, or the part of the engine that comes first.",
+			Formula: "actuator where the forces balance below all the boost there is, stroke where it is at its stop",
+			Source:  ours, Range: "gearbox, injectors, surge margin and shaft speed limit not counted",
+		},
+		{
+			Key: "held_boost_pa", Title: "held",
+			Meaning: "Boost that the control comes to.",
+			Formula: "min(max(wanted, lowest), highest), but never below open boost", Source: ours, Range: full,
+		},
+		{
+			Key: "preload_n", Title: "preload for it",
+			Meaning: "Spring force at the diaphragm with the valve shut that gives the boost without pulsing.",
+			Formula: "F0 = (ps − pa) Ao − k L l ± (p3 − p4) Av/L",
+			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "0 or more; no friction, steady exhaust pressure, its full push on the valve at any lift",
+		},
+		{
+			Key: "wastegate_lift_share", Title: "of the most",
+			Meaning: "Lift over the most that counts: what valve and actuator allow, up to a quarter of the bore, beyond which a valve passes no more.",
+			Formula: "l/min(lift, stroke/L, bore/4)", Source: ours, Range: always,
+		},
+		{
+			Key: "open_boost_pa", Title: "open boost",
+			Meaning: "Boost that remains with the wastegate wide open.",
+			Formula: "solution of the whole air path with the wastegate at its greatest lift", Source: ours, Range: full,
+		},
+		{
+			Key: "creep_pa", Title: "creep",
+			Meaning: "By how much the boost with the wastegate wide open is above the one wanted.",
+			Formula: "max(0, open boost − wanted)", Source: ours, Range: always,
+		},
+		{
+			Key: "wastegate_bore_m", Title: "bore for it",
+			Meaning: "Seat bore with which the wastegate passes the flow at its greatest lift.",
+			Formula: "d = max(√(4 A/(n π)), A/(n π l)), A = m √(R T3)/(Cd p3 ψ(p4/p3, γ))",
+			Source:  "continuity; de Saint-Venant and Wantzel, as in NACA Report 1135 (1953)", Range: "at the state given, which a larger valve changes",
+		},
+		{
+			Key: "given_preload_n", Title: "preload",
+			Meaning: "Spring force at the diaphragm with the valve shut.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "lowest_preload_n", Title: "preload that holds every point, from",
+			Meaning: "Spring preload below which the valve opens further than some point wants.",
+			Formula: "max over the points of Pmin − (k L l ∓ (p3 − p4) Av/L)",
+			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "no friction; points within the actuator's stroke",
+		},
+		{
+			Key: "lowest_preload_rpm", Title: "set at",
+			Meaning: "The speed that sets it.",
+			Formula: "N at the largest", Source: ours, Range: computed,
+		},
+		{
+			Key: "highest_preload_n", Title: "to",
+			Meaning: "Spring preload above which the ports do not open the valve as far as some point wants.",
+			Formula: "min over the points of Pmax − (k L l ∓ (p3 − p4) Av/L)",
+			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "no friction; points within the actuator's stroke",
+		},
+		{
+			Key: "highest_preload_rpm", Title: "set at",
+			Meaning: "The speed that sets it.",
+			Formula: "N at the smallest", Source: ours, Range: computed,
+		},
+		{
+			Key: "widest_lift_m", Title: "widest lift",
+			Meaning: "Largest lift of the speeds computed.",
+			Formula: "max l", Source: ours, Range: computed,
+		},
+		{
+			Key: "widest_lift_rpm", Title: "at",
+			Meaning: "Where the largest lift is.",
+			Formula: "N at max l", Source: ours, Range: "to the step between the speeds",
+		},
+		{
+			Key: "actuator_lift_m", Title: "lift that the stroke gives",
+			Meaning: "Lift at the actuator's full stroke.",
+			Formula: "stroke/L", Source: ours, Range: always,
+		},
+		{
+			Key: "given_bore_m", Title: "wastegate bore",
+			Meaning: "Diameter of the wastegate's seat.",
+			Formula: given, Source: given, Range: always,
+		},
+		{
+			Key: "wastegate_bore_rpm", Title: "set at",
+			Meaning: "The speed that wants the largest bore.",
+			Formula: "N at the largest", Source: ours, Range: computed,
+		},
+	}
 }

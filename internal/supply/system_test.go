@@ -4,7 +4,6 @@ import (
 	"math"
 	"testing"
 
-	"bellmouth/internal/formula"
 	"bellmouth/internal/supply"
 
 	"github.com/stretchr/testify/assert"
@@ -218,11 +217,10 @@ func TestSystemRefusals(t *testing.T) {
 	assert.ErrorContains(t, err, "pump 1 of 2: voltage at the pumps is 6 V; the pumps are known from 9.75 to 16.25 V")
 }
 
-func TestNotesAndFormulas(t *testing.T) {
+func TestNotes(t *testing.T) {
 	all := supply.NoteVoltageOutside | supply.NotePressureBelow | supply.NoteTransitional | supply.NoteRailCreeps | supply.NoteShort | supply.NoteStarved
 	assert.Len(t, all.Texts(), 6)
 	assert.Empty(t, supply.Note(0).Texts())
-	assert.NoError(t, formula.Check(supply.Formulas()))
 }
 
 func BenchmarkAt(b *testing.B) {

@@ -7,11 +7,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"bellmouth/internal/formula"
 )
-
-func TestFormulas(t *testing.T) { assert.NoError(t, formula.Check(Formulas())) }
 
 // Every figure of the test systems is invented.
 const mm, mm2 = 1e-3, 1e-6
