@@ -34,7 +34,7 @@ func markdownTable(buf *bytes.Buffer, t table.Table, opts Options) {
 		buf.WriteString(name + "\n\n")
 	}
 	switch t.Layout {
-	case table.Tall:
+	case table.Tall, table.Pairs:
 		markdownRow(buf, "figure", "value", "unit")
 		markdownRow(buf, "---", "---:", "---")
 		for _, row := range t.Rows {

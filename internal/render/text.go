@@ -14,6 +14,7 @@ const (
 	narrowestWidth = 40 // two columns of the longest numbers fit in it
 	indent         = 2
 	gap            = 2
+	closeGap       = 1
 	onlyForScripts = "Only in CSV and JSON: "
 	nothing        = "Nothing to show."
 	cautionLead    = "Caution:"
@@ -58,6 +59,8 @@ func (p *page) table(t table.Table, system units.System) {
 	case len(columns) == 0:
 	case len(t.Rows) == 0:
 		p.paragraph(strings.Repeat(" ", indent), nothing, noStyle)
+	case t.Layout == table.Pairs:
+		p.pairs(columns, t.Rows[0], system, &notes)
 	case t.Layout == table.Tall:
 		for i, row := range t.Rows {
 			if i > 0 {
@@ -106,35 +109,129 @@ func (p *page) blocks(name string, stacks []stack) {
 
 // tall prints one record as lines of title, value and unit.
 func (p *page) tall(columns []shown, row []table.Cell, system units.System, notes *notebook) {
-	widestTitle := min(40, p.half())
-	figures := make([]figure, len(columns))
-	titles, numbers := 0, 0
-	for i, c := range columns {
-		figures[i] = c.figure(row, system, notes)
-		titles = max(titles, min(width(Clean(c.Title)), widestTitle))
-		if figures[i].number {
-			numbers = max(numbers, width(figures[i].body))
+	p.lines(listOf(columns, row, system, notes))
+}
+
+// pairs prints one record as tall does, side by side as far as the page is wide enough: what takes more than half of it stands first.
+func (p *page) pairs(columns []shown, row []table.Cell, system units.System, notes *notebook) {
+	all := listOf(columns, row, system, notes)
+	var wide, narrow list
+	for _, f := range all.figures {
+		of := &narrow
+		if titles, values := (list{figures: []listed{f}}).widths(); indent+titles+gap+values > p.half() {
+			of = &wide
+		}
+		of.figures = append(of.figures, f)
+	}
+	half := (len(narrow.figures) + 1) / 2
+	left, right := list{figures: narrow.figures[:half]}, list{figures: narrow.figures[half:]}
+	leftTitles, leftValues := left.widths()
+	rightTitles, rightValues := right.widths()
+	second := indent + leftTitles + gap + leftValues + 2*gap
+	if len(right.figures) == 0 || second+rightTitles+gap+rightValues > p.width {
+		p.lines(all)
+		return
+	}
+	wide.titles = max(wide.titles, leftTitles)
+	p.lines(wide)
+	for i := range left.figures {
+		p.pad(indent)
+		used := p.line(left.figures[i], leftTitles, left.numbers())
+		if i < len(right.figures) {
+			p.pad(second - indent - used)
+			p.line(right.figures[i], rightTitles, right.numbers())
+		}
+		p.end()
+	}
+}
+
+// A listed figure is one line of a list.
+type listed struct {
+	title string
+	figure
+}
+
+// A list is a record whose figures stand below each other.
+type list struct {
+	figures []listed
+	titles  int // least width of the titles
+}
+
+func listOf(columns []shown, row []table.Cell, system units.System, notes *notebook) list {
+	var l list
+	for _, c := range columns {
+		f := c.figure(row, system, notes)
+		if f.number && f.unit == "" {
+			f.unit = c.unit.Name
+		}
+		l.figures = append(l.figures, listed{Clean(c.Title), f})
+	}
+	return l
+}
+
+// numbers returns the width of the widest number without its unit.
+func (l list) numbers() (most int) {
+	for _, f := range l.figures {
+		if f.number {
+			most = max(most, width(f.body))
 		}
 	}
+	return most
+}
+
+// widths returns the width of the titles and that of the values as they stand without a break.
+func (l list) widths() (titles, values int) {
+	numbers := l.numbers()
+	for _, f := range l.figures {
+		titles = max(titles, width(f.title))
+		switch {
+		case f.number:
+			values = max(values, numbers+width(f.suffix()))
+		case f.body == missing:
+			values = max(values, numbers+width(f.mark))
+		default:
+			values = max(values, width(f.body+f.mark))
+		}
+	}
+	return titles, values
+}
+
+// line prints a figure without a break and returns how wide it is.
+func (p *page) line(f listed, titles, numbers int) int {
+	body := f.body + f.mark
+	if f.number {
+		body = spaces(numbers-width(f.body)) + f.body + f.suffix()
+	} else if f.body == missing { // a gap among numbers stands where their last digits do
+		body = spaces(numbers-width(missing)) + missing + f.mark
+	}
+	p.put(f.title, noStyle)
+	p.pad(titles - width(f.title) + gap)
+	p.put(body, toneStyle(f.tone))
+	return titles + gap + width(body)
+}
+
+// lines prints a list, with breaks where a title or words need them.
+func (p *page) lines(l list) {
 	const narrowestTitle = 8
-	for i, c := range columns {
-		if f := &figures[i]; f.number {
-			if f.unit == "" {
-				f.unit = c.unit.Name
-			}
+	widestTitle := min(40, p.half())
+	titles, numbers := l.titles, l.numbers()
+	for _, f := range l.figures {
+		titles = max(titles, min(width(f.title), widestTitle))
+	}
+	for _, f := range l.figures {
+		if f.number {
 			titles = min(titles, max(narrowestTitle, p.width-indent-gap-numbers-width(f.suffix())))
 		}
 	}
 	room := p.width - indent - titles - gap
-	for i, c := range columns {
-		f := figures[i]
-		title := wrap(Clean(c.Title), titles)
+	for _, f := range l.figures {
+		title := wrap(f.title, titles)
 		var body []string
 		if f.number {
 			body = []string{spaces(numbers-width(f.body)) + f.body + f.suffix()}
 		} else {
 			body = wrap(f.body+f.mark, room)
-			if f.body == missing { // a gap among numbers stands where their last digits do
+			if f.body == missing {
 				body = []string{spaces(numbers-width(missing)) + missing + f.mark}
 			}
 		}
@@ -236,26 +333,41 @@ func rightAligned(rows [][]table.Cell, index int) bool {
 	return !words
 }
 
-// split deals the columns out into blocks that fit the page, each beginning with the first column, and decides their widths.
+// split deals the columns out into blocks that fit the page, each beginning with the first column, and decides their widths. Columns that fit side by
+// side only when they stand closer do so: one block is read more easily than two.
 func (p *page) split(stacks []stack) [][]stack {
-	var blocks [][]stack
-	block := []stack{stacks[0]}
-	used := indent + stacks[0].least
-	for _, s := range stacks[1:] {
-		if used+gap+s.least > p.width && len(block) > 1 {
-			blocks = append(blocks, block)
-			block = []stack{stacks[0]}
-			used = indent + stacks[0].least
+	p.gap = gap
+	blocks := p.deal(stacks)
+	if len(blocks) > 1 {
+		p.gap = closeGap
+		if closer := p.deal(stacks); len(closer) == 1 {
+			blocks = closer
+		} else {
+			p.gap = gap
 		}
-		block = append(block, s)
-		used += gap + s.least
 	}
-	blocks = append(blocks, block)
 	p.fillLast(blocks)
 	for _, block := range blocks {
 		p.widen(block)
 	}
 	return blocks
+}
+
+// deal puts into each block the columns that there is room for.
+func (p *page) deal(stacks []stack) [][]stack {
+	var blocks [][]stack
+	block := []stack{stacks[0]}
+	used := indent + stacks[0].least
+	for _, s := range stacks[1:] {
+		if used+p.gap+s.least > p.width && len(block) > 1 {
+			blocks = append(blocks, block)
+			block = []stack{stacks[0]}
+			used = indent + stacks[0].least
+		}
+		block = append(block, s)
+		used += p.gap + s.least
+	}
+	return append(blocks, block)
 }
 
 // fillLast moves columns from the block before into a last one that would be nearly empty, as long as no cell is broken for it: a column by itself
@@ -267,9 +379,9 @@ func (p *page) fillLast(blocks [][]stack) {
 		return
 	}
 	used := func(block []stack) int {
-		sum := indent - gap
+		sum := indent - p.gap
 		for i := range block {
-			sum += gap + block[i].most
+			sum += p.gap + block[i].most
 		}
 		return sum
 	}
@@ -277,7 +389,7 @@ func (p *page) fillLast(blocks [][]stack) {
 		last, before := blocks[n], blocks[n-1]
 		moving := before[len(before)-1]
 		// Each block begins with the table's first column.
-		if len(last)-1 >= company || len(before)-1 <= len(last) || used(last)+gap+moving.most > p.width {
+		if len(last)-1 >= company || len(before)-1 <= len(last) || used(last)+p.gap+moving.most > p.width {
 			return
 		}
 		blocks[n-1] = before[:len(before)-1]
@@ -288,11 +400,11 @@ func (p *page) fillLast(blocks [][]stack) {
 // widen gives the columns of a block the room that is left: those that ask for little get all of it, the rest share alike.
 func (p *page) widen(block []stack) {
 	total := func(level int) int {
-		sum := indent - gap
+		sum := indent - p.gap
 		for i := range block {
 			s := &block[i]
 			s.width = max(s.least, min(s.most, level))
-			sum += gap + s.width
+			sum += p.gap + s.width
 		}
 		return sum
 	}
@@ -311,7 +423,7 @@ func (p *page) block(block []stack) {
 		units = units || s.unit != ""
 	}
 	for line := range deepest {
-		p.pad(indent - gap)
+		p.pad(indent - p.gap)
 		for i, s := range block {
 			text := ""
 			if above := deepest - len(heads[i]); line >= above {
@@ -322,7 +434,7 @@ func (p *page) block(block []stack) {
 		p.end()
 	}
 	if units {
-		p.pad(indent - gap)
+		p.pad(indent - p.gap)
 		for _, s := range block {
 			p.field(s, s.unit, "", noStyle)
 		}
@@ -346,7 +458,7 @@ func (p *page) block(block []stack) {
 			deepest = max(deepest, len(lines[i]))
 		}
 		for k := range deepest {
-			p.pad(indent - gap)
+			p.pad(indent - p.gap)
 			for i, s := range block {
 				text, suffix := "", ""
 				if k < len(lines[i]) {
@@ -373,7 +485,7 @@ func titleRoom(s stack) int {
 
 // field prints one cell of a column, with the gap before it.
 func (p *page) field(s stack, text, suffix string, style style) {
-	p.pad(gap)
+	p.pad(p.gap)
 	free := s.width - s.suffix - width(text)
 	if s.right {
 		p.pad(free)
@@ -389,6 +501,7 @@ func (p *page) field(s stack, text, suffix string, style style) {
 type page struct {
 	buf     bytes.Buffer
 	width   int
+	gap     int // between the columns of the table at hand
 	color   bool
 	pending int
 }

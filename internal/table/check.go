@@ -89,7 +89,7 @@ func (t Table) Check() error {
 	if t.Layout == Grid && len(t.Columns) < 3 {
 		report("%d columns in a grid: want two axes and a value", len(t.Columns))
 	}
-	if t.Layout == Tall && len(t.Rows) != 1 {
+	if (t.Layout == Tall || t.Layout == Pairs) && len(t.Rows) != 1 {
 		report("%d rows in a tall table", len(t.Rows))
 	}
 	for i, row := range t.Rows {

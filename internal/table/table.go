@@ -24,9 +24,10 @@ type Layout int
 
 // The layouts.
 const (
-	Wide Layout = iota // one line a record, with a head
-	Tall               // one line a figure: title, value, unit; for a single record
-	Grid               // a grid for each figure: the first column runs down, the second across; one record a point of the plane
+	Wide  Layout = iota // one line a record, with a head
+	Tall                // one line a figure: title, value, unit; for a single record
+	Pairs               // as Tall, two figures a line where the page is wide enough
+	Grid                // a grid for each figure: the first column runs down, the second across; one record a point of the plane
 )
 
 // A Document is everything a command answers.
