@@ -109,6 +109,29 @@ func TestVenuesInScripts(t *testing.T) {
 	assert.Equal(t, "table,trim,venue,pressure_pa,notes\nair,,hilltop,83117.749,\nair,,valley,99181.2966,\n", string(written))
 }
 
+// Each grid of each venue has a file of its own, and says its venue where all stand in one.
+func TestVenueGrids(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "out")
+	args := []string{"spark", hillclimb, "--trim", "capped", "--rpm", "5000:6000:1000", "--pressure", "1:1.4:0.2", "--format", "csv", "--grid"}
+	status, _, errs := run(append(args, "--venue", "hilltop,valley", "-o", dir+"/")...)
+	require.Equal(t, statusWell, status, errs)
+	texts := map[string]string{}
+	for _, venue := range []string{"hilltop", "valley"} {
+		both, err := os.ReadFile(filepath.Join(dir, "burn-capped@"+venue+"-torque_nm.csv"))
+		require.NoError(t, err)
+		single := filepath.Join(t.TempDir(), "out")
+		status, _, errs := run(append(args, "--venue", venue, "-o", single+"/")...)
+		require.Equal(t, statusWell, status, errs)
+		alone, err := os.ReadFile(filepath.Join(single, "burn-capped@"+venue+"-torque_nm.csv"))
+		require.NoError(t, err)
+		assert.Equal(t, string(alone), string(both))
+		texts[venue] = string(both)
+		_, out, _ := run(append(args, "--venue", "hilltop,valley")...)
+		assert.Regexp(t, `(?m)^burn,capped,torque_nm,`+venue+`,*$`, out)
+	}
+	assert.NotEqual(t, texts["hilltop"], texts["valley"])
+}
+
 // --venue wins over the section venue of spec and trim.
 func TestVenueWins(t *testing.T) {
 	path := edited(t, "  open:\n    intake:", "  open:\n    venue: {altitude: 100 m}\n    intake:")
