@@ -113,20 +113,20 @@ func TestVenuesInScripts(t *testing.T) {
 func TestVenueGrids(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")
 	args := []string{"spark", hillclimb, "--trim", "capped", "--rpm", "5000:6000:1000", "--pressure", "1:1.4:0.2", "--format", "csv", "--grid"}
-	status, _, errs := run(append(args, "--venue", "hilltop,valley", "-o", dir+"/")...)
+	status, _, errs := bellmouth(append(args, "--venue", "hilltop,valley", "-o", dir+"/")...)
 	require.Equal(t, statusWell, status, errs)
 	texts := map[string]string{}
 	for _, venue := range []string{"hilltop", "valley"} {
 		both, err := os.ReadFile(filepath.Join(dir, "burn-capped@"+venue+"-torque_nm.csv"))
 		require.NoError(t, err)
 		single := filepath.Join(t.TempDir(), "out")
-		status, _, errs := run(append(args, "--venue", venue, "-o", single+"/")...)
+		status, _, errs := bellmouth(append(args, "--venue", venue, "-o", single+"/")...)
 		require.Equal(t, statusWell, status, errs)
 		alone, err := os.ReadFile(filepath.Join(single, "burn-capped@"+venue+"-torque_nm.csv"))
 		require.NoError(t, err)
 		assert.Equal(t, string(alone), string(both))
 		texts[venue] = string(both)
-		_, out, _ := run(append(args, "--venue", "hilltop,valley")...)
+		_, out, _ := bellmouth(append(args, "--venue", "hilltop,valley")...)
 		assert.Regexp(t, `(?m)^burn,capped,torque_nm,`+venue+`,*$`, out)
 	}
 	assert.NotEqual(t, texts["hilltop"], texts["valley"])
