@@ -106,11 +106,14 @@ func writing(text string) func(io.Writer) error {
 	}
 }
 
-// gridParts returns a file for each figure of a plane, named by table, trim and key.
+// gridParts returns a file for each figure of a plane, named by table, trim, venue where it was asked for, and key.
 func (o *outputOptions) gridParts(t table.Table) []part {
 	name := table.Canonical(t.Name)
 	if t.Trim != "" {
 		name += "-" + t.Trim
+	}
+	if t.Venue != "" {
+		name += "@" + t.Venue // which neither name can hold
 	}
 	var parts []part
 	for _, g := range render.CSVGrids(t, o.csvOptions()) {

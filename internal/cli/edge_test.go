@@ -66,6 +66,7 @@ func TestEdges(t *testing.T) {
 		"lean":                value("lambda", "2"),
 		"rich":                value("lambda", "0.5"),
 		"eight turbos":        regexp.MustCompile(`(?m)(^compressor:\n(?:[ #].*\n)*?  count:) 1`).ReplaceAllString(template, "$1 8"),
+		"eight restrictors":   strings.NewReplacer("  count: 1\n  wheel:", "  count: 8\n  wheel:", "    count: 1\n    discharge: 0.97", "    count: 8\n    discharge: 0.97").Replace(template),
 		"cold":                swap("temperature: 18 degC", "temperature: -30 degC"),
 		"fast":                value("limiter", "25000 rpm"),
 		"slow":                value("limiter", "1000 rpm"),

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"os"
-	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -40,13 +39,7 @@ func TestOneRestrictorForEach(t *testing.T) {
 	// The spec as a file says the same as the setting.
 	text, err := os.ReadFile(twin)
 	require.NoError(t, err)
-	chart, err := os.ReadFile("testdata/twin-map.csv")
-	require.NoError(t, err)
-	dir := t.TempDir()
-	file := filepath.Join(dir, "twin.yaml")
-	require.NoError(t, os.WriteFile(filepath.Join(dir, "twin-map.csv"), chart, 0o600))
-	require.NoError(t, os.WriteFile(file, append(text, "\nintake: {restrictor: {count: 3, bore: 28 mm}}\n"...), 0o600))
-	status, _, errs := bellmouth("spec", "check", file)
+	status, _, errs := bellmouth("spec", "check", written(t, string(text)+"\nintake: {restrictor: {count: 3, bore: 28 mm}}\n", "testdata/twin-map.csv"))
 	assert.Equal(t, statusInput, status)
 	assert.Contains(t, errs, "intake.restrictor.count is 3; want 1, or 2 as compressor.count says\n")
 }

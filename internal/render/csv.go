@@ -24,11 +24,11 @@ type CSVOptions struct {
 // CSV writes the document's tables.
 //
 // Each table has a head of keys, whose first two columns are always "table" and "trim", the third "venue" where the document's venues were asked for
-// by name, and whose last is "notes", and an empty line stands before the next; of picked tables those with the same keys have one head. Numbers are as in JSON unless units are chosen. A missing value is empty.
-// The notes on a row's cells stand at its end, each with its column's key before it. A list is joined by "; ", a truth is true or false.
-// The notes on tables as a whole have no place in the data; TableNotes returns them.
+// by name, and whose last is "notes", and an empty line stands before the next; of picked tables those with the same keys have one head. Numbers are
+// as in JSON unless units are chosen. A missing value is empty. The notes on a row's cells stand at its end, each with its column's key before it.
+// A list is joined by "; ", a truth is true or false. The notes on tables as a whole have no place in the data; TableNotes returns them.
 //
-// With Grid each figure of a plane is a grid, below a record that names table, trim and figure, and an empty line stands before the next.
+// With Grid each figure of a plane is a grid, below a record that names table, trim, figure and venue, and an empty line stands before the next.
 // The notes on its points have no place there; GridNotes returns them.
 func CSV(w io.Writer, doc table.Document, o CSVOptions) error {
 	var buf bytes.Buffer

@@ -59,7 +59,8 @@ func (o CSVOptions) latticeOf(t table.Table) lattice {
 // Write writes the grid and nothing else.
 func (g CSVGrid) Write(w io.Writer) error { return csv.NewWriter(w).WriteAll(g.records) }
 
-// writeNamed writes the grid below a record of the table's name, the trim, the figure and the venue where one was asked for by name, all records of the same length.
+// writeNamed writes the grid below a record of the table's name, the trim, the figure and the venue where one was asked for by name, all records of
+// the same length.
 func (g CSVGrid) writeNamed(w io.Writer, t table.Table) error {
 	named := []string{Clean(t.Name), Clean(t.Trim), g.head}
 	if t.Venue != "" {
