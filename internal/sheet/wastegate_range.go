@@ -266,7 +266,7 @@ func wastegateRangeEntries() []formula.Entry {
 			Formula: "max(0, open boost − wanted)", Source: ours, Range: always,
 		},
 		{
-			Key: "wastegate_bore_m", Title: "bore for it",
+			Key: "wastegate_bore_m", Title: "bore for it", Also: []string{"bore against creep"},
 			Meaning: "Seat bore with which the wastegate passes the flow at its greatest lift.",
 			Formula: "d = max(√(4 A/(n π)), A/(n π l)), A = m √(R T3)/(Cd p3 ψ(p4/p3, γ))",
 			Source:  "continuity; de Saint-Venant and Wantzel, as in NACA Report 1135 (1953)", Range: "at the state given, which a larger valve changes",
