@@ -111,7 +111,7 @@ func (e *Engine) flames(r *regime, b *breath, ca50 float64, a angles) (mid, spar
 	mass := fresh + b.residual
 	gamma := trapped.Gamma(b.temperature + 200) // half-way up the compression
 	lnT, lnP := numeric.Log(b.temperature), numeric.Log(mass*trapped.GasConstant()*b.temperature/e.closing)
-	x := b.initialBurned * r.charge.Burned.GasConstant() / trapped.GasConstant()
+	x := flame.ResidualMoleFraction(b.initialBurned, r.charge.Burned.GasConstant(), trapped.GasConstant())
 
 	at := func(theta, heat float64) flame.State {
 		v := e.Cylinder.Volume(theta)
@@ -185,7 +185,7 @@ func (e *Engine) knockOf(r *regime, b *breath) (knock.Delay, Note, error) {
 	c.Lambda, c.Dilution = r.lambda, b.residual/mass-knock.BaseResidual
 	if c.Octane == 0 {
 		gamma := trapped.Gamma(b.temperature + 200)
-		t15 := b.temperature * numeric.Exp((1-1/gamma)*numeric.Log(15e5/p))
+		t15 := knock.T15(p, b.temperature, gamma)
 		k, held, err := knock.K(min(max(t15, 300), 1500))
 		if err != nil {
 			return knock.Delay{}, 0, err

@@ -68,7 +68,7 @@ func closed(t *testing.T, v *Solver, p *Point, tag string) {
 	}
 	if e.Compressor != nil {
 		m := e.Compressor.Map
-		relative(m.Uncorrected(p.CorrectedFlow, e.Venue.Temperature, p.CompressorInlet)*float64(e.Compressor.Count), p.AirFlow, p.AirFlow, "corrected flow")
+		relative(m.Corrected(p.AirFlow, e.Venue.Temperature, p.CompressorInlet)/float64(e.Compressor.Count), p.CorrectedFlow, p.CorrectedFlow, "corrected flow")
 		work := e.air.Enthalpy(p.OutletTemperature) - e.air.Enthalpy(e.Venue.Temperature)
 		relative(p.AirFlow*work, p.CompressorPower, math.Max(p.CompressorPower, 1), "compressor power = enthalpy rise")
 		if p.CompressorPower > 1 {

@@ -138,7 +138,12 @@ func lossThrough(flow, loss, temperature, pressure float64) float64 {
 
 // usualFriction returns the component model of a setup's engine with the parts such an engine usually has.
 func usualFriction(s Setup) friction.Choice {
-	c := friction.Usual(friction.Engine{Cylinder: s.Cylinder, Cylinders: s.Cylinders, Valves: s.Valves})
+	e := friction.Engine{Cylinder: s.Cylinder, Cylinders: s.Cylinders, Valves: s.Valves}
+	train := friction.UsualValveTrain(e.Valves)
+	c := friction.Components{
+		MainBearings: friction.UsualMainBearings(e), CrankPins: friction.UsualCrankPins(e), ValveTrain: train,
+		CamBearings: friction.UsualCamBearings(e, train), Auxiliaries: 1, OilViscosity: 1,
+	}
 	return friction.Choice{Components: &c, Factor: 1}
 }
 

@@ -158,3 +158,17 @@ func TestTwoSteadyStates(t *testing.T) {
 	t.Logf("%d speeds with two states", found)
 	assert.Greater(t, found, 3)
 }
+
+// Alternatives returns both operating points of a demand where there are two: the one an engine comes to from low boost, which is
+// that of Solve, and the one at which it stays when it comes from more. ok is false where there is only one.
+func (v *Solver) Alternatives(d Demand) (lower, upper Point, ok bool, err error) {
+	if lower, err = v.Solve(d); err != nil || lower.Notes&NoteTwoStates == 0 {
+		return lower, Point{}, false, err
+	}
+	saved := *v
+	defer func() { *v = saved }()
+	if v.w.t.target = d.Target; !v.second() {
+		return lower, Point{}, false, nil
+	}
+	return lower, v.point(d.Target), true, nil
+}

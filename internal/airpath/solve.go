@@ -165,20 +165,6 @@ func (v *Solver) tellSecond(target float64, p *Point) {
 	*v = saved
 }
 
-// Alternatives returns both operating points of a demand where there are two: the one an engine comes to from low boost, which is
-// that of Solve, and the one at which it stays when it comes from more. ok is false where there is only one.
-func (v *Solver) Alternatives(d Demand) (lower, upper Point, ok bool, err error) {
-	if lower, err = v.Solve(d); err != nil || lower.Notes&NoteTwoStates == 0 {
-		return lower, Point{}, false, err
-	}
-	saved := *v
-	defer func() { *v = saved }()
-	if v.w.t.target = d.Target; !v.second() {
-		return lower, Point{}, false, nil
-	}
-	return lower, v.point(d.Target), true, nil
-}
-
 // quick solves by Newton's method from a guess.
 func (v *Solver) quick(target float64) (Point, error) {
 	if err := v.balanceWithPulses(target); err != nil {

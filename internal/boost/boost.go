@@ -2,10 +2,12 @@
 package boost
 
 import (
+	"context"
 	"math"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/pool"
 )
 
 // An Outcome is one engine speed's operating point, or why it has none.
@@ -15,7 +17,7 @@ type Outcome struct {
 	TargetHeld  bool    // the speed lies outside the target's table, whose end value was used
 	Point       airpath.Point
 	Overpull    *airpath.Overpull // where the restrictor rules: what shutting the wastegate on it would do
-	Err         error             // an *airpath.PointError
+	Err         error             // an *airpath.PointError, or context.Canceled where the point was not begun
 }
 
 // Boost returns the boost reached, Pa above the venue.
@@ -31,16 +33,37 @@ func (o *Outcome) Reached(within float64) (coming, staying bool) {
 
 // Sweep solves the operating points of an engine at the engine speeds, rad/s, for a boost target, Pa above the venue over
 // engine speed in rad/s. Without a compressor the target does not count. Points are independent and are spread over the
-// cores; the order and the values do not depend on how many there are.
-func Sweep(e *airpath.Engine, target numeric.Curve, speeds []float64) []Outcome {
-	return SweepLoad(e, FullLoad(e, target), speeds)
+// cores; the order and the values do not depend on how many there are. Once the context is done no further point is begun:
+// the outcome of one that was not says so.
+func Sweep(ctx context.Context, e *airpath.Engine, target numeric.Curve, speeds []float64) []Outcome {
+	return SweepLoad(ctx, e, FullLoad(e, target), speeds)
 }
 
 // SweepLoad is Sweep for any load.
-func SweepLoad(e *airpath.Engine, load Load, speeds []float64) []Outcome {
+func SweepLoad(ctx context.Context, e *airpath.Engine, load Load, speeds []float64) []Outcome {
 	outcomes := make([]Outcome, len(speeds))
-	pool(len(speeds), e.NewSolver, func(v *airpath.Solver, i int) { outcomes[i] = load(v, speeds[i], airpath.Near{}) })
+	for i, speed := range speeds {
+		outcomes[i] = notBegun(speed)
+	}
+	_ = Each(ctx, e, len(speeds), func(v *airpath.Solver, i int) { outcomes[i] = load(v, speeds[i], airpath.Near{}) }) // the outcomes tell
 	return outcomes
+}
+
+// Each does the pieces 0 to n−1 of a work on all cores, which have a solver of the engine each. Once the context is done no further piece is
+// begun, and the error is the context's when some were left.
+func Each(ctx context.Context, e *airpath.Engine, n int, do func(v *airpath.Solver, i int)) error {
+	return pool.Each(ctx, n, func() func(int) error {
+		v := e.NewSolver()
+		return func(i int) error {
+			do(v, i)
+			return nil
+		}
+	})
+}
+
+// notBegun returns the outcome of a speed that no solver has come to.
+func notBegun(speed float64) Outcome {
+	return Outcome{Speed: speed, TargetBoost: math.NaN(), Err: context.Canceled}
 }
 
 func solve(e *airpath.Engine, solver *airpath.Solver, target numeric.Curve, speed float64, near airpath.Near) Outcome {

@@ -57,7 +57,7 @@ func TestSpeeds(t *testing.T) {
 func TestSweep(t *testing.T) {
 	e := engine(t)
 	speeds := Speeds(2000*rpm, 7500*rpm, 250*rpm)
-	outcomes := Sweep(e, numeric.Curve{}, speeds)
+	outcomes := Sweep(t.Context(), e, numeric.Curve{}, speeds)
 	require.Len(t, outcomes, len(speeds))
 	solver := e.NewSolver()
 	choked := false
@@ -86,7 +86,7 @@ func TestSweep(t *testing.T) {
 
 func TestSweepReportsWhatFails(t *testing.T) {
 	e := engine(t)
-	outcomes := Sweep(e, numeric.Curve{}, []float64{3000 * rpm, -1})
+	outcomes := Sweep(t.Context(), e, numeric.Curve{}, []float64{3000 * rpm, -1})
 	assert.NoError(t, outcomes[0].Err)
 	var pe *airpath.PointError
 	assert.ErrorAs(t, outcomes[1].Err, &pe)
@@ -98,6 +98,6 @@ func BenchmarkSweep(b *testing.B) {
 	speeds := Speeds(2000*rpm, 7500*rpm, 250*rpm)
 	b.ReportAllocs()
 	for b.Loop() {
-		Sweep(e, numeric.Curve{}, speeds)
+		Sweep(b.Context(), e, numeric.Curve{}, speeds)
 	}
 }

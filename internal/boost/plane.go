@@ -1,11 +1,8 @@
 package boost
 
 import (
+	"context"
 	"math"
-	"runtime"
-	"sync/atomic"
-
-	"golang.org/x/sync/errgroup"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/numeric"
@@ -24,36 +21,31 @@ type Plane struct {
 type Cell struct {
 	Beyond bool // the pressure lies above the full-load line: there is no such point
 	Point  airpath.Point
-	Err    error // an *airpath.PointError
+	Err    error // an *airpath.PointError, or context.Canceled where the point was not begun
 }
 
 // SweepPlane solves an engine at every speed, rad/s, and manifold pressure, Pa absolute, up to the full-load line that the
 // boost target, Pa above the venue over rad/s, and the engine's limits leave. Points are spread over the cores; the values do
-// not depend on how many there are.
+// not depend on how many there are. Once the context is done no further speed is begun: the points of one that was not say so.
 //
 // held are the compressor outlet pressures, Pa absolute, by speed, that the wastegate's spring holds at part load; 0, or nil for
 // all, takes the wastegate to be wide open there.
-func SweepPlane(e *airpath.Engine, target numeric.Curve, held, speeds, pressures []float64) Plane {
+func SweepPlane(ctx context.Context, e *airpath.Engine, target numeric.Curve, held, speeds, pressures []float64) Plane {
 	p := Plane{
 		Speeds: speeds, Pressures: pressures, Held: make([]float64, len(speeds)), FullLoad: make([]Outcome, len(speeds)), Cells: make([][]Cell, len(speeds)),
 	}
 	copy(p.Held, held)
-	cells := make([]Cell, len(speeds)*len(pressures))
-	var next atomic.Int64
-	var group errgroup.Group
-	for range min(runtime.GOMAXPROCS(0), len(speeds)) {
-		group.Go(func() error {
-			solver := e.NewSolver()
-			// Rows are handed out one by one: they cost unequally.
-			for i := int(next.Add(1)) - 1; i < len(speeds); i = int(next.Add(1)) - 1 {
-				p.FullLoad[i] = solve(e, solver, target, speeds[i], airpath.Near{})
-				p.Cells[i] = cells[i*len(pressures) : (i+1)*len(pressures)]
-				fillRow(solver, &p.FullLoad[i], p.Held[i], pressures, p.Cells[i])
-			}
-			return nil
-		})
+	for i, speed := range speeds {
+		p.FullLoad[i] = notBegun(speed)
+		p.Cells[i] = make([]Cell, len(pressures))
+		for j := range p.Cells[i] {
+			p.Cells[i][j].Err = context.Canceled
+		}
 	}
-	_ = group.Wait() // the workers return no error; each cell carries its own
+	_ = Each(ctx, e, len(speeds), func(solver *airpath.Solver, i int) {
+		p.FullLoad[i] = solve(e, solver, target, speeds[i], airpath.Near{})
+		fillRow(solver, &p.FullLoad[i], p.Held[i], pressures, p.Cells[i])
+	})
 	return p
 }
 
@@ -65,6 +57,7 @@ func fillRow(solver *airpath.Solver, full *Outcome, held float64, pressures []fl
 	for j, pm := range pressures {
 		c := &cells[j]
 		if c.Beyond = full.Err == nil && pm > most; c.Beyond {
+			c.Err = nil
 			continue
 		}
 		c.Point, c.Err = solver.Solve(airpath.Demand{Speed: full.Speed, Target: pm, Throttled: true, HeldOutlet: held})

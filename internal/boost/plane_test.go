@@ -15,7 +15,7 @@ func TestSweepPlane(t *testing.T) {
 	e := engine(t)
 	speeds := Speeds(2000*rpm, 7000*rpm, 1000*rpm)
 	pressures := []float64{30e3, 50e3, 70e3, 90e3, 110e3}
-	p := SweepPlane(e, numeric.Curve{}, nil, speeds, pressures)
+	p := SweepPlane(t.Context(), e, numeric.Curve{}, nil, speeds, pressures)
 	require.Len(t, p.Cells, len(speeds))
 	solver := e.NewSolver()
 	for i := range speeds {

@@ -1,14 +1,13 @@
 package boost
 
 import (
+	"context"
 	"math"
-	"runtime"
 	"sort"
-	"sync"
-	"sync/atomic"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/pool"
 )
 
 // A Figure is a figure of an operating point whose highest value over engine speed is looked for.
@@ -72,7 +71,9 @@ const (
 // crossing promises no more than 0.05 % of the figure or its limit, or the speeds are 1 rpm apart. With the figure's
 // limit between the best known and what the crossing promises, only the latter ends it. Where the tables that the engine
 // reads over speed bend between two speeds of the grid, and wherever it steps wider than Step, a point is solved in any case.
-func (s *Search) Refine(grid []Outcome) []Outcome {
+//
+// Once the context is done it looks no further, and returns the grid.
+func (s *Search) Refine(ctx context.Context, grid []Outcome) []Outcome {
 	if len(grid) < 2 {
 		return grid
 	}
@@ -80,19 +81,19 @@ func (s *Search) Refine(grid []Outcome) []Outcome {
 	for i := range grid {
 		w.nodes = append(w.nodes, w.node(grid[i], i, true))
 	}
-	w.add(w.scouts())
-	for {
+	w.add(ctx, w.scouts())
+	for ctx.Err() == nil {
 		wants := w.changes()
 		if wants == nil {
-			w.evaluate()
-			if wants = w.peaks(); wants == nil {
-				break
+			w.evaluate(ctx)
+			if wants = w.peaks(); wants == nil && ctx.Err() == nil {
+				return w.kept()
 			}
 			wants = w.fromPassing(wants)
 		}
-		w.add(wants)
+		w.add(ctx, wants)
 	}
-	return w.kept()
+	return grid
 }
 
 // A node is one speed of a refinement.
@@ -143,12 +144,15 @@ func (w *refinement) node(o Outcome, home int, grid bool) *node {
 }
 
 // add solves the speeds wanted, on all cores, and puts them in.
-func (w *refinement) add(wants []want) {
+func (w *refinement) add(ctx context.Context, wants []want) {
 	if len(wants) == 0 {
 		return
 	}
 	added := make([]*node, len(wants))
-	pool(len(wants), w.Engine.NewSolver, func(v *airpath.Solver, i int) {
+	for i, x := range wants {
+		added[i] = w.node(notBegun(x.speed), x.home, false)
+	}
+	_ = Each(ctx, w.Engine, len(wants), func(v *airpath.Solver, i int) {
 		added[i] = w.node(w.solve(v, wants[i].speed), wants[i].home, false)
 		added[i].passing = wants[i].passing
 	})
@@ -183,22 +187,6 @@ func (w *refinement) near(speed float64) airpath.Near {
 		return airpath.Near{}
 	}
 	return airpath.Near{&w.nodes[i-1].Point, &w.nodes[i].Point}
-}
-
-// pool calls do for every index below n, spread over the cores. Each has a helper of its own, and is handed one index after
-// another: they cost unequally.
-func pool[T any](n int, helper func() T, do func(h T, i int)) {
-	var next atomic.Int64
-	var group sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), n) {
-		group.Go(func() {
-			h := helper()
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				do(h, i)
-			}
-		})
-	}
-	group.Wait()
 }
 
 // scouts returns the speeds that are solved whatever the grid's points say: where a table bends, and in wide steps.
@@ -272,7 +260,7 @@ func (w *refinement) changes() []want {
 }
 
 // evaluate asks for the figures that are not known yet.
-func (w *refinement) evaluate() {
+func (w *refinement) evaluate(ctx context.Context) {
 	type task struct {
 		n *node
 		i int
@@ -291,9 +279,12 @@ func (w *refinement) evaluate() {
 			n.values[i].looked = n.values[i].looked || !(f.Costly && n.passing)
 		}
 	}
-	pool(len(tasks), func() struct{} { return struct{}{} }, func(_ struct{}, i int) {
-		t := tasks[i]
-		t.n.values[t.i].x, t.n.values[t.i].has = w.Figures[t.i].Of(&t.n.Outcome)
+	_ = pool.Each(ctx, len(tasks), func() func(int) error { // after an end of the context nobody looks at the values
+		return func(i int) error {
+			t := tasks[i]
+			t.n.values[t.i].x, t.n.values[t.i].has = w.Figures[t.i].Of(&t.n.Outcome)
+			return nil
+		}
 	})
 }
 

@@ -32,14 +32,14 @@ func torqueFigure(o *Outcome) (float64, bool) { return o.Point.Torque, true }
 func refineMade(t *testing.T, s Search) (all []Outcome, solves int) {
 	t.Helper()
 	s.Engine = engine(t)
-	grid := SweepLoad(s.Engine, s.Load, Speeds(2000*rpm, 6000*rpm, 500*rpm))
+	grid := SweepLoad(t.Context(), s.Engine, s.Load, Speeds(2000*rpm, 6000*rpm, 500*rpm))
 	load := s.Load
 	counted := make(chan float64, 10000)
 	s.Load = func(v *airpath.Solver, speed float64, near airpath.Near) Outcome {
 		counted <- speed
 		return load(v, speed, near)
 	}
-	all = s.Refine(grid)
+	all = s.Refine(t.Context(), grid)
 	solves = len(counted)
 	solved := map[float64]bool{}
 	for range solves {
@@ -203,10 +203,10 @@ func TestRefineWideGrid(t *testing.T) {
 	e := engine(t)
 	load := made(func(n float64) float64 { return 400 - 1e-4*(n-4220)*(n-4220) }, nil)
 	s := Search{Engine: e, Load: load, Figures: []Figure{{Of: torqueFigure, Limit: math.NaN()}}}
-	all := s.Refine(SweepLoad(e, load, []float64{1000 * rpm, 7000 * rpm}))
+	all := s.Refine(t.Context(), SweepLoad(t.Context(), e, load, []float64{1000 * rpm, 7000 * rpm}))
 	assert.InDelta(t, 400, all[Worst(all, torqueFigure)].Point.Torque, 0.2)
-	one := SweepLoad(e, load, []float64{3000 * rpm})
-	assert.Equal(t, one, s.Refine(one), "one speed is judged by itself")
+	one := SweepLoad(t.Context(), e, load, []float64{3000 * rpm})
+	assert.Equal(t, one, s.Refine(t.Context(), one), "one speed is judged by itself")
 }
 
 // TestRefineLostPoints: a point without a solution that is met between two that have one is told, once; beside one of the grid's it is not.
@@ -261,8 +261,8 @@ func TestRefineEngine(t *testing.T) {
 	e := engine(t)
 	load := FullLoad(e, numeric.Curve{})
 	s := Search{Engine: e, Load: load, Figures: []Figure{{Of: torqueFigure, Limit: math.NaN()}}}
-	all := s.Refine(SweepLoad(e, load, Speeds(2000*rpm, 7500*rpm, 500*rpm)))
-	dense := SweepLoad(e, load, Speeds(2000*rpm, 7500*rpm, 5*rpm))
+	all := s.Refine(t.Context(), SweepLoad(t.Context(), e, load, Speeds(2000*rpm, 7500*rpm, 500*rpm)))
+	dense := SweepLoad(t.Context(), e, load, Speeds(2000*rpm, 7500*rpm, 5*rpm))
 	want := dense[Worst(dense, torqueFigure)].Point.Torque
 	assert.InEpsilon(t, want, all[Worst(all, torqueFigure)].Point.Torque, 5e-4)
 	chokes := func(o *Outcome) bool { return o.Point.Limits.Has(airpath.Restrictor) }
@@ -273,9 +273,9 @@ func BenchmarkRefine(b *testing.B) {
 	e := engine(b)
 	load := FullLoad(e, numeric.Curve{})
 	s := Search{Engine: e, Load: load, Figures: []Figure{{Of: torqueFigure, Limit: math.NaN()}}}
-	grid := SweepLoad(e, load, Speeds(2000*rpm, 7500*rpm, 500*rpm))
+	grid := SweepLoad(b.Context(), e, load, Speeds(2000*rpm, 7500*rpm, 500*rpm))
 	b.ReportAllocs()
 	for b.Loop() {
-		s.Refine(grid)
+		s.Refine(b.Context(), grid)
 	}
 }

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"strings"
@@ -42,13 +43,13 @@ func (e NothingAllowedError) Error() string {
 // judged: the exhaust's temperature, the fuel pumps, the worst cylinder. Needs a compressor.
 func Allowed(r *run.Run) *Allowance {
 	a := &Allowance{Run: r, Speeds: make([]AllowedBoost, len(r.Outcomes))}
-	run.InParallel(len(a.Speeds), func() func(int) {
-		v := r.Engine.NewSolver()
-		return func(i int) {
-			o := &r.Outcomes[i]
-			a.Speeds[i] = allowedAt(r, v, o.Speed)
-			a.Speeds[i].Target = o.TargetBoost
-		}
+	for i := range a.Speeds {
+		a.Speeds[i].Err = context.Canceled // until it is begun
+	}
+	_ = boost.Each(r.Context, r.Engine, len(a.Speeds), func(v *airpath.Solver, i int) {
+		o := &r.Outcomes[i]
+		a.Speeds[i] = allowedAt(r, v, o.Speed)
+		a.Speeds[i].Target = o.TargetBoost
 	})
 	return a
 }

@@ -40,7 +40,7 @@ func TestAllowedIsTheHighest(t *testing.T) {
 		require.NoError(t, err)
 		trim := spectest.Trim(t, spectest.Hillclimb, name)
 		trim.Boost.Target = target
-		again, err := run.Solve("check", trim, speeds)
+		again, err := run.Solve(t.Context(), "check", trim, speeds)
 		require.NoError(t, err)
 		for i := range again.Outcomes {
 			assert.InDelta(t, boosts[i], again.Outcomes[i].Boost(trim.Venue.Pressure), 2*AllowedWithin)
@@ -73,7 +73,7 @@ func TestEachLimitSetsTheBoostAllowed(t *testing.T) {
 	} {
 		trim := spectest.Trim(t, spectest.Hillclimb, "open")
 		tighten(trim)
-		r, err := run.Solve("boost", trim, []float64{5000 * spectest.PerRPM})
+		r, err := run.Solve(t.Context(), "boost", trim, []float64{5000 * spectest.PerRPM})
 		require.NoError(t, err)
 		o := &Allowed(r).Speeds[0]
 		if !assert.NoError(t, o.Err, want) {
@@ -87,7 +87,7 @@ func TestEachLimitSetsTheBoostAllowed(t *testing.T) {
 func TestNothingAllowed(t *testing.T) {
 	trim := spectest.Trim(t, spectest.Hillclimb, "open")
 	trim.Limits.TurbineInletTemperature = 273.15 + 600
-	r, err := run.Solve("boost", trim, []float64{5000 * spectest.PerRPM, 7000 * spectest.PerRPM})
+	r, err := run.Solve(t.Context(), "boost", trim, []float64{5000 * spectest.PerRPM, 7000 * spectest.PerRPM})
 	require.NoError(t, err)
 	a := Allowed(r)
 	assert.EqualError(t, a.Speeds[0].Err, "fails at the least boost too: exhaust temperature before the turbine")

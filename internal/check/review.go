@@ -27,7 +27,7 @@ func Over(r *run.Run) *Review {
 		Engine: r.Engine, Load: boost.FullLoad(r.Engine, r.Trim.Boost.Target), Curves: []numeric.Curve{r.Trim.Boost.Target},
 		Figures: at.figures(r), Marks: at.marks(r),
 	}
-	return &Review{Grid: r, Fine: r.With(search.Refine(r.Outcomes)), at: at}
+	return &Review{Grid: r, Fine: r.With(search.Refine(r.Context, r.Outcomes)), at: at}
 }
 
 // At looks a run over at its own speeds alone.

@@ -20,7 +20,7 @@ import (
 // swept returns a run at every so many rpm from 1500 rpm to the limiter.
 func swept(t testing.TB, trim *spec.Trim, step float64) *run.Run {
 	t.Helper()
-	r, err := run.Solve("check", trim, boost.Speeds(1500*spectest.PerRPM, trim.Engine.Limiter, step*spectest.PerRPM))
+	r, err := run.Solve(t.Context(), "check", trim, boost.Speeds(1500*spectest.PerRPM, trim.Engine.Limiter, step*spectest.PerRPM))
 	require.NoError(t, err)
 	return r
 }

@@ -19,7 +19,7 @@ func gateOf(t testing.TB, name string, change func(trim *spec.Trim)) *run.Gate {
 	t.Helper()
 	trim := spectest.Trim(t, spectest.Hillclimb, name)
 	change(trim)
-	r, err := run.Solve("check", trim, boost.Speeds(1500*rpm, 7800*rpm, 500*rpm))
+	r, err := run.Solve(t.Context(), "check", trim, boost.Speeds(1500*rpm, 7800*rpm, 500*rpm))
 	require.NoError(t, err)
 	g, err := r.Gate()
 	require.NoError(t, err)

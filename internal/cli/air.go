@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"context"
+
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/sheet"
@@ -17,17 +19,17 @@ density altitude, speed of sound, and the factors that correct power to SAE J134
 DIN 70020 and SAE J607. Trims that share the venue share the table.`,
 		Example: "  bellmouth air examples/hillclimb.yaml",
 		Args:    specArg,
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			o.spec = args[0]
-			return runAir(s, o)
+			return runAir(cmd.Context(), s, o)
 		},
 	}
 	o.flags(cmd, false)
 	return cmd
 }
 
-func runAir(s streams, o options) error {
-	sp, trims, err := o.load(s)
+func runAir(ctx context.Context, s streams, o options) error {
+	sp, trims, err := o.load(ctx, s)
 	if err != nil {
 		return err
 	}
@@ -43,5 +45,5 @@ func runAir(s streams, o options) error {
 		}
 		stamp(doc.Tables[from:], venue)
 	}
-	return o.write(s, doc)
+	return o.write(ctx, s, doc)
 }

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -43,9 +44,9 @@ sets it, whatever the target asks for; --as-target prints that as a line to put 
 Speeds in rpm; boost above the venue's pressure.`,
 		Example: "  bellmouth boost examples/hillclimb.yaml --trim capped --rpm 2000:7500:500\n  bellmouth boost examples/hillclimb.yaml --trim open --by-gear --by-pedal",
 		Args:    specArg,
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			o.spec = args[0]
-			return runBoost(s, o)
+			return runBoost(cmd.Context(), s, o)
 		},
 	}
 	cmd.Flags().SortFlags = false
@@ -57,21 +58,21 @@ Speeds in rpm; boost above the venue's pressure.`,
 	return cmd
 }
 
-func runBoost(s streams, o boostOptions) error {
+func runBoost(ctx context.Context, s streams, o boostOptions) error {
 	if o.asTarget {
-		return runAsTarget(s, o)
+		return runAsTarget(ctx, s, o)
 	}
 	if o.allowed {
-		return o.overSpeed(s, "boost --allowed", needs("boost --allowed"), func(doc *table.Document, r *sheet.Run) error {
+		return o.overSpeed(ctx, s, "boost --allowed", needs("boost --allowed"), func(doc *table.Document, r *sheet.Run) error {
 			doc.Command = "boost"
 			doc.Tables = append(doc.Tables, sheet.AllowedBoost(check.Allowed(r.Run)))
 			return nil
 		})
 	}
 	if o.byGear || o.byPedal {
-		return runTargets(s, o)
+		return runTargets(ctx, s, o)
 	}
-	return o.overSpeed(s, "boost", needs("boost"), func(doc *table.Document, r *sheet.Run) error {
+	return o.overSpeed(ctx, s, "boost", needs("boost"), func(doc *table.Document, r *sheet.Run) error {
 		findings, err := r.Judge()
 		if err != nil {
 			return err
@@ -82,11 +83,11 @@ func runBoost(s streams, o boostOptions) error {
 }
 
 // runAsTarget prints the boost allowed as YAML: a line for each trim, with its name in a comment where there are several.
-func runAsTarget(s streams, o boostOptions) error {
+func runAsTarget(ctx context.Context, s streams, o boostOptions) error {
 	if o.format != render.TextFormat || o.toDirectory() || !o.pick.IsZero() {
 		return errors.New("--as-target is a line of YAML: it has no other format, no tables and no directory")
 	}
-	_, trims, err := o.load(s)
+	_, trims, err := o.load(ctx, s)
 	if err != nil {
 		return err
 	}
@@ -94,7 +95,7 @@ func runAsTarget(s streams, o boostOptions) error {
 	if err != nil {
 		return err
 	}
-	runs, err := o.solve(s, "boost", trims)
+	runs, err := o.solve(ctx, s, "boost", trims)
 	if err != nil {
 		return err
 	}
@@ -115,6 +116,9 @@ func runAsTarget(s streams, o boostOptions) error {
 			return err
 		}
 	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
 	for _, w := range append(o.told, told...) {
 		fmt.Fprintf(s.err, "bellmouth: warning: %s\n", render.Clean(w))
 	}
@@ -128,12 +132,12 @@ func runAsTarget(s streams, o boostOptions) error {
 // targetLines matches a file of nothing but such lines.
 var targetLines = regexp.MustCompile(`^((# trim .*\n)?target: \{.*\}\n)+$`)
 
-func runTargets(s streams, o boostOptions) error {
+func runTargets(ctx context.Context, s streams, o boostOptions) error {
 	command := "boost --by-pedal"
 	if o.byGear {
 		command = "boost --by-gear"
 	}
-	return o.overSpeed(s, command, needs(command), func(doc *table.Document, r *sheet.Run) error {
+	return o.overSpeed(ctx, s, command, needs(command), func(doc *table.Document, r *sheet.Run) error {
 		doc.Command = "boost"
 		t, err := r.Targets()
 		if err != nil {

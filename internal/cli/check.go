@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"context"
+
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/check"
@@ -26,18 +28,18 @@ note. A boost target that a limit forbids fails: the boost control would go past
 Exit status: 0 all is well, 1 a check failed, 2 wrong input, 3 a point has no solution.`,
 		Example: "  bellmouth check examples/club-four.yaml",
 		Args:    specArg,
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			o.spec = args[0]
-			return runCheck(s, o)
+			return runCheck(cmd.Context(), s, o)
 		},
 	}
 	o.flags(cmd, true)
 	return cmd
 }
 
-func runCheck(s streams, o options) error {
+func runCheck(ctx context.Context, s streams, o options) error {
 	failed := 0
-	err := o.overSpeed(s, "check", needs("check"), func(doc *table.Document, r *sheet.Run) error {
+	err := o.overSpeed(ctx, s, "check", needs("check"), func(doc *table.Document, r *sheet.Run) error {
 		findings, err := r.Judge()
 		if err != nil {
 			return err

@@ -2,10 +2,14 @@
 package cli
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
+	"os"
+	"os/signal"
+	"syscall"
 
 	"github.com/spf13/cobra"
 
@@ -21,6 +25,8 @@ const (
 	statusCheckFailed = 1 // only of check: a limit is passed
 	statusInput       = 2 // wrong input or usage, and output that cannot be written
 	statusNoSolution  = 3 // an operating point has none; it comes before a failed check, which had not all of it to judge
+
+	statusInterrupted = 130 // by SIGINT or SIGTERM: as shells have it for the first
 )
 
 // A failedError reports checks that failed. The document that holds them has been written.
@@ -67,27 +73,36 @@ type streams struct {
 }
 
 // A solver returns a trim's operating points at engine speeds, rad/s; command is what a missing section is missing for.
-type solver func(command string, trim *spec.Trim, speeds []float64) (*sheet.Run, error)
+type solver func(ctx context.Context, command string, trim *spec.Trim, speeds []float64) (*sheet.Run, error)
 
-// Main runs the command line and returns the exit status: 0 well, 1 a check failed, 2 wrong input or usage, 3 no solution.
+// Main runs the command line and returns the exit status: 0 well, 1 a check failed, 2 wrong input or usage, 3 no solution, 130 interrupted.
+//
+// SIGINT, which is Ctrl-C, and SIGTERM end the computing, and nothing is written then. A second one ends the process at once.
 func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	return mainOn(args, streams{in: stdin, out: stdout, err: stderr})
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	context.AfterFunc(ctx, stop)
+	return mainOn(ctx, args, streams{in: stdin, out: stdout, err: stderr})
 }
 
-func mainOn(args []string, s streams) int {
-	out, stderr := &watched{w: s.out}, s.err
+func mainOn(ctx context.Context, args []string, s streams) int {
+	out, stderr := &watched{ctx: ctx, w: s.out}, s.err
 	s.out = out
 	root := newRoot(s)
 	root.SetArgs(args)
 	root.SetIn(s.in)
 	root.SetOut(out)
 	root.SetErr(stderr)
-	err := root.Execute()
+	err := root.ExecuteContext(ctx)
 	if err == nil {
 		err = out.err // of the help, say, whose writer does not look
 	}
 	if err == nil {
 		return statusWell
+	}
+	if ctx.Err() != nil { // whatever else went wrong for it
+		fmt.Fprintln(stderr, "bellmouth: interrupted")
+		return statusInterrupted
 	}
 	var bad *spec.Error
 	if errors.As(err, &bad) {
@@ -106,14 +121,16 @@ func mainOn(args []string, s streams) int {
 	return statusInput
 }
 
-// A watched writer keeps the first error, for what is written by those who do not look.
+// A watched writer keeps the first error, for what is written by those who do not look. Whoever reads its output slowly does not keep an
+// interrupt waiting.
 type watched struct {
+	ctx context.Context
 	w   io.Writer
 	err error
 }
 
 func (w *watched) Write(p []byte) (int, error) {
-	n, err := w.w.Write(p)
+	n, err := unlessInterrupted(w.ctx, func() (int, error) { return w.w.Write(p) })
 	if err != nil {
 		err = fmt.Errorf("writing standard output: %w", plainReason(err))
 		if w.err == nil {
@@ -121,6 +138,26 @@ func (w *watched) Write(p []byte) (int, error) {
 		}
 	}
 	return n, err
+}
+
+// unlessInterrupted returns what do returns, or the context's error if this is done before: do then goes on unheard.
+func unlessInterrupted[T any](ctx context.Context, do func() (T, error)) (T, error) {
+	type result struct {
+		x   T
+		err error
+	}
+	done := make(chan result, 1)
+	go func() {
+		x, err := do()
+		done <- result{x, err}
+	}()
+	select {
+	case r := <-done:
+		return r.x, r.err
+	case <-ctx.Done():
+		var none T
+		return none, ctx.Err()
+	}
 }
 
 // plainReason takes the operation and the name, which is that of no file, off an error of the file system.
@@ -143,7 +180,7 @@ Start with "bellmouth spec new engine.yaml", put in your own figures, then
 "bellmouth sheet engine.yaml".
 
 Exit status: 0 well, 1 a check failed (check), 2 wrong input or usage, 3 an operating point
-has no solution.`,
+has no solution, 130 interrupted (Ctrl-C, SIGTERM): nothing is written then.`,
 		Args:          usageArgs(cobra.NoArgs),
 		SilenceErrors: true,
 		SilenceUsage:  true,

@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"context"
+
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/sheet"
@@ -17,17 +19,17 @@ pressure ratio, efficiency, surge and choke margin, shaft speed, the air before 
 compressor, and what the charge cooler does to it.`,
 		Example: "  bellmouth compressor examples/hillclimb.yaml --trim open",
 		Args:    specArg,
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			o.spec = args[0]
-			return runCompressor(s, o)
+			return runCompressor(cmd.Context(), s, o)
 		},
 	}
 	o.flags(cmd, true)
 	return cmd
 }
 
-func runCompressor(s streams, o options) error {
-	return o.overSpeed(s, "compressor", needs("compressor"), func(doc *table.Document, r *sheet.Run) error {
+func runCompressor(ctx context.Context, s streams, o options) error {
+	return o.overSpeed(ctx, s, "compressor", needs("compressor"), func(doc *table.Document, r *sheet.Run) error {
 		doc.Tables = append(doc.Tables, r.Compressor())
 		return nil
 	})

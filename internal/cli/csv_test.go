@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"context"
 	"encoding/csv"
 	"io"
 	"math"
@@ -38,7 +39,7 @@ func document(t *testing.T, args ...string) (doc table.Document, out string) {
 
 // documentOf runs a command and returns its exit status and what it printed.
 func documentOf(args []string, out, errs io.Writer) (status int, doc table.Document) {
-	status = mainOn(args, streams{in: strings.NewReader(""), out: out, err: errs, seen: func(d table.Document) { doc = d }})
+	status = mainOn(context.Background(), args, streams{in: strings.NewReader(""), out: out, err: errs, seen: func(d table.Document) { doc = d }})
 	return status, doc
 }
 
@@ -240,7 +241,7 @@ func TestOutputAgain(t *testing.T) {
 			path := filepath.Join(t.TempDir(), "out")
 			write := func(output string, doc table.Document) error {
 				o := outputOptions{format: format, units: "metric", output: output, unitsChosen: func() bool { return false }}
-				return o.write(streams{out: io.Discard, err: io.Discard}, doc)
+				return o.write(t.Context(), streams{out: io.Discard, err: io.Discard}, doc)
 			}
 			for _, output := range []string{path, path + "-files/"} {
 				assert.NoError(t, write(output, before[i]), "%s, %s", command, format)

@@ -143,7 +143,7 @@ func TestEdges(t *testing.T) {
 				var o, e bytes.Buffer
 				var doc table.Document
 				on := streams{in: strings.NewReader(""), out: &o, err: &e, seen: func(d table.Document) { doc = d }, solve: once.solve}
-				status := mainOn(args, on)
+				status := mainOn(t.Context(), args, on)
 				out, errs := o.String(), e.String()
 				assert.Contains(t, []int{statusWell, statusCheckFailed, statusInput, statusNoSolution}, status)
 				if u.name != "spec check" {

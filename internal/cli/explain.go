@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"slices"
@@ -26,11 +27,11 @@ it holds. KEY is the column's key as in CSV and JSON, with or without its unit: 
 boost. Without KEY it lists all keys.`,
 		Example: "  bellmouth explain surge_margin\n  bellmouth explain",
 		Args:    usageArgs(cobra.MaximumNArgs(1)),
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			if err := o.check(); err != nil {
 				return err
 			}
-			return runExplain(s, o, args)
+			return runExplain(cmd.Context(), s, o, args)
 		},
 	}
 	o.flags(cmd)
@@ -44,7 +45,7 @@ func formulas() []formula.Entry {
 	return all
 }
 
-func runExplain(s streams, o outputOptions, args []string) error {
+func runExplain(ctx context.Context, s streams, o outputOptions, args []string) error {
 	all := formulas()
 	doc := table.Document{Command: "explain"}
 	if len(args) == 0 {
@@ -52,7 +53,7 @@ func runExplain(s streams, o outputOptions, args []string) error {
 			table.Words("key", "key", func(e formula.Entry) string { return e.Key }),
 			table.Words("title", "figure", heading),
 		)}
-		return o.write(s, doc)
+		return o.write(ctx, s, doc)
 	}
 	e, err := find(all, args[0])
 	if err != nil {
@@ -66,7 +67,7 @@ func runExplain(s streams, o outputOptions, args []string) error {
 		table.Words("source", "source", func(e formula.Entry) string { return e.Source }),
 		table.Words("range", "holds", func(e formula.Entry) string { return e.Range }),
 	)}
-	return o.write(s, doc)
+	return o.write(ctx, s, doc)
 }
 
 // heading returns the title of an entry with a capital first letter, as headings have.

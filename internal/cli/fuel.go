@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"errors"
 
 	"github.com/spf13/cobra"
@@ -29,10 +30,10 @@ the manifold's absolute. Pulses in ms, duty in %.`,
 		Example: "  bellmouth fuel examples/hillclimb.yaml --trim open --rpm 3000:7500:500\n" +
 			"  bellmouth fuel examples/hillclimb.yaml --trim open --plane --format csv --grid",
 		Args: specArg,
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			o.spec = args[0]
 			o.plane = o.plane || o.pressure != ""
-			return runFuel(s, o)
+			return runFuel(cmd.Context(), s, o)
 		},
 	}
 	o.planeFlags(cmd)
@@ -40,13 +41,13 @@ the manifold's absolute. Pulses in ms, duty in %.`,
 	return cmd
 }
 
-func runFuel(s streams, o options) error {
+func runFuel(ctx context.Context, s streams, o options) error {
 	wants := needs("fuel")
 	if o.plane {
 		wants = needs("fuel --plane")
 	}
 	var lost []error // points of the planes
-	err := o.overSpeed(s, "fuel", wants, func(doc *table.Document, r *sheet.Run) error {
+	err := o.overSpeed(ctx, s, "fuel", wants, func(doc *table.Document, r *sheet.Run) error {
 		add := func(t table.Table, ok bool) {
 			if ok {
 				doc.Tables = append(doc.Tables, t)

@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"context"
+
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/sheet"
@@ -19,17 +21,17 @@ rod angle, valve curtain areas, and over engine speed the piston's speed and acc
 share them share the tables.`,
 		Example: "  bellmouth geometry examples/hillclimb.yaml --rpm 4000:7500:500",
 		Args:    specArg,
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			o.spec = args[0]
-			return runGeometry(s, o)
+			return runGeometry(cmd.Context(), s, o)
 		},
 	}
 	o.flags(cmd, true)
 	return cmd
 }
 
-func runGeometry(s streams, o options) error {
-	sp, trims, err := o.load(s)
+func runGeometry(ctx context.Context, s streams, o options) error {
+	sp, trims, err := o.load(ctx, s)
 	if err != nil {
 		return err
 	}
@@ -56,7 +58,7 @@ func runGeometry(s streams, o options) error {
 		}
 		stamp(doc.Tables[from:], venue)
 	}
-	return o.write(s, doc)
+	return o.write(ctx, s, doc)
 }
 
 // alike reports whether all trims of a spec are the same in some respect, at a venue by name or without. It asks the spec and not the trims chosen,

@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"context"
+
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/sheet"
@@ -24,17 +26,17 @@ fuel by cylinder, and with fuel and spark by cylinder.
 Speeds in rpm, lengths in mm, air speeds in m/s.`,
 		Example: "  bellmouth manifold examples/hillclimb.yaml --trim capped",
 		Args:    specArg,
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			o.spec = args[0]
-			return runManifold(s, o)
+			return runManifold(cmd.Context(), s, o)
 		},
 	}
 	o.flags(cmd, true)
 	return cmd
 }
 
-func runManifold(s streams, o options) error {
-	return o.overSpeed(s, "manifold", needs("manifold"), func(doc *table.Document, r *sheet.Run) error {
+func runManifold(ctx context.Context, s streams, o options) error {
+	return o.overSpeed(ctx, s, "manifold", needs("manifold"), func(doc *table.Document, r *sheet.Run) error {
 		tables, err := r.Manifold()
 		if err != nil {
 			return err

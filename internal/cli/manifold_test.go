@@ -64,7 +64,7 @@ func TestManifoldOfEveryKind(t *testing.T) {
 			var o, e bytes.Buffer
 			var doc table.Document
 			on := streams{in: strings.NewReader(""), out: &o, err: &e, seen: func(d table.Document) { doc = d }}
-			status := mainOn([]string{"manifold", path, "--rpm", "2000:7500:2750"}, on)
+			status := mainOn(t.Context(), []string{"manifold", path, "--rpm", "2000:7500:2750"}, on)
 			out, errs := o.String(), e.String()
 			assert.Equal(t, statusWell, status, errs)
 			unwrapped := strings.Join(strings.Fields(out), " ")

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -150,7 +151,7 @@ func (o *outputOptions) mayReplace(command, path string, wrote func(data []byte)
 var formatNames = map[string]string{render.TextFormat: "text", render.CSVFormat: "CSV", render.JSONFormat: "JSON", render.MarkdownFormat: "Markdown"}
 
 // read reads the spec, from a file or standard input, with what is set over it.
-func (o *options) read(in io.Reader) (*spec.Spec, error) {
+func (o *options) read(ctx context.Context, in io.Reader) (*spec.Spec, error) {
 	settings := make([]spec.Setting, len(o.set))
 	for i, text := range o.set {
 		var err error
@@ -158,21 +159,23 @@ func (o *options) read(in io.Reader) (*spec.Spec, error) {
 			return nil, fmt.Errorf("--set: %w", err)
 		}
 	}
-	if o.spec == standardInput {
-		return spec.LoadFrom(in, settings...)
-	}
-	return spec.Load(o.spec, settings...)
+	return unlessInterrupted(ctx, func() (*spec.Spec, error) { // standard input and pipes may keep one waiting
+		if o.spec == standardInput {
+			return spec.LoadFrom(in, settings...)
+		}
+		return spec.Load(o.spec, settings...)
+	})
 }
 
 // standardInput is the name that stands for standard input where a spec may be named.
 const standardInput = "-"
 
 // load reads the spec and returns the trims asked for.
-func (o *options) load(from streams) (*spec.Spec, []*spec.Trim, error) {
+func (o *options) load(ctx context.Context, from streams) (*spec.Spec, []*spec.Trim, error) {
 	if err := o.check(); err != nil {
 		return nil, nil, err
 	}
-	s, err := o.read(from.in)
+	s, err := o.read(ctx, from.in)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"strings"
-	"sync"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
@@ -123,24 +122,4 @@ func parsePressures(text string, venue float64) ([]float64, error) {
 		return nil, fmt.Errorf("--pressure %s has more than %d pressures", text, mostPressures)
 	}
 	return stepped(lo, hi, step), nil
-}
-
-// eachRun makes something of every run, each in its own goroutine; the order is that of the runs.
-func eachRun[T any](runs []*sheet.Run, build func(r *sheet.Run) (T, error)) ([]T, error) {
-	results := make([]T, len(runs))
-	errs := make([]error, len(runs))
-	var group sync.WaitGroup
-	for i, r := range runs {
-		group.Go(func() {
-			results[i], errs[i] = build(r)
-			errs[i] = atVenue(r.Trim, errs[i])
-		})
-	}
-	group.Wait()
-	for _, err := range errs { // the first in the order of the trims, so that the same input has the same message
-		if err != nil {
-			return nil, err
-		}
-	}
-	return results, nil
 }

@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"context"
+
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/sheet"
@@ -17,17 +19,17 @@ air can make, the boost at which the engine chokes it at each speed, and the pre
 costs below choke.`,
 		Example: "  bellmouth restrictor examples/hillclimb.yaml",
 		Args:    specArg,
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			o.spec = args[0]
-			return runRestrictor(s, o)
+			return runRestrictor(cmd.Context(), s, o)
 		},
 	}
 	o.flags(cmd, true)
 	return cmd
 }
 
-func runRestrictor(s streams, o options) error {
-	return o.overSpeed(s, "restrictor", needs("restrictor"), func(doc *table.Document, r *sheet.Run) error {
+func runRestrictor(ctx context.Context, s streams, o options) error {
+	return o.overSpeed(ctx, s, "restrictor", needs("restrictor"), func(doc *table.Document, r *sheet.Run) error {
 		limit, err := r.Restrictor()
 		if err != nil {
 			return err

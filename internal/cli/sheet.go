@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -25,26 +26,26 @@ Speeds in rpm. Failed checks are named on standard error too; only "bellmouth ch
 them its exit status.`,
 		Example: "  bellmouth sheet examples/hillclimb.yaml\n  bellmouth sheet examples/hillclimb.yaml --trim capped --units imperial\n  bellmouth sheet examples/club-four.yaml --format markdown",
 		Args:    specArg,
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			o.spec = args[0]
-			return runSheet(s, o)
+			return runSheet(cmd.Context(), s, o)
 		},
 	}
 	o.flags(cmd, true)
 	return cmd
 }
 
-func runSheet(s streams, o options) error {
-	sp, trims, err := o.load(s)
+func runSheet(ctx context.Context, s streams, o options) error {
+	sp, trims, err := o.load(ctx, s)
 	if err != nil {
 		return err
 	}
-	runs, err := o.solve(s, "sheet", trims)
+	runs, err := o.solve(ctx, s, "sheet", trims)
 	if err != nil {
 		return err
 	}
 	doc := table.Document{Command: "sheet", Spec: sp.Path, Cautions: cautions()}
-	parts, err := eachRun(runs, trimSheet)
+	parts, err := eachRun(ctx, runs, trimSheet)
 	if err != nil {
 		return err
 	}
@@ -61,7 +62,7 @@ func runSheet(s streams, o options) error {
 		}
 		stamp(doc.Tables[from:], trims[0].VenueName)
 	}
-	if err := o.write(s, doc); err != nil {
+	if err := o.write(ctx, s, doc); err != nil {
 		return err
 	}
 	return unsolved(runs)

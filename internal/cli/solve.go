@@ -1,8 +1,9 @@
 package cli
 
 import (
-	"sync"
+	"context"
 
+	"bellmouth/internal/pool"
 	"bellmouth/internal/sheet"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
@@ -17,31 +18,44 @@ const (
 
 func cautions() []string { return []string{cautionStart, cautionDefer} }
 
-// solve computes the operating points of the trims, each in its own goroutine; the order is that of the trims.
-func (o *options) solve(s streams, command string, trims []*spec.Trim) ([]*sheet.Run, error) {
+// solve computes the operating points of the trims; the order is that of the trims.
+func (o *options) solve(ctx context.Context, s streams, command string, trims []*spec.Trim) ([]*sheet.Run, error) {
 	solve := s.solve
 	if solve == nil {
 		solve = sheet.Solve
 	}
-	runs := make([]*sheet.Run, len(trims))
-	errs := make([]error, len(trims))
-	var group sync.WaitGroup
-	for i, t := range trims {
-		group.Go(func() {
-			var speeds []float64
-			if speeds, errs[i] = o.speeds(t); errs[i] == nil {
-				runs[i], errs[i] = solve(command, t, speeds)
-				errs[i] = atVenue(t, errs[i])
-			}
-		})
-	}
-	group.Wait()
-	for _, err := range errs { // the first in the order of the trims, so that the same input has the same message
+	return each(ctx, trims, func(t *spec.Trim) (*sheet.Run, error) {
+		speeds, err := o.speeds(t)
 		if err != nil {
 			return nil, err
 		}
+		r, err := solve(ctx, command, t, speeds)
+		return r, atVenue(t, err)
+	})
+}
+
+// eachRun is each of runs, whose errors name the venue.
+func eachRun[T any](ctx context.Context, runs []*sheet.Run, build func(r *sheet.Run) (T, error)) ([]T, error) {
+	return each(ctx, runs, func(r *sheet.Run) (T, error) {
+		x, err := build(r)
+		return x, atVenue(r.Trim, err)
+	})
+}
+
+// each makes something of each of several things, on all cores, and returns what was made in their order. The error is that of the first in
+// that order, so that the same input has the same message.
+func each[From, To any](ctx context.Context, all []From, build func(x From) (To, error)) ([]To, error) {
+	results := make([]To, len(all))
+	err := pool.Each(ctx, len(all), func() func(int) error {
+		return func(i int) (err error) {
+			results[i], err = build(all[i])
+			return err
+		}
+	})
+	if err != nil {
+		return nil, err
 	}
-	return runs, nil
+	return results, nil
 }
 
 // unsolved returns the error of the runs' points that have no solution, or nil.
@@ -58,8 +72,8 @@ func unsolved(runs []*sheet.Run) error {
 
 // overSpeed is the common course of the commands that print tables of operating points: load, take the trims that have the
 // parts, solve, build the tables, write.
-func (o *options) overSpeed(s streams, command string, needs []string, build func(doc *table.Document, r *sheet.Run) error) error {
-	sp, trims, err := o.load(s)
+func (o *options) overSpeed(ctx context.Context, s streams, command string, needs []string, build func(doc *table.Document, r *sheet.Run) error) error {
+	sp, trims, err := o.load(ctx, s)
 	if err != nil {
 		return err
 	}
@@ -67,18 +81,21 @@ func (o *options) overSpeed(s streams, command string, needs []string, build fun
 	if trims, doc.Warnings, err = suited(command, trims, needs...); err != nil {
 		return err
 	}
-	runs, err := o.solve(s, command, trims)
+	runs, err := o.solve(ctx, s, command, trims)
 	if err != nil {
 		return err
 	}
 	for _, r := range runs {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		from := len(doc.Tables)
 		if err := build(&doc, r); err != nil {
 			return atVenue(r.Trim, err)
 		}
 		stamp(doc.Tables[from:], r.Trim.VenueName)
 	}
-	if err := o.write(s, doc); err != nil {
+	if err := o.write(ctx, s, doc); err != nil {
 		return err
 	}
 	return unsolved(runs)

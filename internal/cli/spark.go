@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"context"
+
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/sheet"
@@ -26,9 +28,9 @@ absolute.`,
 			"  bellmouth spark examples/hillclimb.yaml --rpm 2000:7500:500 --pressure 0.4:2.4:0.4\n" +
 			"  bellmouth spark examples/hillclimb.yaml --table spark-base-table --format csv --grid",
 		Args: specArg,
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			o.spec = args[0]
-			return runSpark(s, o)
+			return runSpark(cmd.Context(), s, o)
 		},
 	}
 	o.planeFlags(cmd)
@@ -38,17 +40,17 @@ absolute.`,
 const cautionSpark = "The spark here is a prediction from the spec: a starting point for a dynamometer with knock detection, not a calibration. " +
 	"Knock destroys an engine within seconds; the voltage of an ignition coil injures."
 
-func runSpark(s streams, o options) error {
-	sp, trims, err := o.load(s)
+func runSpark(ctx context.Context, s streams, o options) error {
+	sp, trims, err := o.load(ctx, s)
 	if err != nil {
 		return err
 	}
-	runs, err := o.solve(s, "spark", trims)
+	runs, err := o.solve(ctx, s, "spark", trims)
 	if err != nil {
 		return err
 	}
 	doc := table.Document{Command: "spark", Spec: sp.Path, Cautions: []string{cautionSpark, cautionDefer}}
-	planes, err := eachRun(runs, func(r *sheet.Run) (*sheet.SparkPlane, error) {
+	planes, err := eachRun(ctx, runs, func(r *sheet.Run) (*sheet.SparkPlane, error) {
 		pressures, err := o.pressures(r)
 		if err != nil {
 			return nil, err
@@ -72,7 +74,7 @@ func runSpark(s streams, o options) error {
 		}
 		points = append(points, allAtVenue(p.Trim, p.Unsolved())...)
 	}
-	if err := o.write(s, doc); err != nil {
+	if err := o.write(ctx, s, doc); err != nil {
 		return err
 	}
 	if points != nil {

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"os"
@@ -89,9 +90,9 @@ is, it prints what the trims have, which commands that is enough for and what th
 lack, the venues by name, and what is left to defaults. Nothing is computed.`,
 		Example: "  bellmouth spec check examples/hillclimb.yaml",
 		Args:    specArg,
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			o.spec = args[0]
-			return runSpecCheck(s, o)
+			return runSpecCheck(cmd.Context(), s, o)
 		},
 	}
 	o.specFlags(cmd)
@@ -99,8 +100,8 @@ lack, the venues by name, and what is left to defaults. Nothing is computed.`,
 	return cmd
 }
 
-func runSpecCheck(s streams, o options) error {
-	sp, trims, err := o.load(s)
+func runSpecCheck(ctx context.Context, s streams, o options) error {
+	sp, trims, err := o.load(ctx, s)
 	if err != nil {
 		return err
 	}
@@ -115,5 +116,5 @@ func runSpecCheck(s streams, o options) error {
 	if t, ok := sheet.Defaults(trims); ok {
 		doc.Tables = append(doc.Tables, t)
 	}
-	return o.write(s, doc)
+	return o.write(ctx, s, doc)
 }

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"fmt"
 	"slices"
@@ -69,7 +70,7 @@ type solvedOnce struct {
 	runs map[string]func() (*sheet.Run, error)
 }
 
-func (s *solvedOnce) solve(command string, trim *spec.Trim, speeds []float64) (*sheet.Run, error) {
+func (s *solvedOnce) solve(ctx context.Context, command string, trim *spec.Trim, speeds []float64) (*sheet.Run, error) {
 	key := fmt.Sprint(trim.Name, speeds)
 	s.mu.Lock()
 	if s.runs == nil {
@@ -77,7 +78,7 @@ func (s *solvedOnce) solve(command string, trim *spec.Trim, speeds []float64) (*
 	}
 	run := s.runs[key]
 	if run == nil {
-		run = sync.OnceValues(func() (*sheet.Run, error) { return sheet.Solve(command, trim, slices.Clone(speeds)) })
+		run = sync.OnceValues(func() (*sheet.Run, error) { return sheet.Solve(ctx, command, trim, slices.Clone(speeds)) })
 		s.runs[key] = run
 	}
 	s.mu.Unlock()
@@ -116,7 +117,7 @@ func outputsOf(t *testing.T, path string) []output {
 		if u.name == "sheet" {
 			on.solve = nil
 		}
-		if mainOn(append(args, "--format", "json"), on) > statusCheckFailed {
+		if mainOn(t.Context(), append(args, "--format", "json"), on) > statusCheckFailed {
 			continue // a use that the spec has not the parts for
 		}
 		require.NoError(t, json.Unmarshal(out.Bytes(), &answer.read), u.name)

@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"context"
+
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/sheet"
@@ -17,17 +19,17 @@ turbine, expansion ratio, the turbine's flow and power, what passes the wastegat
 it has to open, and what is left at the tailpipe.`,
 		Example: "  bellmouth turbine examples/hillclimb.yaml --rpm 6500",
 		Args:    specArg,
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			o.spec = args[0]
-			return runTurbine(s, o)
+			return runTurbine(cmd.Context(), s, o)
 		},
 	}
 	o.flags(cmd, true)
 	return cmd
 }
 
-func runTurbine(s streams, o options) error {
-	return o.overSpeed(s, "turbine", needs("turbine"), func(doc *table.Document, r *sheet.Run) error {
+func runTurbine(ctx context.Context, s streams, o options) error {
+	return o.overSpeed(ctx, s, "turbine", needs("turbine"), func(doc *table.Document, r *sheet.Run) error {
 		doc.Tables = append(doc.Tables, r.Turbine())
 		return nil
 	})

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -25,17 +26,17 @@ Without wastegate.actuator in the spec only the valve is computed. Speeds in rpm
 forces in N, duty in %; boost above the venue's pressure, port pressures absolute.`,
 		Example: "  bellmouth wastegate examples/hillclimb.yaml --trim open --rpm 2500:7500:500",
 		Args:    specArg,
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			o.spec = args[0]
-			return runWastegate(s, o)
+			return runWastegate(cmd.Context(), s, o)
 		},
 	}
 	o.flags(cmd, true)
 	return cmd
 }
 
-func runWastegate(s streams, o options) error {
-	return o.overSpeed(s, "wastegate", needs("wastegate"), func(doc *table.Document, r *sheet.Run) error {
+func runWastegate(ctx context.Context, s streams, o options) error {
+	return o.overSpeed(ctx, s, "wastegate", needs("wastegate"), func(doc *table.Document, r *sheet.Run) error {
 		g, err := r.Gate()
 		if err != nil {
 			return err

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"os"
@@ -16,8 +17,12 @@ import (
 	"bellmouth/internal/units"
 )
 
-// write renders a document to standard output or to the file asked for, and its warnings to standard error.
-func (o *outputOptions) write(s streams, doc table.Document) error {
+// write renders a document to standard output or to the file asked for, and its warnings to standard error. A document of which the computing was
+// interrupted is not written.
+func (o *outputOptions) write(ctx context.Context, s streams, doc table.Document) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
 	doc.AtVenues = o.venue != ""
 	doc, err := o.pick.Of(doc)
 	if err != nil {

@@ -28,20 +28,6 @@ func (r Reference) Corrected(flow, T1, p1 float64) float64 {
 	return flow * math.Sqrt(T1/r.Temperature) * (r.Pressure / p1)
 }
 
-// Uncorrected returns the mass flow ṁ, kg/s, that a corrected flow stands for at an inlet state: Corrected the other way.
-func (r Reference) Uncorrected(correctedFlow, T1, p1 float64) float64 {
-	return correctedFlow * math.Sqrt(r.Temperature/T1) * (p1 / r.Pressure)
-}
-
-// CorrectSpeed returns the corrected speed Nc, rad/s.
-//
-//	Nc = N / √(T1/Tref)
-//
-// speed is the shaft's, rad/s; T1 the inlet total temperature, K. Source as for Corrected.
-func (r Reference) CorrectSpeed(speed, T1 float64) float64 {
-	return speed * math.Sqrt(r.Temperature/T1)
-}
-
 // UncorrectSpeed returns the shaft speed N, rad/s, that a corrected speed stands for: CorrectSpeed the other way.
 func (r Reference) UncorrectSpeed(correctedSpeed, T1 float64) float64 {
 	return correctedSpeed * math.Sqrt(T1/r.Temperature)
@@ -77,16 +63,6 @@ func orOne(factor float64) float64 {
 // Corrected returns the corrected mass flow, kg/s, as Reference.Corrected does, for the gas that is breathed.
 func (m *Map) Corrected(flow, T1, p1 float64) float64 {
 	return m.reference.Corrected(flow, T1, p1) * orOne(m.flowGas)
-}
-
-// Uncorrected returns the mass flow, kg/s, as Reference.Uncorrected does, for the gas that is breathed.
-func (m *Map) Uncorrected(correctedFlow, T1, p1 float64) float64 {
-	return m.reference.Uncorrected(correctedFlow, T1, p1) / orOne(m.flowGas)
-}
-
-// CorrectSpeed returns the corrected speed, rad/s, as Reference.CorrectSpeed does, for the gas that is breathed.
-func (m *Map) CorrectSpeed(speed, T1 float64) float64 {
-	return m.reference.CorrectSpeed(speed, T1) * orOne(m.speedGas)
 }
 
 // UncorrectSpeed returns the shaft speed, rad/s, as Reference.UncorrectSpeed does, for the gas that is breathed.

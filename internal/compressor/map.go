@@ -121,9 +121,6 @@ func (m *Map) checkSurgeSide(curves []curve) error {
 	return nil
 }
 
-// Lines returns the speed lines as they were given.
-func (m *Map) Lines() []Line { return copyLines(m.lines) }
-
 // TopSpeed returns the corrected speed of the highest line, rad/s.
 func (m *Map) TopSpeed() float64 { return m.lines[len(m.lines)-1].Speed }
 

@@ -76,40 +76,4 @@ func (c *Cooler) InletPressure(outletPressure, flow, temperature float64) float6
 	return (outletPressure + math.Sqrt(outletPressure*outletPressure+4*c.LossCoefficient*flow*flow*temperature)) / 2
 }
 
-// HeatRejected returns the heat the charge gives up, W.
-//
-//	Q = m cp (T2 − T)
-//
-// flow is m, kg/s; cp, J/(kg K), is that of the charge at the mean of its temperatures before and after, K.
-func HeatRejected(flow, cp, before, after float64) float64 { return flow * cp * (before - after) }
-
-// A Measurement is one point at which a cooler's pressure loss was measured.
-type Measurement struct {
-	MassFlow    float64 // kg/s
-	Loss        float64 // Pa
-	Pressure    float64 // before the cooler, Pa absolute
-	Temperature float64 // before the cooler, K
-}
-
-// LossCoefficientFrom returns the coefficient k of the pressure loss k m² T/p that goes through one measured point,
-// Pa² s²/(kg² K). A figure that is not positive, or a loss of the whole pressure, is an error.
-func LossCoefficientFrom(m Measurement) (float64, error) {
-	for _, v := range []struct {
-		name, unit string
-		value      float64
-	}{
-		{"mass flow", "kg/s", m.MassFlow},
-		{"pressure", "Pa", m.Pressure},
-		{"temperature", "K", m.Temperature},
-	} {
-		if !positive(v.value) {
-			return 0, fmt.Errorf("%s of the measured loss is %v %s; want more than 0", v.name, v.value, v.unit)
-		}
-	}
-	if !(m.Loss >= 0 && m.Loss < m.Pressure) {
-		return 0, fmt.Errorf("measured loss is %v Pa; want 0 or more and less than the pressure, %v Pa", m.Loss, m.Pressure)
-	}
-	return m.Loss * m.Pressure / (m.MassFlow * m.MassFlow * m.Temperature), nil
-}
-
 func positive(x float64) bool { return x > 0 && !math.IsInf(x, 1) }

@@ -20,36 +20,25 @@ import (
 	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/knock"
+	"bellmouth/internal/numeric"
 )
 
-// Wiebe's form factors as usually taken for spark ignition: Heywood, Internal Combustion Engine Fundamentals (1988), eq. 9.30.
-const (
-	wiebeA = 5.0
-	wiebeM = 2.0
-)
+// wiebeA is Wiebe's form factor a; the other one, m, is 2, which makes the power m + 1 of burnLeft a cube. As usually taken for spark
+// ignition: Heywood, Internal Combustion Engine Fundamentals (1988), eq. 9.30.
+const wiebeA = 5.0
 
-// Shares of the Wiebe duration at which 50 % and 90 % have burned: (−ln(1−x)/a)^(1/(m+1)).
+// Shares of the Wiebe duration at which 50 % and 90 % have burned: (−ln(1−x)/a)^(1/3).
 var (
 	wiebe50 = math.Cbrt(math.Ln2 / wiebeA)
 	wiebe90 = math.Cbrt(math.Ln10 / wiebeA)
 )
 
-// BurnFraction returns the burned mass fraction of the Wiebe function, xb = 1 − exp(−a y^(m+1)), where y is the share of the
-// burn duration that has passed. Source: Heywood (1988), eq. 9.30.
-func BurnFraction(y, a, m float64) float64 {
-	if y <= 0 {
-		return 0
-	}
-	return -math.Expm1(-a * math.Pow(y, m+1))
-}
-
-// BurnRate returns the derivative of BurnFraction with respect to y.
-func BurnRate(y, a, m float64) float64 {
-	if y <= 0 {
-		return 0
-	}
-	return a * (m + 1) * math.Pow(y, m) * math.Exp(-a*math.Pow(y, m+1))
-}
+// burnLeft returns the share of a Wiebe burn that is left when the share y of its duration has passed, y above 0:
+//
+//	1 − xb = exp(−a y³)
+//
+// Source: Heywood (1988), eq. 9.30.
+func burnLeft(y float64) float64 { return numeric.Exp(-wiebeA * y * y * y) }
 
 // BurnStart returns the crank angle, rad after firing top dead centre, at which a burn that reaches 50 % at ca50 starts.
 // burnAngle is the crank angle from 0 to 90 % burned.
@@ -57,7 +46,11 @@ func BurnStart(ca50, burnAngle float64) float64 { return ca50 - burnAngle*wiebe5
 
 // BurnedAt returns the share of the Wiebe burn that is done at crank angle theta, 0 to 1.
 func BurnedAt(theta, ca50, burnAngle float64) float64 {
-	return BurnFraction((theta-BurnStart(ca50, burnAngle))*wiebe90/burnAngle, wiebeA, wiebeM)
+	y := (theta - BurnStart(ca50, burnAngle)) * wiebe90 / burnAngle
+	if y <= 0 {
+		return 0
+	}
+	return 1 - burnLeft(y)
 }
 
 // DefaultBurnAngle returns the crank angle from 0 to 90 % burned, rad, that is taken when nothing better is known, and whether
@@ -240,26 +233,3 @@ var ErrState = errors.New("the gas in the cylinder leaves 200 K to 6000 K")
 // knockUntil is the burned share at which the knock integral stops: 90 %, the end of the stated burn angle. What end gas is
 // left then is too little, and the pressure falls too fast, for an audible knock: common practice, no source.
 const knockUntil = 0.90
-
-// WoschniVelocity returns the mean gas velocity w, m/s, of Woschni's correlation between the valve events:
-//
-//	w = 2.28 Up + 3.24e-3 (Vd Tr / (pr Vr)) (p − pm), the second term with combustion only
-//
-// Source: Woschni, SAE 670931 (1967) in the form of Heywood (1988), eq. 12.19.
-func WoschniVelocity(meanPistonSpeed, displacement, tr, pr, vr, p, motored float64, combustion bool) float64 {
-	w := 2.28 * meanPistonSpeed
-	if combustion {
-		w += 3.24e-3 * displacement * tr / (pr * vr) * (p - motored)
-	}
-	return w
-}
-
-// WoschniCoefficient returns the heat transfer coefficient h, W/(m² K):
-//
-//	h = 3.26 B^−0.2 p^0.8 T^−0.55 w^0.8, p in kPa
-//
-// Source: as WoschniVelocity, eq. 12.18. It was fitted to a compression-ignition engine and is used for spark ignition
-// by common practice, with a factor fitted to the engine at hand.
-func WoschniCoefficient(bore, p, temperature, w float64) float64 {
-	return 3.26 * math.Pow(bore, -0.2) * math.Pow(p/1000, 0.8) * math.Pow(temperature, -0.55) * math.Pow(w, 0.8)
-}

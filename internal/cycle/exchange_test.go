@@ -114,7 +114,7 @@ func openSystem(c Config, in *Input, res *Result, back, r float64, cvAt func(flo
 		} else if ratio > 1 {
 			flow = -c.Valves.ExhaustFlowArea(theta) * back / math.Sqrt(r*temperature) * gas.FlowFunction(1/ratio, gamma)
 		}
-		q := film * WoschniCoefficient(c.Cylinder.Bore, pressure, temperature, speed) * c.Cylinder.WallArea(theta, chamberArea) * (temperature - c.WallTemperature)
+		q := film * woschni(c.Cylinder.Bore, pressure, temperature, speed) * c.Cylinder.WallArea(theta, chamberArea) * (temperature - c.WallTemperature)
 		temperature += h * (-pressure*dv - r*temperature*flow/in.Speed - q) / (mass * cv)
 		mass -= h * flow / in.Speed
 		work += h * pressure * dv

@@ -39,15 +39,9 @@ func (m *Model) Run(in *Input, out *Result) error {
 	if err := in.check(); err != nil {
 		return err
 	}
-	s := stage{m: m, in: in, burnStart: BurnStart(in.CA50, in.BurnAngle), perRadian: wiebe90 / in.BurnAngle}
-	s.mix = gas.Mix(in.Unburned, in.Burned, in.InitialBurned)
-	s.unburned, s.burned = s.mix, in.InitialBurned
+	var s stage
+	s.begin(m, in)
 	first := &m.nodes[0]
-	s.temperature = in.Temperature
-	s.pressure = in.Mass * s.mix.GasConstant() * in.Temperature / first.volume
-	s.startP = s.pressure
-	s.fixedW = 2.28 * m.cylinder.MeanPistonSpeed(in.Speed)
-	s.burningW = 3.24e-3 * m.overStart * in.Temperature / s.startP
 	s.film = s.filmAt(s.pressure, in.Temperature, first.area, first.motored, first.theta)
 
 	energy := in.Mass * (s.mix.Enthalpy(in.Temperature) - s.mix.GasConstant()*in.Temperature)
@@ -135,6 +129,18 @@ func (m *Model) Run(in *Input, out *Result) error {
 	return nil
 }
 
+// begin sets the stage at inlet valve closing, all but the film.
+func (s *stage) begin(m *Model, in *Input) {
+	*s = stage{m: m, in: in, burnStart: BurnStart(in.CA50, in.BurnAngle), perRadian: wiebe90 / in.BurnAngle}
+	s.mix = gas.Mix(in.Unburned, in.Burned, in.InitialBurned)
+	s.unburned, s.burned = s.mix, in.InitialBurned
+	s.temperature = in.Temperature
+	s.pressure = in.Mass * s.mix.GasConstant() * in.Temperature / m.nodes[0].volume
+	s.startP = s.pressure
+	s.fixedW = 2.28 * m.cylinder.MeanPistonSpeed(in.Speed)
+	s.burningW = 3.24e-3 * m.overStart * in.Temperature / s.startP
+}
+
 // A trail is the pressure at the last six nodes, oldest first.
 type trail struct{ theta, p [6]float64 }
 
@@ -174,7 +180,7 @@ func (s *stage) burnedAt(theta float64) float64 {
 	if y <= 0 {
 		return s.in.InitialBurned
 	}
-	return s.in.FinalBurned - (s.in.FinalBurned-s.in.InitialBurned)*numeric.Exp(-wiebeA*y*y*y)
+	return s.in.FinalBurned - (s.in.FinalBurned-s.in.InitialBurned)*burnLeft(y)
 }
 
 // evaluate sets temperature and pressure for an internal energy, J, in a volume.
@@ -210,7 +216,13 @@ func (s *stage) evaluate(energy, guess, burned, volume float64) {
 	s.pressure = s.in.Mass * s.mix.GasConstant() * t / volume
 }
 
-// filmAt returns Woschni's coefficient × area over the crank's speed, J/(K rad).
+// filmAt returns Woschni's heat transfer coefficient h × area over the crank's speed, J/(K rad):
+//
+//	h = 3.26 B^−0.2 p^0.8 T^−0.55 w^0.8, p in kPa
+//	w = 2.28 Up + 3.24e-3 (Vd Tr/(pr Vr)) (p − pm), the second term once it burns
+//
+// r is inlet valve closing, pm the motored pressure. Source: Woschni, SAE 670931 (1967), in the form of Heywood (1988), eqs. 12.18 and 12.19. It
+// was fitted to a compression-ignition engine and is used for spark ignition by common practice, with a factor fitted to the engine at hand.
 func (s *stage) filmAt(p, t, area, motored, theta float64) float64 {
 	if s.m.htcFactor == 0 {
 		return 0

@@ -19,25 +19,6 @@ const (
 	NoCorrelation                        // a fuel without a correlation, taken as petrol
 )
 
-// Notes returns the flags in words, one text each.
-func (f Flags) Notes() []string {
-	var notes []string
-	for _, n := range [...]struct {
-		flag Flags
-		text string
-	}{
-		{PhiOutside, "the mixture is richer or leaner than the burning velocity was measured; it is continued from the end of the data"},
-		{ResidualOutside, "more residual gas than the burning velocity was measured with, 30 % by mole; it is continued from there"},
-		{TemperatureOutside, "the unburned charge is outside 250 K to 1100 K; the burning velocity there is a guess"},
-		{NoCorrelation, "no burning velocity of this fuel is known here; its changes are taken as petrol's"},
-	} {
-		if f&n.flag != 0 {
-			notes = append(notes, n.text)
-		}
-	}
-	return notes
-}
-
 // Temperatures of the unburned charge, K, outside of which a doubt is told. The fits end near 300 K and 700 K; the charge of
 // an engine starts burning at 600 K to 800 K and its last part reaches 1000 K. Common practice, no source.
 const (
@@ -60,18 +41,11 @@ type Flame struct {
 
 // ResidualMoleFraction returns the mole fraction x of residual gas whose mass fraction is y, dimensionless.
 //
-//	x = y Rb/(y Rb + (1 − y) Ru)
+//	x = y Rb/R
 //
-// Ru and Rb are the gas constants of the fresh and of the burned charge, J/(kg K). At lambda 1 a small x is some 5 % above y.
-// Values that are not positive, or y outside 0 to 1, are an error.
-func ResidualMoleFraction(massFraction, unburnedR, burnedR float64) (float64, error) {
-	if err := gas.CheckRange("residual mass fraction", massFraction, 0, 1, ""); err != nil {
-		return 0, err
-	}
-	if !(unburnedR > 0 && burnedR > 0 && unburnedR+burnedR <= math.MaxFloat64) {
-		return 0, fmt.Errorf("gas constants are %v and %v J/(kg K); want more than 0", unburnedR, burnedR)
-	}
-	return massFraction * burnedR / (massFraction*burnedR + (1-massFraction)*unburnedR), nil
+// Rb and R are the gas constants of the burned gas and of the whole charge, J/(kg K). At lambda 1 a small x is some 5 % above y.
+func ResidualMoleFraction(massFraction, burnedR, chargeR float64) float64 {
+	return massFraction * burnedR / chargeR
 }
 
 func (f *Flame) check() (Flags, error) {
@@ -99,22 +73,6 @@ func (f *Flame) check() (Flags, error) {
 // logVelocity returns ln S, S in m/s, without checking.
 func (f *Flame) logVelocity(logT, logp float64) float64 {
 	return f.Mixture.base + f.Mixture.alpha*logT + f.Mixture.beta*logp + f.Mixture.logResidual(f.State.Residual)
-}
-
-// Velocity returns the laminar burning velocity S, m/s, of the mixture in the state.
-//
-//	S = S0 (T/T0)^α (p/1 atm)^β r(x),  r = 1 − 2.06 x^0.77 with petrol, 1 − 2.3 x with the rest
-//
-// S0, T0, α and β are those of Fuel.At, x the mole fraction of residual gas. Source and range: Fuel.At; the residual factors
-// Rhodes and Keck, SAE 850047 (1985), and Gülder, SAE 841000 (1984), up to x = 0.3, beyond which r is continued as an exponential
-// and ResidualOutside is set. Its size depends on the family: petrol's must not be compared with an alcohol's.
-// A pressure or temperature that is not positive, a residual outside 0 to 1 and an incomplete mixture are errors.
-func (f Flame) Velocity() (float64, Flags, error) {
-	flags, err := f.check()
-	if err != nil {
-		return 0, 0, err
-	}
-	return numeric.Exp(f.logVelocity(numeric.Log(f.State.Temperature), numeric.Log(f.State.Pressure))), flags, nil
 }
 
 // logAngle returns ln of ν^(1/3) S^(−2/3), short of a constant.

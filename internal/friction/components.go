@@ -120,16 +120,6 @@ func UsualCamBearings(e Engine, v ValveTrain) int {
 	return shafts * (throws(e) + 1)
 }
 
-// Usual returns the components that an engine usually has, with flat followers, a road engine's auxiliaries and the reference
-// oil.
-func Usual(e Engine) Components {
-	train := UsualValveTrain(e.Valves)
-	return Components{
-		MainBearings: UsualMainBearings(e), CrankPins: UsualCrankPins(e), ValveTrain: train, CamBearings: UsualCamBearings(e, train),
-		Auxiliaries: 1, OilViscosity: 1,
-	}
-}
-
 // banks returns the number of banks that so many cylinders usually stand in.
 func banks(e Engine) int {
 	if e.Cylinders > 6 {

@@ -198,11 +198,12 @@ func TestAnswers(t *testing.T) {
 func TestValveTrains(t *testing.T) {
 	e, c := genericFour()
 	for _, want := range []struct {
-		name              string
-		follower, rubbing float64 // kPa
+		name                               string
+		follower, roller, rocking, rubbing float64 // kPa; with rollers N nv/(S nc), 3000 · 16/(86 · 4), times the table's constant
 	}{
-		{"dohc-direct", 7.21705, 5.51589}, {"sohc-direct", 10.85271, 5.51589}, {"sohc-finger", 32.55814, 22.06357},
-		{"sohc-rocker", 21.70543, 11.03178}, {"push-rod", 21.70543, 16.54767},
+		{"dohc-direct", 7.21705, 0.697674, 0.43369, 5.51589}, {"sohc-direct", 10.85271, 1.060465, 0.43369, 5.51589},
+		{"sohc-finger", 32.55814, 3.167442, 0.173476, 22.06357}, {"sohc-rocker", 21.70543, 2.106977, 0.43369, 11.03178},
+		{"push-rod", 21.70543, 2.106977, 0.43369, 16.54767},
 	} {
 		var known bool
 		c.ValveTrain, known = ValveTrainNamed(want.name)
@@ -210,11 +211,26 @@ func TestValveTrains(t *testing.T) {
 		assert.Equal(t, want.name, c.ValveTrain.String())
 		got := model(t, e, c).terms(aspirated(3000))
 		assert.InEpsilon(t, want.follower, got.follower, 1e-5, want.name)
+		assert.InEpsilon(t, want.rocking, got.rocking, 1e-5, want.name)
 		assert.InEpsilon(t, want.rubbing, got.rubbing, 1e-5, want.name)
+		rolling := c
+		rolling.Roller = true
+		assert.InEpsilon(t, want.roller, model(t, e, rolling).terms(aspirated(3000)).follower, 1e-5, want.name)
 	}
 	_, known := ValveTrainNamed("desmodromic")
 	assert.False(t, known)
 	assert.Equal(t, "unknown", ValveTrain(99).String())
+}
+
+// What is usual for a bore of 86 mm is the generic four of friction_generic_four.csv, to half a millimetre: the file has whole ones.
+func TestUsualBearings(t *testing.T) {
+	e, want := genericFour()
+	got := Usual(e)
+	for _, c := range [][2]Bearings{{want.MainBearings, got.MainBearings}, {want.CrankPins, got.CrankPins}} {
+		assert.InDelta(t, c[0].Diameter, c[1].Diameter, 0.5e-3)
+		assert.InDelta(t, c[0].Length, c[1].Length, 0.5e-3)
+		assert.Equal(t, c[0].Count, c[1].Count)
+	}
 }
 
 // The exponent is held from 30 m/s on, without a step, and the state says so.
@@ -330,5 +346,15 @@ func BenchmarkMeanEffectivePressure(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		s.Speed += law.MeanEffectivePressure(s) * 1e-12
+	}
+}
+
+// Usual returns the components that an engine usually has, with flat followers, a road engine's auxiliaries and the reference
+// oil.
+func Usual(e Engine) Components {
+	train := UsualValveTrain(e.Valves)
+	return Components{
+		MainBearings: UsualMainBearings(e), CrankPins: UsualCrankPins(e), ValveTrain: train, CamBearings: UsualCamBearings(e, train),
+		Auxiliaries: 1, OilViscosity: 1,
 	}
 }

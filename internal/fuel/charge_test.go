@@ -180,3 +180,28 @@ func BenchmarkCharge(b *testing.B) {
 		}
 	}
 }
+
+// WaterGasConstant returns the equilibrium constant K = pCO pH2O/(pCO2 pH2) of CO2 + H2 = CO + H2O, dimensionless, at T, K.
+//
+//	ln K = −(g_CO + g_H2O − g_CO2 − g_H2)/(R T),  g = h − T s°, molar
+//
+// Source: Gibbs energies from NASA/TP-2002-211556. A temperature outside 300 K to 6000 K is an error.
+func WaterGasConstant(T float64) (float64, error) {
+	if err := gas.CheckRange("temperature", T, 300, gas.HighestTemperature, "K"); err != nil {
+		return 0, err
+	}
+	var sum float64 // of g/(R T)
+	for _, s := range []struct {
+		species gas.Species
+		sign    float64
+	}{{gas.CO, 1}, {gas.H2O, 1}, {gas.CO2, -1}, {gas.H2, -1}} {
+		var c gas.Composition
+		c[s.species] = 1
+		m, err := gas.NewMixture(c)
+		if err != nil {
+			return 0, err
+		}
+		sum += s.sign * (m.Enthalpy(T) - T*m.Entropy(T)) / (m.GasConstant() * T)
+	}
+	return math.Exp(-sum), nil
+}

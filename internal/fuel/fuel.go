@@ -305,13 +305,6 @@ func (f Fuel) LiquidEnthalpy(T float64) float64 {
 	return f.vapour.Enthalpy(gas.ReferenceTemperature) - f.LatentHeat + f.LiquidHeatCapacity*(T-gas.ReferenceTemperature)
 }
 
-// Vapour returns a kilogram of the fuel's vapour with its absolute enthalpy.
-//
-// The fits of methanol hold from 200 K, those of the other components from 300 K to 6000 K. Below 300 K they are
-// continued: the unburned charge is at most a few tens of kelvin below, vapour is a few percent of it, and the fits run
-// on smoothly there, with cp still falling with temperature.
-func (f Fuel) Vapour() gas.Mixture { return f.vapour }
-
 // surrogate returns a kilogram of vapour with about the given atomic ratios to carbon, and its molar mass, kg/mol.
 func surrogate(hc, oc, nc float64) (gas.Mixture, float64, error) {
 	// Moles of each component that together hold one mole of carbon. Nitromethane brings the nitrogen.

@@ -132,8 +132,5 @@ func (a Air) SpeedOfSound() float64 {
 	return m.SpeedOfSound(a.Temperature)
 }
 
-// Viscosity returns the dynamic viscosity μ, Pa s, by the function of that name.
-func (a Air) Viscosity() float64 { return Viscosity(a.Temperature) }
-
 // DensityAltitude returns the altitude, m, at which the standard atmosphere has this air's density.
 func (a Air) DensityAltitude() (float64, error) { return DensityAltitude(a.Density()) }

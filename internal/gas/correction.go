@@ -70,35 +70,6 @@ func (a Air) CorrectionISO1585() (Correction, error) {
 	return Correction{f, factorNote("ISO 1585", f, 0.93, 1.07)}, nil
 }
 
-// A Diesel is a compression-ignition engine as ISO 1585 sees it.
-type Diesel struct {
-	FuelPerCycle  float64 // fuel per cycle and displacement, kg/m³ (1 kg/m³ is 1000 mg per litre)
-	PressureRatio float64 // boost pressure ratio r, absolute over ambient; 1 for a naturally aspirated engine
-	Turbocharged  bool    // by exhaust turbine; a mechanical blower counts as naturally aspirated
-}
-
-// CorrectionISO1585Diesel returns the factor αc of ISO 1585 for compression ignition, dimensionless.
-//
-//	αc = fa^fm,  fm = 0.036 qc − 1.14 held between 0.3 (qc ≤ 40) and 1.2 (qc ≥ 65),  qc = q/r
-//	fa = (99/pd) (T/298)^0.7, or turbocharged (99/pd)^0.7 (T/298)^1.5
-//
-// q is FuelPerCycle in mg per litre and cycle, pd the dry pressure in kPa, T = t + 273.
-// Range, from memory: a factor of 0.9 to 1.1; outside it the result carries a note. Air that Validate refuses, a negative
-// FuelPerCycle and a PressureRatio below 1 or above 6 are errors.
-func (a Air) CorrectionISO1585Diesel(e Diesel) (Correction, error) {
-	if err := a.Validate(); err != nil {
-		return Correction{}, err
-	}
-	if err := CheckRange("fuel per cycle and displacement", e.FuelPerCycle, 0, 0.5, "kg/m³"); err != nil {
-		return Correction{}, err
-	}
-	if err := CheckRange("boost pressure ratio", e.PressureRatio, 1, 6, ""); err != nil {
-		return Correction{}, err
-	}
-	f := iso1585Diesel(a.dryPressure(), a.celsius(), e.FuelPerCycle*1000/e.PressureRatio, e.Turbocharged)
-	return Correction{f, factorNote("ISO 1585", f, 0.9, 1.1)}, nil
-}
-
 // The bare formulas take the dry (DIN: barometric) pressure in Pa and t in °C, and add 273 as the standards print it.
 
 func saeJ1349(pd, t float64) float64 { return 1.180*(99e3/pd)*math.Sqrt((t+273)/298) - 0.18 }
@@ -112,14 +83,6 @@ func din70020(p, t float64) float64 { return 101300 / p * math.Sqrt((t+273)/293)
 
 func iso1585Spark(pd, t float64) float64 {
 	return math.Pow(99e3/pd, 1.2) * math.Pow((t+273)/298, 0.6)
-}
-
-func iso1585Diesel(pd, t, qc float64, turbocharged bool) float64 {
-	fa := 99e3 / pd * math.Pow((t+273)/298, 0.7)
-	if turbocharged {
-		fa = math.Pow(99e3/pd, 0.7) * math.Pow((t+273)/298, 1.5)
-	}
-	return math.Pow(fa, min(max(0.036*qc-1.14, 0.3), 1.2))
 }
 
 func (a Air) celsius() float64 { return a.Temperature - 273.15 }

@@ -114,25 +114,3 @@ func Mach(pressureRatio, gamma float64) float64 {
 
 // TemperatureRatio returns T/T0, dimensionless, at the Mach number: 1/(1 + (γ−1)/2 M²).
 func TemperatureRatio(mach, gamma float64) float64 { return 1 / (1 + (gamma-1)/2*mach*mach) }
-
-// PressureRatio returns p/p0, dimensionless, at the Mach number: (1 + (γ−1)/2 M²)^(−γ/(γ−1)).
-func PressureRatio(mach, gamma float64) float64 {
-	return numeric.Exp(-gamma / (gamma - 1) * numeric.Log1p((gamma-1)/2*mach*mach))
-}
-
-// DensityRatio returns ρ/ρ0, dimensionless, at the Mach number: (1 + (γ−1)/2 M²)^(−1/(γ−1)).
-func DensityRatio(mach, gamma float64) float64 {
-	return numeric.Exp(-1 / (gamma - 1) * numeric.Log1p((gamma-1)/2*mach*mach))
-}
-
-// MachFlowFunction returns ψ = ṁ √(R T0) / (A p0), dimensionless, at the Mach number, below or above 1:
-// √γ M (1 + (γ−1)/2 M²)^(−(γ+1)/(2(γ−1))).
-func MachFlowFunction(mach, gamma float64) float64 {
-	return math.Sqrt(gamma) * mach * numeric.Exp(-(gamma+1)/(2*(gamma-1))*numeric.Log1p((gamma-1)/2*mach*mach))
-}
-
-// AreaRatio returns A/A*, dimensionless, the area at the Mach number over that of the choked throat:
-// (1/M) (2/(γ+1) (1 + (γ−1)/2 M²))^((γ+1)/(2(γ−1))). It is infinite at rest.
-func AreaRatio(mach, gamma float64) float64 {
-	return ChokedFlowFunction(gamma) / MachFlowFunction(mach, gamma)
-}

@@ -49,28 +49,6 @@ func (ch Chamber) CompressionRatio(c Cylinder) (float64, error) {
 	return 1 + c.Displacement()/vc, nil
 }
 
-// HeadVolumeFor returns the volume of the chamber in the head, m³, with which the cylinder has its compression ratio,
-// the other parts being as they are. The chamber's own Head is not used.
-//
-//	head = Vd/(rc − 1) − gasket − dish − deck
-//
-// A volume that is not positive is an error: the other parts alone are larger than the clearance volume.
-func (ch Chamber) HeadVolumeFor(c Cylinder) (float64, error) {
-	if err := c.Validate(); err != nil {
-		return 0, err
-	}
-	rest, err := ch.withoutHead(c.Bore)
-	if err != nil {
-		return 0, err
-	}
-	head := c.ClearanceVolume() - rest
-	if !positive(head) {
-		return 0, fmt.Errorf("a compression ratio of %v wants %.4g m³ above the piston, and gasket, piston and deck alone take %.4g m³",
-			c.CompressionRatio, c.ClearanceVolume(), rest)
-	}
-	return head, nil
-}
-
 // withoutHead returns the volume of gasket, piston crown and deck together, m³.
 func (ch Chamber) withoutHead(bore float64) (float64, error) {
 	if !positive(bore) {

@@ -136,16 +136,6 @@ func (c Cylinder) travelSlopes(theta float64) (first, second float64) {
 	return first, second
 }
 
-// PistonVelocity returns the piston's velocity, m/s, positive downwards, at crank angle theta and engine speed, rad/s.
-//
-//	v = dx/dθ N
-//
-// Source: Heywood (1988), eq. 2.11, with the pin's offset put in.
-func (c Cylinder) PistonVelocity(theta, speed float64) float64 {
-	first, _ := c.travelSlopes(theta)
-	return first * speed
-}
-
 // PistonAcceleration returns the piston's acceleration, m/s², positive downwards, at crank angle theta and a steady
 // engine speed, rad/s.
 //

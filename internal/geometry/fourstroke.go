@@ -10,16 +10,6 @@ import "math"
 // Source: Heywood (1988), eq. 2.27, n = 2 turns a cycle.
 func SweptFlow(displacement, speed float64) float64 { return displacement * speed / (4 * math.Pi) }
 
-// MeanEffectivePressure returns the mean effective pressure, Pa, of a four-stroke engine of this displacement, m³, that
-// gives this torque, N m: the brake mean effective pressure for brake torque.
-//
-//	4π T/Vd
-//
-// Source: Heywood (1988), eq. 2.20.
-func MeanEffectivePressure(torque, displacement float64) float64 {
-	return 4 * math.Pi * torque / displacement
-}
-
 // Torque returns the torque, N m, of a four-stroke engine of this displacement, m³, at this mean effective pressure, Pa.
 //
 //	pme Vd/(4π)

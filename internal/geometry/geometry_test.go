@@ -66,9 +66,7 @@ func TestMeanEffectivePressureExample(t *testing.T) {
 	// Gupta, example 16.3.
 	x := example(t, "bmep_from_torque")
 	vd := x["cylinders"] * math.Pi / 4 * x["bore"] * x["bore"] * x["stroke"]
-	bmep := geometry.MeanEffectivePressure(x["torque"], vd)
-	assert.InEpsilon(t, x["bmep"], bmep/1e5, 1e-9)
-	assert.InEpsilon(t, x["torque"], geometry.Torque(bmep, vd), 1e-12)
+	assert.InEpsilon(t, x["torque"], geometry.Torque(x["bmep"]*1e5, vd), 1e-9)
 }
 
 func TestVolumetricEfficiencyExamples(t *testing.T) {
@@ -204,11 +202,6 @@ func TestChamber(t *testing.T) {
 	rc, err := ch.CompressionRatio(c)
 	require.NoError(t, err)
 	assert.InDelta(t, 8.2883, rc, 1e-4)
-
-	c.CompressionRatio = rc // and back
-	head, err := ch.HeadVolumeFor(c)
-	require.NoError(t, err)
-	assert.InEpsilon(t, ch.Head, head, 1e-12)
 }
 
 func TestChamberRefusals(t *testing.T) {
@@ -221,9 +214,6 @@ func TestChamberRefusals(t *testing.T) {
 	ch.PistonDish = math.NaN()
 	_, err = ch.CompressionRatio(offset(0))
 	assert.ErrorContains(t, err, "add up to NaN")
-	ch.PistonDish = 60e-6
-	_, err = ch.HeadVolumeFor(offset(0))
-	assert.ErrorContains(t, err, "gasket, piston and deck alone take")
 	ch.GasketThickness = -1e-3
 	_, err = ch.ClearanceVolume(0.084)
 	assert.EqualError(t, err, "gasket thickness is -0.001 m; want 0 or more")

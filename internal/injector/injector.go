@@ -82,21 +82,6 @@ func (in *Injector) RatingFor(massFlow, pressureDifference, fuelDensity float64)
 //	t = 4π/N
 func CycleTime(speed float64) float64 { return 4 * math.Pi / speed }
 
-// Duty returns the share of the cycle that a pulse, s, takes at engine speed, rad/s.
-//
-//	pulse/t
-//
-// Above 1 the pulse is longer than the cycle, and the fuel cannot be delivered.
-func Duty(pulse, speed float64) float64 { return pulse / CycleTime(speed) }
-
-// FuelPerCycle returns the mass of fuel one cylinder gets in one cycle, kg, from the engine's fuel flow, kg/s, at engine
-// speed N, rad/s.
-//
-//	m = ṁ 4π/(N cylinders)
-func FuelPerCycle(fuelFlow float64, cylinders int, speed float64) float64 {
-	return fuelFlow * CycleTime(speed) / float64(cylinders)
-}
-
 // Conditions are what the injectors work under.
 type Conditions struct {
 	Speed              float64 // engine speed N, rad/s

@@ -48,7 +48,7 @@ func TestFuelPerInjectionExample(t *testing.T) {
 		}
 	}
 	flow := x["bsfc"] * x["brake_power"] / 3.6e6
-	m := injector.FuelPerCycle(flow, int(x["cylinders"]), x["engine_speed"]*rpm)
+	m := flow * injector.CycleTime(x["engine_speed"]*rpm) / x["cylinders"]
 	assert.InEpsilon(t, x["fuel_volume_per_cycle_per_cylinder"], m/x["fuel_density"]*1e6, 1e-9)
 }
 
@@ -62,10 +62,9 @@ func TestMassFlowByDensity(t *testing.T) {
 	assert.Zero(t, in.MassFlow(-1e5, 740))
 }
 
-func TestDuty(t *testing.T) {
-	// A four-stroke cycle at 6000 rpm lasts 20 ms, so 15 ms are 75 %.
+func TestCycleTime(t *testing.T) {
+	// A four-stroke cycle at 6000 rpm lasts 20 ms.
 	assert.InEpsilon(t, 0.020, injector.CycleTime(6000*rpm), 1e-12)
-	assert.InEpsilon(t, 0.75, injector.Duty(0.015, 6000*rpm), 1e-12)
 }
 
 // The figures of these sets are invented.

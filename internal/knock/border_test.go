@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"bellmouth/internal/gas"
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/refdata"
 )
@@ -131,3 +132,29 @@ func TestGuidelines(t *testing.T) {
 		assert.Less(t, got, want*2, row["quantity"])
 	}
 }
+
+// FastCycleShare returns the knock integral of the mean cycle at which a cycle two standard deviations faster comes to 1.
+//
+//	share = 1/((1 − 2v) (1 + 4v/3)^(n + κ E/T))
+//
+// v is the standard deviation of the peak pressure over its mean, 0 to 0.1; T the end gas temperature where most of the
+// integral is gathered, 600 K to 1100 K; n and E are those of the delay, κ = (γ−1)/γ.
+//
+// Derivation: the fast cycle's pressure p is above the mean one's by a share that grows from nothing at the start of the burn to
+// 2v at the peak. The rate of gathering grows alike, in a line, so the mean excess over the integral is two thirds of 2v. The
+// end gas, compressed with it, is hotter by the power κ; the rate goes with p^n exp(−E/T), so with the power n + κ E/T for
+// small v. The burn is shorter by about as much as the peak is higher, and the time with it: 10 to 15 % at v 5 to 8 %, common
+// practice, no source. Against cycles run through, it is up to 2 % too high for petrol and 10 % for the shock tube's steeper delay,
+// which gathers later.
+func (d *Delay) FastCycleShare(v, T float64) (float64, error) {
+	if err := gas.CheckRange("variation of peak pressure", v, 0, 0.1, ""); err != nil {
+		return 0, err
+	}
+	if err := gas.CheckRange("end gas temperature", T, 600, 1100, "K"); err != nil {
+		return 0, err
+	}
+	return 1 / ((1 - 2*v) * math.Pow(1+4*v/3, d.n+endGasKappa*d.slope/T)), nil
+}
+
+// endGasKappa is (γ−1)/γ of the end gas, γ 1.33.
+const endGasKappa = 1 - 1/1.33

@@ -10,14 +10,13 @@ import (
 
 	"bellmouth/internal/gas"
 	"bellmouth/internal/numeric"
-	"bellmouth/internal/remark"
 )
 
 // Douaud and Eyzat's delay, τ = 17.68 ms (ON/100)^3.402 p^−1.7 exp(3800/T), p in standard atmospheres. Source: SAE 780080
 // (1978), as printed by Heywood (1988), ch. 9; constants as usually quoted.
 const (
 	petrolTime     = 17.68e-3 // s
-	octaneExponent = 3.402
+	OctaneExponent = 3.402    // the power with which the delay goes with the octane number
 	petrolPressure = 1.7
 	petrolSlope    = 3800.0 // K
 	atmosphere     = 101325.0
@@ -94,18 +93,7 @@ const (
 	NoteLambda                    // held outside lambda 0.7 to 1.3
 	NoteDilution                  // held outside −5 % to 25 %
 	NoteMethanol                  // no delay of its own
-	noteEnd
 )
-
-var noteTexts = map[Note]string{
-	NoteOctane:   "octane number outside 80 to 100, in which the knock delay was fitted",
-	NoteLambda:   "lambda outside 0.7 to 1.3: the knock delay's share of the mixture is held at the end",
-	NoteDilution: "burned gas outside 0 to 30 % of the charge: the knock delay's share of it is held at the end",
-	NoteMethanol: "no published knock delay of methanol: taken by octane index, or as ethanol with its own octane index",
-}
-
-// Texts returns the remarks in words.
-func (n Note) Texts() []string { return remark.Texts(n, noteTexts) }
 
 // A Delay is the autoignition delay of one charge. New makes it.
 //
@@ -184,7 +172,7 @@ func New(c Charge) (Delay, Note, error) {
 
 // logPetrol returns ln 1/τ of Douaud and Eyzat at 1 Pa without its exponential.
 func logPetrol(octane float64) float64 {
-	return -numeric.Log(petrolTime) - octaneExponent*numeric.Log(octane/100) - petrolPressure*numeric.Log(atmosphere)
+	return -numeric.Log(petrolTime) - OctaneExponent*numeric.Log(octane/100) - petrolPressure*numeric.Log(atmosphere)
 }
 
 func (c *Charge) check() error {

@@ -108,26 +108,6 @@ func (d Duct) Flow(massFlow float64, s State) (Flow, error) {
 	return f, nil
 }
 
-// BoreFor returns the bore, m, of a round duct without a shaft in which air of a total state has the Mach number at a mass
-// flow, kg/s.
-//
-//	A = ṁ √(R T0)/(ψ(M) p0)
-//
-// The duct's own bore, shaft and loss are not asked. mach is above 0 and at most 1. Source: NACA Report 1135 (1953).
-func BoreFor(massFlow, mach float64, s State) (float64, error) {
-	if err := s.Validate(); err != nil {
-		return 0, err
-	}
-	if err := checkPositive("mass flow", massFlow, "kg/s"); err != nil {
-		return 0, err
-	}
-	if !(mach > 0 && mach <= 1) {
-		return 0, fmt.Errorf("mach number is %v; want more than 0 and at most 1", mach)
-	}
-	area := massFlow * math.Sqrt(s.GasConstant*s.Temperature) / (gas.MachFlowFunction(mach, s.Gamma) * s.Pressure)
-	return math.Sqrt(4 / math.Pi * area), nil
-}
-
 // MeanMach returns the mean Mach number M over the inlet stroke in a runner or port of one cylinder.
 //
 //	M = Ap Sp/(A a)
@@ -155,57 +135,4 @@ func MeanMach(pistonArea, area, meanPistonSpeed, soundSpeed float64) (float64, e
 		return 0, fmt.Errorf("mean Mach number is %.3g; a passage of %.4g m² would choke at the piston's fastest", m, area)
 	}
 	return m, nil
-}
-
-// SuddenEnlargement returns the loss coefficient K, referred to the speed before it, where a duct opens suddenly.
-//
-//	K = (1 − A1/A2)²
-//
-// areaRatio is A1/A2, 0 to 1; 0 is a duct that ends in a plenum and loses all of its dynamic head. Source: Borda and Carnot,
-// from momentum; White, Fluid Mechanics, minor losses.
-func SuddenEnlargement(areaRatio float64) (float64, error) {
-	if err := checkAreaRatio(areaRatio); err != nil {
-		return 0, err
-	}
-	return (1 - areaRatio) * (1 - areaRatio), nil
-}
-
-// SuddenContraction returns the loss coefficient K, referred to the speed after it, where a duct narrows with sharp edges.
-//
-//	K = 0.42 (1 − A2/A1)
-//
-// areaRatio is A2/A1, 0 to 1; above 0.76² the coefficient is that of SuddenEnlargement, (1 − A2/A1)².
-// Source: White, Fluid Mechanics, minor losses: the fit up to d/D of 0.76, from memory. An entry rounded by a fifth of the
-// bore loses about a tenth of it.
-func SuddenContraction(areaRatio float64) (float64, error) {
-	if err := checkAreaRatio(areaRatio); err != nil {
-		return 0, err
-	}
-	if areaRatio > 0.76*0.76 {
-		return (1 - areaRatio) * (1 - areaRatio), nil
-	}
-	return 0.42 * (1 - areaRatio), nil
-}
-
-// DiffuserLoss returns the loss coefficient K, referred to the speed before it, of a duct that widens gently.
-//
-//	K = (1 − η) (1 − (A1/A2)²)
-//
-// areaRatio is A1/A2, 0 to 1; efficiency η, 0 to 1, is the pressure regained over that regained without losses. Source: White,
-// Fluid Mechanics, diffuser performance: Cp = η (1 − (A1/A2)²), by Bernoulli's equation.
-func DiffuserLoss(areaRatio, efficiency float64) (float64, error) {
-	if err := checkAreaRatio(areaRatio); err != nil {
-		return 0, err
-	}
-	if !(efficiency >= 0 && efficiency <= 1) {
-		return 0, fmt.Errorf("diffuser efficiency is %v; want 0 to 1", efficiency)
-	}
-	return (1 - efficiency) * (1 - areaRatio*areaRatio), nil
-}
-
-func checkAreaRatio(r float64) error {
-	if !(r >= 0 && r <= 1) {
-		return fmt.Errorf("ratio of the smaller area to the larger is %v; want 0 to 1", r)
-	}
-	return nil
 }

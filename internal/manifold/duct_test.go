@@ -38,10 +38,6 @@ func TestFlowTable(t *testing.T) {
 		assert.InEpsilon(t, rho*f.Velocity*f.Velocity/2, f.DynamicHead, 1e-8)
 		assert.InEpsilon(t, flow, rho*f.Velocity*d.Area(), 1e-8, "continuity")
 		assert.Zero(t, f.Loss)
-
-		bore, err := manifold.BoreFor(flow, m, s)
-		require.NoError(t, err)
-		assert.InEpsilon(t, d.Bore, bore, 1e-10)
 	}
 	assert.Greater(t, seen, 10)
 }
@@ -70,28 +66,6 @@ func TestThrottleShaft(t *testing.T) {
 	// By hand, s/d = 1/2: (½ √¾ + π/6)/2 = 0.478306 of d² is covered.
 	half := manifold.Duct{Bore: 1, Shaft: 0.5}
 	assert.InDelta(t, math.Pi/4-0.478306, half.Area(), 1e-6)
-}
-
-func TestLossCoefficients(t *testing.T) {
-	k := func(v float64, err error) float64 {
-		require.NoError(t, err)
-		return v
-	}
-	// Borda and Carnot: into a plenum all of the head, into the same area nothing, into twice the area a quarter.
-	assert.Equal(t, 1.0, k(manifold.SuddenEnlargement(0)))
-	assert.Equal(t, 0.0, k(manifold.SuddenEnlargement(1)))
-	assert.Equal(t, 0.25, k(manifold.SuddenEnlargement(0.5)))
-	// White: 0.42 (1 − d²/D²); d/D of 0.5 makes 0.315. It merges into the enlargement's curve at 0.76.
-	assert.InDelta(t, 0.315, k(manifold.SuddenContraction(0.25)), 1e-12)
-	assert.InDelta(t, k(manifold.SuddenContraction(0.76*0.76)), k(manifold.SuddenContraction(0.76*0.76+1e-9)), 2e-3)
-	assert.Equal(t, 0.0, k(manifold.SuddenContraction(1)))
-	// Without losses a diffuser regains all; with none regained it loses what Bernoulli's equation promises, which for an
-	// opening into a plenum is the whole head.
-	assert.Equal(t, 0.0, k(manifold.DiffuserLoss(0.5, 1)))
-	assert.Equal(t, 0.75, k(manifold.DiffuserLoss(0.5, 0)))
-	assert.Equal(t, 1.0, k(manifold.DiffuserLoss(0, 0)))
-	// A sudden opening is a diffuser that regains 2 r (1 − r) of 1 − r²: 2 r/(1 + r), here 2/3.
-	assert.InDelta(t, k(manifold.SuddenEnlargement(0.5)), k(manifold.DiffuserLoss(0.5, 2./3)), 1e-12)
 }
 
 func TestMeanMach(t *testing.T) {
@@ -136,15 +110,8 @@ func TestDuctRefuses(t *testing.T) {
 		{"mass flow is NaN", flow(nan)},
 		{"chokes at", flow(1)},
 		{"want at most a tenth", flow(0.45)},
-		{"mach number is 1.1", drop(manifold.BoreFor(0.1, 1.1, air))},
-		{"mass flow is 0", drop(manifold.BoreFor(0, 0.1, air))},
-		{"pressure is 0", drop(manifold.BoreFor(0.1, 0.1, manifold.State{}))},
 		{"passage area is 0", drop(manifold.MeanMach(1, 0, 1, 1))},
 		{"would choke", drop(manifold.MeanMach(5.5e-3, 5e-4, 25, 340))},
-		{"area to the larger is 1.1", drop(manifold.SuddenEnlargement(1.1))},
-		{"area to the larger is NaN", drop(manifold.SuddenContraction(nan))},
-		{"area to the larger is -1", drop(manifold.DiffuserLoss(-1, 1))},
-		{"efficiency is 2", drop(manifold.DiffuserLoss(0.5, 2))},
 	} {
 		assert.ErrorContains(t, c.err, c.want)
 	}

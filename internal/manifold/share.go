@@ -148,19 +148,6 @@ func Deviation(shares []float64) float64 {
 	return d
 }
 
-// FuelTrims returns by how much each cylinder's fuel is to differ from the mean for all to have the same λ, a fraction.
-//
-//	ti = n si − 1
-//
-// The trims add up to 0: the engine's fuel stays as it is.
-func FuelTrims(shares []float64) []float64 {
-	t := make([]float64, len(shares))
-	for i, s := range shares {
-		t[i] = float64(len(shares))*s - 1
-	}
-	return t
-}
-
 func checkShares(shares []float64) error {
 	if len(shares) < 2 {
 		return fmt.Errorf("air is shared between %d cylinders; want at least 2", len(shares))

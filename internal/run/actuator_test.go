@@ -204,7 +204,7 @@ func TestReachedIsWhatTheActuatorHolds(t *testing.T) {
 	trim := spectest.Trim(t, spectest.Hillclimb, "open")
 	trim.Actuator.Preload /= 2
 	trim.Control.Actuator.Preload = trim.Actuator.Preload
-	r, err := Solve("sheet", trim, []float64{6500 * spectest.PerRPM, 7000 * spectest.PerRPM, 7500 * spectest.PerRPM})
+	r, err := Solve(t.Context(), "sheet", trim, []float64{6500 * spectest.PerRPM, 7000 * spectest.PerRPM, 7500 * spectest.PerRPM})
 	require.NoError(t, err)
 	g, err := r.Gate()
 	require.NoError(t, err)
@@ -234,7 +234,7 @@ func TestNoLessThanTheSpringHolds(t *testing.T) {
 		change(trim.Actuator)
 		trim.Control.Actuator = *trim.Actuator
 		trim.Boost.Target = numeric.Constant(0.2e5)
-		r, err := Solve("sheet", trim, spectest.Speeds(3500, 7500, 500))
+		r, err := Solve(t.Context(), "sheet", trim, spectest.Speeds(3500, 7500, 500))
 		require.NoError(t, err)
 		g, err := r.Gate()
 		require.NoError(t, err)
@@ -253,7 +253,7 @@ func TestWeakAndShortActuatorHoldsNoMore(t *testing.T) {
 		y.Closing = nil
 		y.Actuator.Preload, y.Actuator.Rate, y.Actuator.Stroke, y.Actuator.ValveDiameter = 80, 5e3, 2e-3, 0.02
 	})
-	r, err := Solve("sheet", trim, spectest.Speeds(3600, 4200, 100))
+	r, err := Solve(t.Context(), "sheet", trim, spectest.Speeds(3600, 4200, 100))
 	require.NoError(t, err)
 	limited := 0
 	for i := range r.Outcomes {
@@ -275,7 +275,7 @@ func TestShutSpringTellsWhatIsPassed(t *testing.T) {
 		y.Actuator.Preload, y.Actuator.Rate, y.Actuator.Stroke, y.Actuator.ValveDiameter, y.Actuator.ExhaustShuts = 400, 30e3, 5e-3, 0.02, true
 		y.Closing.RestsOpen = true
 	})
-	r, err := Solve("sheet", trim, []float64{7100 * spectest.PerRPM})
+	r, err := Solve(t.Context(), "sheet", trim, []float64{7100 * spectest.PerRPM})
 	require.NoError(t, err)
 	p := &r.Outcomes[0].Point
 	require.NoError(t, r.Outcomes[0].Err)
@@ -288,7 +288,7 @@ func TestShutSpringTellsWhatIsPassed(t *testing.T) {
 // A spring that nothing opens is why there is no boost to rest at, and is named; the wastegate's tables still say what it lacks.
 func TestSpringThatNothingOpensIsNamed(t *testing.T) {
 	trim := withActuator(t, "open", 1.55e5, func(y *wastegate.System) { y.Actuator.Preload = 5000 })
-	r, err := Solve("sheet", trim, []float64{5300 * spectest.PerRPM})
+	r, err := Solve(t.Context(), "sheet", trim, []float64{5300 * spectest.PerRPM})
 	require.NoError(t, err)
 	require.ErrorContains(t, r.Outcomes[0].Err, "wastegate actuator: it opens the wastegate too little")
 	g, err := r.Gate()
@@ -304,7 +304,7 @@ func TestShortStrokeIsMonotone(t *testing.T) {
 		last := 0.0
 		for target := 0.6e5; target <= 1.6e5; target += 0.1e5 {
 			trim := withActuator(t, "open", target, func(y *wastegate.System) { y.Actuator.Preload, y.Actuator.Stroke = 400, 3e-3 })
-			r, err := Solve("sheet", trim, []float64{n * spectest.PerRPM})
+			r, err := Solve(t.Context(), "sheet", trim, []float64{n * spectest.PerRPM})
 			require.NoError(t, err)
 			o := &r.Outcomes[0]
 			require.NoError(t, o.Err)

@@ -26,7 +26,7 @@ func TestSpreadRoutes(t *testing.T) {
 		m.Spread = &s
 		trim := *even.Trim
 		trim.Manifold = &m
-		return &run.Run{Trim: &trim, Engine: even.Engine, Outcomes: even.Outcomes}
+		return &run.Run{Trim: &trim, Engine: even.Engine, Outcomes: even.Outcomes, Context: t.Context()}
 	}
 	// Exhaust temperatures as the model has them at peak power, with the same fuel and spark for all.
 	p := even.Outcomes[1].Point
@@ -68,7 +68,7 @@ func TestSpreadRoutes(t *testing.T) {
 	assert.Equal(t, even.Outcomes[1].Speed, doubt.Speed)
 	assert.Nil(t, run.Unread(run.ErrNoSolution))
 
-	none, err := (&run.Run{Trim: spectest.Trim(t, spectest.Hillclimb, "capped"), Engine: even.Engine}).Shares()
+	none, err := (&run.Run{Trim: spectest.Trim(t, spectest.Hillclimb, "capped"), Engine: even.Engine, Context: t.Context()}).Shares()
 	require.NoError(t, err)
 	assert.NotNil(t, none, "flow needs no solved point")
 	lost := with(spec.Spread{ExhaustTemperature: hot})

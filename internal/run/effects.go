@@ -1,6 +1,7 @@
 package run
 
 import (
+	"context"
 	"math"
 
 	"bellmouth/internal/airpath"
@@ -103,12 +104,12 @@ func (k *KnockFree) SparkEffects() []SparkEffect {
 	var effects []SparkEffect
 	for _, i := range at {
 		for _, c := range k.SparkChanges() {
-			e := SparkEffect{Change: c, Before: &k.Outcomes[i]}
+			e := SparkEffect{Change: c, Before: &k.Outcomes[i], Err: context.Canceled} // until it is begun
 			e.spent.octane, e.spent.err = k.MarginAtBest(&k.Full[i])
 			effects = append(effects, e)
 		}
 	}
-	forEach(k.Engine, len(effects), func(_ *airpath.Solver, i int) { k.change(&effects[i]) })
+	_ = boost.Each(k.Context, k.Engine, len(effects), func(_ *airpath.Solver, i int) { k.change(&effects[i]) })
 	return effects
 }
 
@@ -121,7 +122,7 @@ func (k *KnockFree) change(e *SparkEffect) {
 		e.Err = err
 		return
 	}
-	changed := &Run{Trim: k.Trim, Engine: engine, Outcomes: boost.Sweep(engine, k.Trim.Boost.Target, []float64{e.Before.Speed})}
+	changed := &Run{Trim: k.Trim, Engine: engine, Outcomes: boost.Sweep(k.Context, engine, k.Trim.Boost.Target, []float64{e.Before.Speed}), Context: k.Context}
 	e.After = &changed.Outcomes[0]
 	if e.Err = e.After.Err; e.Err != nil {
 		return

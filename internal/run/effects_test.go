@@ -19,7 +19,7 @@ func TestChangesOfTheSetup(t *testing.T) {
 		require.NoError(t, err)
 		trim, err := s.Trim(name)
 		require.NoError(t, err)
-		r, err := Solve("sheet", &trim, nil)
+		r, err := Solve(t.Context(), "sheet", &trim, nil)
 		require.NoError(t, err)
 		const speed = 5000 * math.Pi / 30
 		was := r.Engine.Setup

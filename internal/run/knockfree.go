@@ -4,9 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"runtime"
-
-	"golang.org/x/sync/errgroup"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
@@ -40,28 +37,12 @@ func (r *Run) KnockFree() (*KnockFree, error) {
 		return nil, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
 	}
 	k := &KnockFree{Run: r, free: free, Full: make([]Freed, len(r.Outcomes))}
-	forEach(free, len(k.Full), func(solver *airpath.Solver, i int) {
+	err = boost.Each(r.Context, free, len(k.Full), func(solver *airpath.Solver, i int) {
 		if o := &r.Outcomes[i]; o.Err == nil {
 			k.Full[i] = k.freed(solver, &o.Point, airpath.Demand{})
 		}
 	})
-	return k, nil
-}
-
-// forEach calls do for every index below n, spread over the cores, each of which has a solver of the engine.
-func forEach(e *airpath.Engine, n int, do func(solver *airpath.Solver, i int)) {
-	workers := min(runtime.GOMAXPROCS(0), n)
-	var group errgroup.Group
-	for w := range workers {
-		group.Go(func() error {
-			solver := e.NewSolver()
-			for i := w; i < n; i += workers {
-				do(solver, i)
-			}
-			return nil
-		})
-	}
-	_ = group.Wait() // nothing returns an error
+	return k, err
 }
 
 // freed returns the point at the same manifold pressure with a fuel that does not knock. A point that knock holds nowhere is that already. as says
@@ -143,7 +124,7 @@ func (r *Run) BorderAt(p *airpath.Point) Border {
 // Borders returns the border of every full load; of a point without a solution it says that there is none.
 func (r *Run) Borders() []Border {
 	borders := make([]Border, len(r.Outcomes))
-	forEach(r.Engine, len(borders), func(_ *airpath.Solver, i int) {
+	_ = boost.Each(r.Context, r.Engine, len(borders), func(_ *airpath.Solver, i int) {
 		if o := &r.Outcomes[i]; o.Err == nil {
 			borders[i] = r.BorderAt(&o.Point)
 		} else {

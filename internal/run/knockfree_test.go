@@ -53,7 +53,7 @@ func TestOctaneForBestPhasing(t *testing.T) {
 	setup.Fuel.RON, setup.Fuel.MON = setup.Fuel.RON-margin, setup.Fuel.MON-margin
 	e, err = airpath.New(setup)
 	require.NoError(t, err)
-	p = boost.Sweep(e, free.Trim.Boost.Target, []float64{free.Outcomes[0].Speed})[0].Point
+	p = boost.Sweep(t.Context(), e, free.Trim.Boost.Target, []float64{free.Outcomes[0].Speed})[0].Point
 	assert.InDelta(t, setup.Combustion.BestCA50, p.CA50, 0.01*degree)
 	assert.InDelta(t, setup.Combustion.KnockLimit, p.KnockIntegral, 1e-3)
 }
@@ -104,7 +104,7 @@ func TestSparkPlane(t *testing.T) {
 	for p := 40e3; p < 270e3; p += 20e3 {
 		pressures = append(pressures, p)
 	}
-	plane := freed(t, r).Over(boost.SweepPlane(r.Engine, r.Trim.Boost.Target, nil, r.Speeds(), pressures))
+	plane := freed(t, r).Over(boost.SweepPlane(t.Context(), r.Engine, r.Trim.Boost.Target, nil, r.Speeds(), pressures))
 	limit, best := r.Engine.Combustion.KnockLimit, r.Engine.Combustion.BestCA50
 	late := 0
 	for _, c := range plane.Points(false) {

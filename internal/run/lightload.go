@@ -24,7 +24,7 @@ func (r *Run) LightLoads(pressure float64, figure boost.Figure) []boost.Outcome 
 		return o
 	}
 	search := boost.Search{Engine: r.Engine, Load: light, Figures: []boost.Figure{figure}, Step: lightStep}
-	return search.Refine(boost.SweepLoad(r.Engine, light, spaced(r.Speeds(), lightStep)))
+	return search.Refine(r.Context, boost.SweepLoad(r.Context, r.Engine, light, spaced(r.Speeds(), lightStep)))
 }
 
 // spaced returns the first and the last of speeds that rise, and as many between as lie a step apart.

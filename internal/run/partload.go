@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"bellmouth/internal/boost"
+	"bellmouth/internal/pool"
 )
 
 // A LowestBoost is where the boost comes to rest when the boost control opens the wastegate as far as it can: the spring still holds some. What is
@@ -27,22 +28,23 @@ func (r *Run) LowestBoosts() ([]LowestBoost, error) {
 	if g.trial, err = g.trialEngines(); err != nil {
 		return nil, err
 	}
-	InParallel(len(lowest), func() func(int) {
+	err = pool.Each(r.Context, len(lowest), func() func(int) error {
 		v := g.trial.solvers()
-		return func(i int) {
+		return func(i int) error {
 			o := g.Hold(&r.Outcomes[i])
 			if o.Err != nil || !o.findEnds(v) {
-				return
+				return nil
 			}
 			if o.findLowest(v); o.Lowest.Err != nil {
-				return
+				return nil
 			}
 			if p, err := v.at(o.Speed, o.venue()+o.Lowest.Boost); err == nil {
 				lowest[i] = LowestBoost{o.Lowest.Boost, p.CompressorOutlet}
 			}
+			return nil
 		}
 	})
-	return lowest, nil
+	return lowest, err
 }
 
 // Plane solves the run's engine at its speeds and at manifold pressures, Pa absolute, with the wastegate on its spring at part load.
@@ -55,5 +57,5 @@ func (r *Run) Plane(pressures []float64) (boost.Plane, error) {
 	for i := range lowest {
 		held[i] = lowest[i].Outlet
 	}
-	return boost.SweepPlane(r.Engine, r.Trim.Boost.Target, held, r.Speeds(), pressures), nil
+	return boost.SweepPlane(r.Context, r.Engine, r.Trim.Boost.Target, held, r.Speeds(), pressures), r.Context.Err()
 }

@@ -6,6 +6,7 @@
 package run
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -21,10 +22,13 @@ type Run struct {
 	Trim     *spec.Trim
 	Engine   *airpath.Engine
 	Outcomes []boost.Outcome // in rising order of speed
+
+	Context context.Context // ends what is computed of the run; what comes out after its end is not complete
 }
 
-// Solve returns the operating points of a trim at the engine speeds, rad/s. command is what a missing section is missing for.
-func Solve(command string, trim *spec.Trim, speeds []float64) (*Run, error) {
+// Solve returns the operating points of a trim at the engine speeds, rad/s. command is what a missing section is missing for. Its error is that of
+// the context once this is done, which ends what is computed of the run later too.
+func Solve(ctx context.Context, command string, trim *spec.Trim, speeds []float64) (*Run, error) {
 	s, err := Setup(command, trim)
 	if err != nil {
 		return nil, err
@@ -33,7 +37,8 @@ func Solve(command string, trim *spec.Trim, speeds []float64) (*Run, error) {
 	if err != nil {
 		return nil, fmt.Errorf("trim %q: %w", trim.Name, err)
 	}
-	return &Run{Trim: trim, Engine: e, Outcomes: boost.Sweep(e, trim.Boost.Target, speeds)}, nil
+	r := &Run{Trim: trim, Engine: e, Outcomes: boost.Sweep(ctx, e, trim.Boost.Target, speeds), Context: ctx}
+	return r, ctx.Err()
 }
 
 // ErrNoSolution says why a figure of a point that has no solution is not known.
@@ -58,12 +63,12 @@ const FarAbove = 5e5
 
 // Everything solves the trim once more at the same speeds, with a target out of reach.
 func (r *Run) Everything() *Run {
-	return r.With(boost.Sweep(r.Engine, numeric.Constant(FarAbove), r.Speeds()))
+	return r.With(boost.Sweep(r.Context, r.Engine, numeric.Constant(FarAbove), r.Speeds()))
 }
 
 // With returns the run with other outcomes of the same engine.
 func (r *Run) With(outcomes []boost.Outcome) *Run {
-	return &Run{Trim: r.Trim, Engine: r.Engine, Outcomes: outcomes}
+	return &Run{Trim: r.Trim, Engine: r.Engine, Outcomes: outcomes, Context: r.Context}
 }
 
 // Speeds returns the engine speeds of the run, rad/s.

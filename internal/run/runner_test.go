@@ -60,7 +60,7 @@ func TestTunings(t *testing.T) {
 		m, trim := *r.Trim.Manifold, *r.Trim
 		m.Runner = &other
 		trim.Manifold = &m
-		builtPipes, builtNecks, err := (&run.Run{Trim: &trim, Engine: r.Engine, Outcomes: r.Outcomes}).Tunings(&s, torque)
+		builtPipes, builtNecks, err := (&run.Run{Trim: &trim, Engine: r.Engine, Outcomes: r.Outcomes, Context: t.Context()}).Tunings(&s, torque)
 		require.NoError(t, err)
 		for _, built := range append(builtPipes, builtNecks...) {
 			if built.Aim == run.AsBuilt && built.Order == sought.Order {
@@ -72,7 +72,7 @@ func TestTunings(t *testing.T) {
 	fat, trim := *r.Trim.Manifold, *r.Trim
 	fat.Runner = &manifold.Runner{Length: 0.2, Bore: 0.15}
 	trim.Manifold = &fat
-	_, necks, err = (&run.Run{Trim: &trim, Engine: r.Engine, Outcomes: r.Outcomes}).Tunings(&s, torque)
+	_, necks, err = (&run.Run{Trim: &trim, Engine: r.Engine, Outcomes: r.Outcomes, Context: t.Context()}).Tunings(&s, torque)
 	require.NoError(t, err)
 	assert.ErrorContains(t, necks[0].Err, "that is a pipe, not a neck")
 }

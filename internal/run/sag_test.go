@@ -119,7 +119,7 @@ func TestWorstSag(t *testing.T) {
 	assert.InDelta(t, 200, run.WorstSag([]run.Sagging{made(100, 0, 0.5), made(200, 0, 0.7), made(300, 0, 0.6)}).Speed, 0)
 	all := []run.Sagging{made(100, 0, 0.99), made(200, 11.5, 0.7), made(300, 12.5, 0.6)}
 	assert.InDelta(t, 300, run.WorstSag(all).Speed, 0)
-	breaks := (&run.Run{Trim: spectest.Trim(t, spectest.ClubFour, "free")}).Breaks(all, true)
+	breaks := (&run.Run{Trim: spectest.Trim(t, spectest.ClubFour, "free"), Context: t.Context()}).Breaks(all, true)
 	require.Len(t, breaks, 2, "one set of injectors")
 	assert.False(t, breaks[0].Passed)
 	assert.InDelta(t, 12.5, breaks[1].Voltage, 0)

@@ -17,8 +17,10 @@ type SparkPlane struct {
 // Over returns the spark over a plane that has been solved at the run's speeds.
 func (k *KnockFree) Over(plane boost.Plane) *SparkPlane {
 	p := &SparkPlane{KnockFree: k, Plane: plane, best: make([][]Freed, len(k.Outcomes))}
-	forEach(k.free, len(k.Outcomes), func(solver *airpath.Solver, i int) {
+	for i := range p.best {
 		p.best[i] = make([]Freed, len(plane.Pressures))
+	}
+	_ = boost.Each(k.Context, k.free, len(k.Outcomes), func(solver *airpath.Solver, i int) {
 		for j := range plane.Pressures {
 			if c := &p.Plane.Cells[i][j]; !c.Beyond && c.Err == nil {
 				p.best[i][j] = k.freed(solver, &c.Point, airpath.Demand{Throttled: true, HeldOutlet: plane.Held[i]})

@@ -37,7 +37,7 @@ func TestSecondSetByHand(t *testing.T) {
 // TestPlanePoints: what lies above the full-load line is no point, and what has no solution is told with its pressure.
 func TestPlanePoints(t *testing.T) {
 	r := runtest.Solved(t, spectest.ClubFour, "free", 6000)
-	p := boost.SweepPlane(r.Engine, r.Trim.Boost.Target, nil, []float64{3000 * spectest.PerRPM}, []float64{40e3, 80e3, 200e3})
+	p := boost.SweepPlane(t.Context(), r.Engine, r.Trim.Boost.Target, nil, []float64{3000 * spectest.PerRPM}, []float64{40e3, 80e3, 200e3})
 	points := run.PlanePoints(&p)
 	require.Len(t, points, 2, "the engine draws 2 bar at no speed")
 	for i, pm := range []float64{40e3, 80e3} {
@@ -57,7 +57,7 @@ func TestPlanePoints(t *testing.T) {
 
 // TestAllowedDuty: a spec without a limit allows the whole cycle.
 func TestAllowedDuty(t *testing.T) {
-	r := &run.Run{Trim: spectest.Trim(t, spectest.Hillclimb, "open")}
+	r := &run.Run{Trim: spectest.Trim(t, spectest.Hillclimb, "open"), Context: t.Context()}
 	assert.InDelta(t, 0.9, r.AllowedDuty(), 1e-12)
 	r.Trim.Limits.InjectorDuty = 0
 	assert.InDelta(t, 1, r.AllowedDuty(), 1e-12)

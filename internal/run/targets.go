@@ -38,14 +38,11 @@ func (r *Run) Targets() (*Targets, error) {
 		return nil, err
 	}
 	t := &Targets{Run: r, Loads: make([]PartLoad, len(r.Outcomes))}
-	InParallel(len(t.Loads), func() func(int) {
-		solver := r.Engine.NewSolver()
-		return func(i int) {
-			t.Loads[i] = PartLoad{Outcome: &r.Outcomes[i], Lowest: lowest[i]}
-			t.Loads[i].solve(r, solver)
-		}
+	err = boost.Each(r.Context, r.Engine, len(t.Loads), func(solver *airpath.Solver, i int) {
+		t.Loads[i] = PartLoad{Outcome: &r.Outcomes[i], Lowest: lowest[i]}
+		t.Loads[i].solve(r, solver)
 	})
-	return t, nil
+	return t, err
 }
 
 func (o *PartLoad) solve(r *Run, solver *airpath.Solver) {

@@ -20,7 +20,7 @@ func targetsOf(t testing.TB, path, name string, change func(trim *spec.Trim)) *T
 	if change != nil {
 		change(trim)
 	}
-	r, err := Solve("boost", trim, boost.Speeds(1500*spectest.PerRPM, 7800*spectest.PerRPM, 700*spectest.PerRPM))
+	r, err := Solve(t.Context(), "boost", trim, boost.Speeds(1500*spectest.PerRPM, 7800*spectest.PerRPM, 700*spectest.PerRPM))
 	require.NoError(t, err)
 	ts, err := r.Targets()
 	require.NoError(t, err)

@@ -8,6 +8,7 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/gas"
+	"bellmouth/internal/pool"
 	"bellmouth/internal/turbine"
 	"bellmouth/internal/wastegate"
 )
@@ -77,11 +78,14 @@ func (r *Run) Gate() (*Gate, error) {
 	for i := range g.Points {
 		g.Points[i] = g.point(&r.Outcomes[i])
 	}
-	InParallel(len(g.Points), func() func(int) {
+	err = pool.Each(r.Context, len(g.Points), func() func(int) error {
 		v := g.trial.solvers()
-		return func(i int) { g.Points[i].solve(v) }
+		return func(i int) error {
+			g.Points[i].solve(v)
+			return nil
+		}
 	})
-	return g, nil
+	return g, err
 }
 
 // point returns one speed with nothing computed.

@@ -19,7 +19,7 @@ func gateOf(t testing.TB, name string, change func(trim *spec.Trim)) *Gate {
 	if change != nil {
 		change(trim)
 	}
-	r, err := Solve("wastegate", trim, boost.Speeds(1500*spectest.PerRPM, 7800*spectest.PerRPM, 500*spectest.PerRPM))
+	r, err := Solve(t.Context(), "wastegate", trim, boost.Speeds(1500*spectest.PerRPM, 7800*spectest.PerRPM, 500*spectest.PerRPM))
 	require.NoError(t, err)
 	g, err := r.Gate()
 	require.NoError(t, err)

@@ -18,7 +18,7 @@ func Solve(t testing.TB, trim *spec.Trim, rpm ...float64) *run.Run {
 	for i := range rpm {
 		speeds[i] = rpm[i] * spectest.PerRPM
 	}
-	r, err := run.Solve("sheet", trim, speeds)
+	r, err := run.Solve(t.Context(), "sheet", trim, speeds)
 	require.NoError(t, err)
 	return r
 }

@@ -99,7 +99,7 @@ func TestDemonstrationIsUnbroken(t *testing.T) {
 func TestTwoStatesWithoutHoles(t *testing.T) {
 	for _, name := range []string{"open", "capped"} {
 		trim := trimOf(t, hillclimb, name)
-		fine, err := Solve("boost", trim, steps(3100*perRPM, 3450*perRPM, 5*perRPM))
+		fine, err := Solve(t.Context(), "boost", trim, steps(3100*perRPM, 3450*perRPM, 5*perRPM))
 		require.NoError(t, err)
 		first, last, count := math.NaN(), math.NaN(), 0
 		for i := range fine.Outcomes {
@@ -114,7 +114,7 @@ func TestTwoStatesWithoutHoles(t *testing.T) {
 		require.Greater(t, count, 20, name)
 		assert.InDelta(t, float64(count-1), (last-first)/(5*perRPM), 0.01, "%s: holes from %.0f to %.0f rpm", name, first/perRPM, last/perRPM)
 		for _, step := range []float64{250, 500, 1000, 1500} {
-			r, err := Solve("boost", trim, boost.Speeds(1500*perRPM, 7500*perRPM, step*perRPM))
+			r, err := Solve(t.Context(), "boost", trim, boost.Speeds(1500*perRPM, 7500*perRPM, step*perRPM))
 			require.NoError(t, err)
 			down := r.onset(run.KeepsBoost, "")
 			assert.InDelta(t, first/perRPM, down.Number()/perRPM, 10, "%s at every %.0f rpm", name, step)
@@ -136,7 +136,7 @@ func withActuator(t *testing.T, name string, target float64, change func(y *wast
 func TestSpringTooStrongIsJudged(t *testing.T) {
 	strong := func(preload float64) (trim *spec.Trim, r *Run, spare float64) {
 		trim = withActuator(t, "open", 0.3e5, func(y *wastegate.System) { y.Actuator.Preload = preload })
-		r, err := Solve("sheet", trim, steps(4000*perRPM, 7500*perRPM, 500*perRPM))
+		r, err := Solve(t.Context(), "sheet", trim, steps(4000*perRPM, 7500*perRPM, 500*perRPM))
 		require.NoError(t, err)
 		findings, err := r.Judge()
 		require.NoError(t, err)

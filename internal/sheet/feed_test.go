@@ -219,7 +219,7 @@ func TestFeedTablesAreSound(t *testing.T) {
 				doc.Tables = append(doc.Tables, made)
 			}
 		}
-		plane := boost.SweepPlane(r.Engine, r.Trim.Boost.Target, nil, []float64{2000 * perRPM, 6000 * perRPM}, []float64{40e3, 80e3, 120e3})
+		plane := boost.SweepPlane(t.Context(), r.Engine, r.Trim.Boost.Target, nil, []float64{2000 * perRPM, 6000 * perRPM}, []float64{40e3, 80e3, 120e3})
 		add(r.InjectionPlane(&plane))
 		add(r.SecondSet())
 		add(r.Supply())
@@ -248,10 +248,10 @@ func TestFeedTablesAreSound(t *testing.T) {
 func BenchmarkFeed(b *testing.B) {
 	r := solved(b, hillclimb, "open", 1500)
 	speeds := boost.Speeds(1500*perRPM, 7800*perRPM, 500*perRPM)
-	r.Outcomes = boost.Sweep(r.Engine, r.Trim.Boost.Target, speeds)
+	r.Outcomes = boost.Sweep(b.Context(), r.Engine, r.Trim.Boost.Target, speeds)
 	b.ReportAllocs()
 	for b.Loop() {
-		p := boost.SweepPlane(r.Engine, r.Trim.Boost.Target, nil, speeds, boost.Speeds(40e3, 260e3, 20e3))
+		p := boost.SweepPlane(b.Context(), r.Engine, r.Trim.Boost.Target, nil, speeds, boost.Speeds(40e3, 260e3, 20e3))
 		if _, ok := r.InjectionPlane(&p); !ok {
 			b.Fatal("no plane")
 		}

@@ -82,7 +82,7 @@ func altered(t testing.TB, path, name string, change func(*spec.Trim), speeds ..
 	for i := range speeds {
 		speeds[i] *= perRPM
 	}
-	r, err := Solve("manifold", trim, speeds)
+	r, err := Solve(t.Context(), "manifold", trim, speeds)
 	require.NoError(t, err)
 	return r
 }
@@ -158,7 +158,7 @@ func TestRunnerByHand(t *testing.T) {
 // peakTorque is the speed of highest torque, rpm, of a sweep in steps of 10 rpm. Next to it the torque is flat: 30 rpm are 0.05 % of it.
 func peakTorque(t *testing.T, r *Run) float64 {
 	t.Helper()
-	outcomes := boost.Sweep(r.Engine, r.Trim.Boost.Target, boost.Speeds(3500*perRPM, 5500*perRPM, 10*perRPM))
+	outcomes := boost.Sweep(t.Context(), r.Engine, r.Trim.Boost.Target, boost.Speeds(3500*perRPM, 5500*perRPM, 10*perRPM))
 	best := boost.Highest(outcomes, func(p *airpath.Point) float64 { return p.Torque })
 	require.GreaterOrEqual(t, best, 0)
 	return outcomes[best].Speed / perRPM
@@ -182,7 +182,7 @@ func TestLengthIsTuned(t *testing.T) {
 			m.Runner = &runner
 			trim := *r.Trim
 			trim.Manifold = &m
-			built := of(&Run{Run: &run.Run{Trim: &trim, Engine: r.Engine, Outcomes: r.Outcomes}})
+			built := of(&Run{Run: &run.Run{Trim: &trim, Engine: r.Engine, Outcomes: r.Outcomes, Context: t.Context()}})
 			for i := range built.Rows {
 				if cell(t, built, i, "tuned_for").Text() == "as it is" && number(t, built, i, order) == number(t, sought, row, order) {
 					assert.InEpsilon(t, number(t, sought, row, speed), number(t, built, i, speed), 1e-8)

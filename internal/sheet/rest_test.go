@@ -17,7 +17,7 @@ import (
 func TestRestNote(t *testing.T) {
 	trim := &spec.Trim{}
 	trim.Compressor, trim.Wastegate = new(spec.Compressor), new(turbine.Wastegate)
-	r := &Run{Run: &run.Run{Trim: trim}}
+	r := &Run{Run: &run.Run{Trim: trim, Context: t.Context()}}
 	full := []boost.Outcome{{Speed: 2000 * perRPM}, {Speed: 3000 * perRPM}, {Speed: 4000 * perRPM, Err: errors.New("none")}}
 	assert.Contains(t, r.restNote([]float64{0, 1e5, 0}, full), "wastegate.actuator in the spec")
 

@@ -17,7 +17,7 @@ import (
 // swept returns a run at every so many rpm from 1500 rpm to the limiter.
 func swept(t testing.TB, trim *spec.Trim, step float64) *Run {
 	t.Helper()
-	r, err := Solve("check", trim, boost.Speeds(1500*perRPM, trim.Engine.Limiter, step*perRPM))
+	r, err := Solve(t.Context(), "check", trim, boost.Speeds(1500*perRPM, trim.Engine.Limiter, step*perRPM))
 	require.NoError(t, err)
 	return r
 }

@@ -5,6 +5,7 @@
 package sheet
 
 import (
+	"context"
 	"sync"
 
 	"bellmouth/internal/airpath"
@@ -39,8 +40,8 @@ func (r *Run) peak(get func(p *airpath.Point) float64) *boost.Outcome {
 }
 
 // Solve is run.Solve.
-func Solve(command string, trim *spec.Trim, speeds []float64) (*Run, error) {
-	r, err := run.Solve(command, trim, speeds)
+func Solve(ctx context.Context, command string, trim *spec.Trim, speeds []float64) (*Run, error) {
+	r, err := run.Solve(ctx, command, trim, speeds)
 	if err != nil {
 		return nil, err
 	}

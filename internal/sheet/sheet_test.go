@@ -35,7 +35,7 @@ func solved(t testing.TB, path, name string, speeds ...float64) *Run {
 	for i := range speeds {
 		speeds[i] *= perRPM
 	}
-	r, err := Solve("sheet", trimOf(t, path, name), speeds)
+	r, err := Solve(t.Context(), "sheet", trimOf(t, path, name), speeds)
 	require.NoError(t, err)
 	return r
 }
@@ -180,7 +180,7 @@ func BenchmarkSheet(b *testing.B) {
 	speeds := boost.Speeds(1500*perRPM, 7800*perRPM, 500*perRPM)
 	b.ReportAllocs()
 	for b.Loop() {
-		r, err := Solve("sheet", trim, speeds)
+		r, err := Solve(b.Context(), "sheet", trim, speeds)
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -105,7 +105,7 @@ func TestSparkByHand(t *testing.T) {
 func TestSparkPlaneWhereKnockCuts(t *testing.T) {
 	trim := trimOf(t, hillclimb, "open")
 	trim.Fuel.KnockOctane = 88
-	r, err := Solve("spark", trim, []float64{4500 * perRPM})
+	r, err := Solve(t.Context(), "spark", trim, []float64{4500 * perRPM})
 	require.NoError(t, err)
 	require.Equal(t, airpath.Knock, r.Outcomes[0].Point.Limit)
 	_, plane := sparks(t, r, 100e3, 150e3, 180e3, 240e3)
@@ -117,7 +117,7 @@ func TestSparkPlaneWhereKnockCuts(t *testing.T) {
 	// Naturally aspirated there is no boost to cut.
 	trim = trimOf(t, clubFour, "free")
 	trim.Fuel.KnockOctane = 70
-	r, err = Solve("spark", trim, []float64{2500 * perRPM})
+	r, err = Solve(t.Context(), "spark", trim, []float64{2500 * perRPM})
 	require.NoError(t, err)
 	require.NotZero(t, r.Outcomes[0].Point.Notes&airpath.NoteKnockUnmet)
 	_, plane = sparks(t, r, 40e3, 99e3)
@@ -207,7 +207,7 @@ func TestGapByHand(t *testing.T) {
 // without knock.
 func BenchmarkPlane(b *testing.B) {
 	trim := trimOf(b, hillclimb, "capped")
-	r, err := Solve("spark", trim, boost.Speeds(1500*perRPM, 7800*perRPM, 300*perRPM))
+	r, err := Solve(b.Context(), "spark", trim, boost.Speeds(1500*perRPM, 7800*perRPM, 300*perRPM))
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -16,12 +16,12 @@ import (
 // planeOf returns a run's plane of count speeds and pressures, from 0.4 bar absolute to its full-load line.
 func planeOf(r *Run, lo, hi float64, speeds, pressures int) boost.Plane {
 	n := boost.Speeds(lo*perRPM, hi*perRPM, (hi-lo)*perRPM/float64(speeds-1))
-	full := boost.Sweep(r.Engine, r.Trim.Boost.Target, n)
+	full := boost.Sweep(r.Context, r.Engine, r.Trim.Boost.Target, n)
 	most := 0.0
 	for i := range full {
 		most = math.Max(most, full[i].Point.ManifoldPressure)
 	}
-	return boost.SweepPlane(r.Engine, r.Trim.Boost.Target, nil, n, boost.Speeds(40e3, most, (most-40e3)/float64(pressures-1)))
+	return boost.SweepPlane(r.Context, r.Engine, r.Trim.Boost.Target, nil, n, boost.Speeds(40e3, most, (most-40e3)/float64(pressures-1)))
 }
 
 func columnOf(t testing.TB, of table.Table, key string) int {
@@ -124,7 +124,7 @@ func TestTotalFuelHasNoStep(t *testing.T) {
 // TestInjectionPlaneByHand: pulse = fuel/flow + dead time, duty = pulse N/120 with N in rpm.
 func TestInjectionPlaneByHand(t *testing.T) {
 	r := solved(t, hillclimb, "open", 7500)
-	p := boost.SweepPlane(r.Engine, r.Trim.Boost.Target, nil, []float64{3000 * perRPM, 7500 * perRPM}, []float64{60e3, 120e3, 250e3, 400e3})
+	p := boost.SweepPlane(t.Context(), r.Engine, r.Trim.Boost.Target, nil, []float64{3000 * perRPM, 7500 * perRPM}, []float64{60e3, 120e3, 250e3, 400e3})
 	grid, ok := r.InjectionPlane(&p)
 	require.True(t, ok)
 	require.NoError(t, grid.Check())
@@ -148,7 +148,7 @@ func TestInjectionPlaneByHand(t *testing.T) {
 	assert.False(t, grid.Columns[columnOf(t, grid, "secondary_pulse_s")].Detail)
 
 	capped := solved(t, hillclimb, "capped", 7500)
-	p = boost.SweepPlane(capped.Engine, capped.Trim.Boost.Target, nil, []float64{3000 * perRPM, 7500 * perRPM}, []float64{60e3, 120e3})
+	p = boost.SweepPlane(t.Context(), capped.Engine, capped.Trim.Boost.Target, nil, []float64{3000 * perRPM, 7500 * perRPM}, []float64{60e3, 120e3})
 	grid, ok = capped.InjectionPlane(&p)
 	require.True(t, ok)
 	assert.True(t, grid.Columns[columnOf(t, grid, "secondary_pulse_s")].Detail, "grids of zeros are left to scripts")
@@ -158,7 +158,7 @@ func TestInjectionPlaneByHand(t *testing.T) {
 // TestInjectionPlaneFixedRail: a regulator that does not follow the manifold leaves more over the injectors in vacuum.
 func TestInjectionPlaneFixedRail(t *testing.T) {
 	r := solved(t, clubFour, "free", 6000)
-	p := boost.SweepPlane(r.Engine, r.Trim.Boost.Target, nil, []float64{3000 * perRPM}, []float64{40e3, 80e3})
+	p := boost.SweepPlane(t.Context(), r.Engine, r.Trim.Boost.Target, nil, []float64{3000 * perRPM}, []float64{40e3, 80e3})
 	grid, ok := r.InjectionPlane(&p)
 	require.True(t, ok)
 	require.NoError(t, grid.Check())
@@ -179,7 +179,7 @@ func TestInjectionPlaneFixedRail(t *testing.T) {
 func TestShortestPulse(t *testing.T) {
 	trim := trimOf(t, clubFour, "free")
 	trim.Injection.Staging.Primary.Injector.RatedFlow *= 8
-	r, err := Solve("fuel", trim, []float64{2000 * perRPM, 6000 * perRPM})
+	r, err := Solve(t.Context(), "fuel", trim, []float64{2000 * perRPM, 6000 * perRPM})
 	require.NoError(t, err)
 	p := planeOf(r, 2000, 6000, 5, 6)
 	grid, ok := r.InjectionPlane(&p)

@@ -19,7 +19,7 @@ func targetsOf(t testing.TB, path, name string, change func(trim *spec.Trim)) *T
 	if change != nil {
 		change(trim)
 	}
-	r, err := Solve("boost", trim, boost.Speeds(1500*perRPM, 7800*perRPM, 700*perRPM))
+	r, err := Solve(t.Context(), "boost", trim, boost.Speeds(1500*perRPM, 7800*perRPM, 700*perRPM))
 	require.NoError(t, err)
 	ts, err := r.Targets()
 	require.NoError(t, err)

@@ -25,7 +25,7 @@ func gateOf(t testing.TB, name string, change func(trim *spec.Trim)) *Gate {
 	if *soak {
 		step = 500
 	}
-	r, err := Solve("wastegate", trim, boost.Speeds(1500*perRPM, 7800*perRPM, step*perRPM))
+	r, err := Solve(t.Context(), "wastegate", trim, boost.Speeds(1500*perRPM, 7800*perRPM, step*perRPM))
 	require.NoError(t, err)
 	g, err := r.Gate()
 	require.NoError(t, err)
@@ -88,7 +88,7 @@ func TestGateTables(t *testing.T) {
 func TestSizingOutOfReach(t *testing.T) {
 	trim := trimOf(t, hillclimb, "capped")
 	trim.Control.Actuator.Stroke = 0.5e-3
-	r, err := Solve("wastegate", trim, []float64{5000 * perRPM})
+	r, err := Solve(t.Context(), "wastegate", trim, []float64{5000 * perRPM})
 	require.NoError(t, err)
 	g, err := r.Gate()
 	require.NoError(t, err)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"bellmouth/internal/knock"
 	"bellmouth/internal/numeric"
 )
 
@@ -37,25 +38,6 @@ func IgnitionDelay(table numeric.Curve, speed float64) (angle float64, held bool
 // largestDelay, rad, is well above any; it catches degrees taken for radians.
 const largestDelay = 1.0
 
-// Advance returns the spark's crank angle before firing top dead centre α, rad; negative after it.
-//
-//	α = δ − θs
-//
-// burnStart is θs, the crank angle at which burning starts, rad after firing top dead centre, within half a turn of it; delay
-// is δ, rad, 0 to 1. Outside is an error.
-func Advance(burnStart, delay float64) (float64, error) {
-	switch {
-	case !(math.Abs(burnStart) <= math.Pi):
-		return 0, fmt.Errorf("burning starts at %.4g rad; want −π to π", burnStart)
-	case !(delay >= 0 && delay <= largestDelay):
-		return 0, fmt.Errorf("ignition delay is %.4g rad; want 0 to %v", delay, largestDelay)
-	}
-	return delay - burnStart, nil
-}
-
-// octaneExponent is the power of the octane number in the delay of cycle.KnockDelayRate.
-const octaneExponent = 3.402
-
 // A Knock is how near the end gas comes to igniting itself.
 type Knock struct {
 	Octane   float64 // octane number of the fuel ON
@@ -80,7 +62,7 @@ func (k Knock) OctaneNeeded() (octane float64, extrapolated bool, err error) {
 	case !positive(k.Limit):
 		return 0, false, fmt.Errorf("knock limit %v; want more than 0", k.Limit)
 	}
-	octane = k.Octane * math.Pow(k.Integral/k.Limit, 1/octaneExponent)
+	octane = k.Octane * math.Pow(k.Integral/k.Limit, 1/knock.OctaneExponent)
 	if !positive(octane) {
 		return 0, false, errors.New("knock integral and limit lie too far apart for an octane number")
 	}

@@ -53,37 +53,6 @@ func TestIgnitionDelay(t *testing.T) {
 	}
 }
 
-func TestAdvance(t *testing.T) {
-	// Burning from 20° before top dead centre, 6° after the spark: 26° of advance. From 8° after, 6°: 2° after top dead centre.
-	a, err := Advance(-20*deg, 6*deg)
-	require.NoError(t, err)
-	assert.InEpsilon(t, 26*deg, a, 1e-13)
-	a, err = Advance(8*deg, 6*deg)
-	require.NoError(t, err)
-	assert.InEpsilon(t, -2*deg, a, 1e-13)
-
-	// Put together: half burned at 8° after with a burn angle of 50° starts, by the Wiebe function, 50° (ln 2/ln 10)^(1/3) = 33.510°
-	// earlier, at 25.510° before; 6° at 6750 rpm make 31.510°.
-	delay, _, err := IgnitionDelay(numeric.Curve{}, 6750*rpm)
-	require.NoError(t, err)
-	a, err = Advance(cycle.BurnStart(8*deg, 50*deg), delay)
-	require.NoError(t, err)
-	assert.InDelta(t, 31.510, a/deg, 1e-3)
-
-	for _, bad := range []struct{ start, delay float64 }{
-		{math.NaN(), 0.1}, {4, 0.1}, {-25, 0.1}, {-0.3, -0.1}, {-0.3, 5}, {-0.3, math.NaN()},
-	} {
-		_, err := Advance(bad.start, bad.delay)
-		assert.Error(t, err, "%v", bad)
-	}
-}
-
-func TestOctaneExponentIsTheDelays(t *testing.T) {
-	// The package takes the exponent, and the delay has its own.
-	ratio := rate(t, 80, 40e5, 800) / rate(t, 120, 40e5, 800)
-	assert.InEpsilon(t, octaneExponent, math.Log(ratio)/math.Log(120./80), 1e-12)
-}
-
 // octane is the knock delay for an octane number, at the mixture that leaves it as it is.
 func octane(t *testing.T, number float64) knock.Delay {
 	d, _, err := knock.New(knock.Charge{Octane: number, Lambda: knock.PeakLambda})

@@ -92,16 +92,3 @@ func (t Tank) Runs(use float64) (int, error) {
 	}
 	return int(runs), nil
 }
-
-// TankFor returns the volume of the tank that gives a use, m³, with a reserve of a share of the tank: m³.
-//
-//	V = use/(1 − share)
-func TankFor(use, reserveShare float64) (float64, error) {
-	switch {
-	case !positive(use):
-		return 0, fmt.Errorf("fuel use is %v m³; want more than 0", use)
-	case !(reserveShare >= 0 && reserveShare < 1):
-		return 0, fmt.Errorf("reserve share is %v; want 0 to below 1", reserveShare)
-	}
-	return use / (1 - reserveShare), nil
-}

@@ -31,10 +31,6 @@ func TestUseByHand(t *testing.T) {
 	runs, err = tank.Runs(use * 1.001)
 	require.NoError(t, err)
 	assert.Equal(t, 7, runs)
-	// Eight stages with a tenth left want just that tank.
-	v, err := supply.TankFor(8*use, 0.1)
-	require.NoError(t, err)
-	assert.InEpsilon(t, 40e-3, v, 1e-12)
 }
 
 func TestUseRefusals(t *testing.T) {
@@ -72,8 +68,4 @@ func TestUseRefusals(t *testing.T) {
 		_, err = supply.Tank{Volume: 0.04}.Runs(use)
 		assert.ErrorContains(t, err, "fuel of a run is")
 	}
-	_, err = supply.TankFor(0, 0.1)
-	assert.EqualError(t, err, "fuel use is 0 m³; want more than 0")
-	_, err = supply.TankFor(1e-3, 1)
-	assert.EqualError(t, err, "reserve share is 1; want 0 to below 1")
 }
