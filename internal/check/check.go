@@ -39,6 +39,8 @@ type Finding struct {
 	Floor   bool       // the value has to stay above the limit instead of below it
 	Verdict Verdict
 	Remark  string // what to know beside the figures; may be empty
+
+	Do string // what to do about it, one sentence; empty where there is nothing to do
 }
 
 // Margin returns how far the value is on the good side of the limit, in the value's unit; negative past it.

@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/sheet"
+	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 )
 
@@ -35,15 +36,21 @@ func runAir(ctx context.Context, s streams, o options) error {
 	}
 	doc := table.Document{Command: "air", Spec: sp.Path}
 	for _, trims := range byVenue(trims) {
-		venue, from := trims[0].VenueName, len(doc.Tables)
-		if alike(sp, venue, sheet.SameAir) {
-			doc.Tables = append(doc.Tables, sheet.Air(trims[0], ""))
-		} else {
-			for _, t := range trims {
-				doc.Tables = append(doc.Tables, sheet.Air(t, t.Name))
-			}
-		}
-		stamp(doc.Tables[from:], venue)
+		doc.Tables = append(doc.Tables, airTables(sp, trims)...)
 	}
 	return o.write(ctx, s, doc)
+}
+
+// airTables returns the air of trims at a venue, once where it is the same for all.
+func airTables(sp *spec.Spec, trims []*spec.Trim) (tables []table.Table) {
+	venue := trims[0].VenueName
+	if alike(sp, venue, sheet.SameAir) {
+		tables = append(tables, sheet.Air(trims[0], ""))
+	} else {
+		for _, t := range trims {
+			tables = append(tables, sheet.Air(t, t.Name))
+		}
+	}
+	stamp(tables, venue)
+	return tables
 }

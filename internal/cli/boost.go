@@ -13,7 +13,6 @@ import (
 	"bellmouth/internal/check"
 	"bellmouth/internal/render"
 	"bellmouth/internal/sheet"
-	"bellmouth/internal/table"
 )
 
 // boostOptions are the flags of boost.
@@ -59,27 +58,34 @@ Speeds in rpm; boost above the venue's pressure.`,
 }
 
 func runBoost(ctx context.Context, s streams, o boostOptions) error {
-	if o.asTarget {
+	switch {
+	case o.asTarget:
 		return runAsTarget(ctx, s, o)
+	case o.allowed:
+		return o.overSpeed(ctx, s, "boost --allowed", allowedPart)
+	case o.byGear && o.byPedal:
+		return o.overSpeed(ctx, s, "boost --by-gear", func(r *sheet.Run) (trimPart, error) { return targetsPart(r, true, true) })
+	case o.byGear:
+		return o.overSpeed(ctx, s, "boost --by-gear", byGearPart)
+	case o.byPedal:
+		return o.overSpeed(ctx, s, "boost --by-pedal", byPedalPart)
 	}
-	if o.allowed {
-		return o.overSpeed(ctx, s, "boost --allowed", needs("boost --allowed"), func(doc *table.Document, r *sheet.Run) error {
-			doc.Command = "boost"
-			doc.Tables = append(doc.Tables, sheet.AllowedBoost(check.Allowed(r.Run)))
-			return nil
-		})
+	return o.overSpeed(ctx, s, "boost", boostPart)
+}
+
+func boostPart(r *sheet.Run) (p trimPart, err error) {
+	findings, err := r.Judge()
+	if err != nil {
+		return p, err
 	}
-	if o.byGear || o.byPedal {
-		return runTargets(ctx, s, o)
-	}
-	return o.overSpeed(ctx, s, "boost", needs("boost"), func(doc *table.Document, r *sheet.Run) error {
-		findings, err := r.Judge()
-		if err != nil {
-			return err
-		}
-		addBoost(doc, r, check.Failed(findings))
-		return nil
-	})
+	p.add(r.Summary(check.Failed(findings)), r.Points())
+	p.addIf(r.Shut())
+	return p, nil
+}
+
+func allowedPart(r *sheet.Run) (p trimPart, err error) {
+	p.add(sheet.AllowedBoost(check.Allowed(r.Run)))
+	return p, nil
 }
 
 // runAsTarget prints the boost allowed as YAML: a line for each trim, with its name in a comment where there are several.
@@ -132,39 +138,27 @@ func runAsTarget(ctx context.Context, s streams, o boostOptions) error {
 // targetLines matches a file of nothing but such lines.
 var targetLines = regexp.MustCompile(`^((# trim .*\n)?target: \{.*\}\n)+$`)
 
-func runTargets(ctx context.Context, s streams, o boostOptions) error {
-	command := "boost --by-pedal"
-	if o.byGear {
-		command = "boost --by-gear"
-	}
-	return o.overSpeed(ctx, s, command, needs(command), func(doc *table.Document, r *sheet.Run) error {
-		doc.Command = "boost"
-		t, err := r.Targets()
-		if err != nil {
-			return err
-		}
-		if o.byGear {
-			ratings, err := t.Ratings()
-			if err != nil {
-				return err
-			}
-			caps, err := t.ByGear()
-			if err != nil {
-				return err
-			}
-			doc.Tables = append(doc.Tables, ratings, caps)
-		}
-		if o.byPedal {
-			doc.Tables = append(doc.Tables, t.ByPedal())
-		}
-		return nil
-	})
-}
+func byGearPart(r *sheet.Run) (trimPart, error)  { return targetsPart(r, true, false) }
+func byPedalPart(r *sheet.Run) (trimPart, error) { return targetsPart(r, false, true) }
 
-// addBoost adds the tables that boost and sheet both have.
-func addBoost(doc *table.Document, r *sheet.Run, failed []string) {
-	doc.Tables = append(doc.Tables, r.Summary(failed), r.Points())
-	if t, ok := r.Shut(); ok {
-		doc.Tables = append(doc.Tables, t)
+func targetsPart(r *sheet.Run, byGear, byPedal bool) (p trimPart, err error) {
+	t, err := r.Targets()
+	if err != nil {
+		return p, err
 	}
+	if byGear {
+		ratings, err := t.Ratings()
+		if err != nil {
+			return p, err
+		}
+		caps, err := t.ByGear()
+		if err != nil {
+			return p, err
+		}
+		p.add(ratings, caps)
+	}
+	if byPedal {
+		p.add(t.ByPedal())
+	}
+	return p, nil
 }

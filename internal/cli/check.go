@@ -2,12 +2,12 @@ package cli
 
 import (
 	"context"
+	"sync/atomic"
 
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/check"
 	"bellmouth/internal/sheet"
-	"bellmouth/internal/table"
 )
 
 func newCheckCmd(s streams) *cobra.Command {
@@ -38,18 +38,18 @@ Exit status: 0 all is well, 1 a check failed, 2 wrong input, 3 a point has no so
 }
 
 func runCheck(ctx context.Context, s streams, o options) error {
-	failed := 0
-	err := o.overSpeed(ctx, s, "check", needs("check"), func(doc *table.Document, r *sheet.Run) error {
+	var failed atomic.Int64
+	err := o.overSpeed(ctx, s, "check", func(r *sheet.Run) (p trimPart, err error) {
 		findings, err := r.Judge()
 		if err != nil {
-			return err
+			return p, err
 		}
-		failed += len(check.Failed(findings))
-		doc.Tables = append(doc.Tables, r.Checks(findings))
-		return nil
+		failed.Add(int64(len(check.Failed(findings))))
+		p.add(r.Checks(findings))
+		return p, nil
 	})
-	if err == nil && failed > 0 {
-		err = &failedError{failed}
+	if n := int(failed.Load()); err == nil && n > 0 {
+		err = &failedError{n}
 	}
 	return err
 }

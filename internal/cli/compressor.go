@@ -6,7 +6,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/sheet"
-	"bellmouth/internal/table"
 )
 
 func newCompressorCmd(s streams) *cobra.Command {
@@ -29,8 +28,10 @@ compressor, and what the charge cooler does to it.`,
 }
 
 func runCompressor(ctx context.Context, s streams, o options) error {
-	return o.overSpeed(ctx, s, "compressor", needs("compressor"), func(doc *table.Document, r *sheet.Run) error {
-		doc.Tables = append(doc.Tables, r.Compressor())
-		return nil
-	})
+	return o.overSpeed(ctx, s, "compressor", compressorPart)
+}
+
+func compressorPart(r *sheet.Run) (p trimPart, err error) {
+	p.add(r.Compressor())
+	return p, nil
 }

@@ -2,12 +2,11 @@ package cli
 
 import (
 	"context"
-	"errors"
+	"slices"
 
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/sheet"
-	"bellmouth/internal/table"
 )
 
 func newFuelCmd(s streams) *cobra.Command {
@@ -42,46 +41,41 @@ the manifold's absolute. Pulses in ms, duty in %.`,
 }
 
 func runFuel(ctx context.Context, s streams, o options) error {
-	wants := needs("fuel")
 	if o.plane {
-		wants = needs("fuel --plane")
+		return o.overSpeed(ctx, s, "fuel --plane", o.fuelPlanePart)
 	}
-	var lost []error // points of the planes
-	err := o.overSpeed(ctx, s, "fuel", wants, func(doc *table.Document, r *sheet.Run) error {
-		add := func(t table.Table, ok bool) {
-			if ok {
-				doc.Tables = append(doc.Tables, t)
-			}
-		}
-		add(r.Fuel(), true)
-		if o.plane {
-			pressures, err := o.pressures(r)
-			if err != nil {
-				return err
-			}
-			plane, err := r.Plane(pressures)
-			if err != nil {
-				return err
-			}
-			add(r.InjectionPlane(&plane))
-			lost = append(lost, allAtVenue(r.Trim, r.PlaneErrors(&plane))...)
-		}
-		add(r.SecondSet())
-		add(sheet.InjectorSets(r.Trim))
-		add(r.Supply())
-		add(r.FuelUse(), true)
-		sag, _ := r.Sag()
-		doc.Tables = append(doc.Tables, sag...)
-		add(r.FuelTemperature(), true)
-		add(sheet.FuelProperties(r.Trim), true)
-		return nil
-	})
-	var full *unsolvedError
-	switch {
-	case errors.As(err, &full):
-		full.points = append(full.points, lost...)
-	case err == nil && lost != nil:
-		return &unsolvedError{lost}
+	return o.overSpeed(ctx, s, "fuel", fuelPart)
+}
+
+// fuelPlanePart is fuelPart with the injectors over engine speed and manifold pressure, behind the first table.
+func (o *options) fuelPlanePart(r *sheet.Run) (trimPart, error) {
+	p, err := fuelPart(r)
+	if err != nil {
+		return p, err
 	}
-	return err
+	pressures, err := o.pressures(r)
+	if err != nil {
+		return p, err
+	}
+	plane, err := r.Plane(pressures)
+	if err != nil {
+		return p, err
+	}
+	p.lost = r.PlaneErrors(&plane)
+	if t, ok := r.InjectionPlane(&plane); ok {
+		p.tables = slices.Insert(p.tables, 1, t)
+	}
+	return p, nil
+}
+
+func fuelPart(r *sheet.Run) (p trimPart, err error) {
+	p.add(r.Fuel())
+	p.addIf(r.SecondSet())
+	p.addIf(sheet.InjectorSets(r.Trim))
+	p.addIf(r.Supply())
+	p.add(r.FuelUse())
+	sag, _ := r.Sag()
+	p.add(sag...)
+	p.add(r.FuelTemperature(), sheet.FuelProperties(r.Trim))
+	return p, nil
 }

@@ -37,28 +37,38 @@ func runGeometry(ctx context.Context, s streams, o options) error {
 	}
 	doc := table.Document{Command: "geometry", Spec: sp.Path}
 	for _, trims := range byVenue(trims) {
-		venue, from := trims[0].VenueName, len(doc.Tables)
-		shared := alike(sp, venue, sheet.SameShape)
-		for i, t := range trims {
-			name := t.Name
-			if shared {
-				if i > 0 {
-					break
-				}
-				name = ""
-			}
-			speeds, err := o.speeds(t)
-			if err != nil {
-				return err
-			}
-			doc.Tables = append(doc.Tables, sheet.Geometry(t, name), sheet.PistonMotion(t, speeds, name))
-			if parts, apart := sheet.Friction(t, speeds, name); apart {
-				doc.Tables = append(doc.Tables, parts)
-			}
+		tables, err := o.geometryTables(sp, trims)
+		if err != nil {
+			return err
 		}
-		stamp(doc.Tables[from:], venue)
+		doc.Tables = append(doc.Tables, tables...)
 	}
 	return o.write(ctx, s, doc)
+}
+
+// geometryTables returns the geometry of trims at a venue, once where it is the same in all.
+func (o *options) geometryTables(sp *spec.Spec, trims []*spec.Trim) (tables []table.Table, err error) {
+	venue := trims[0].VenueName
+	shared := alike(sp, venue, sheet.SameShape)
+	for i, t := range trims {
+		name := t.Name
+		if shared {
+			if i > 0 {
+				break
+			}
+			name = ""
+		}
+		speeds, err := o.speeds(t)
+		if err != nil {
+			return nil, err
+		}
+		tables = append(tables, sheet.Geometry(t, name), sheet.PistonMotion(t, speeds, name))
+		if parts, apart := sheet.Friction(t, speeds, name); apart {
+			tables = append(tables, parts)
+		}
+	}
+	stamp(tables, venue)
+	return tables, nil
 }
 
 // alike reports whether all trims of a spec are the same in some respect, at a venue by name or without. It asks the spec and not the trims chosen,

@@ -21,6 +21,7 @@ var update = flag.Bool("update", false, "write the golden files anew")
 func goldens() map[string][]string {
 	return map[string][]string{
 		"sheet":          {"sheet", hillclimb},
+		"sheet-full":     {"sheet", "--full", hillclimb, "--trim", "capped", "--rpm", "2500:6500:2000", "--pressure", "0.5:2:0.5"},
 		"sheet-na":       {"sheet", clubFour},
 		"sheet-imperial": {"sheet", hillclimb, "--trim", "capped", "--units", "imperial", "--rpm", "3000:7000:1000"},
 		"sheet-twin":     {"sheet", twin, "--rpm", "3000:7000:1000"},

@@ -36,25 +36,25 @@ Speeds in rpm, lengths in mm, air speeds in m/s.`,
 }
 
 func runManifold(ctx context.Context, s streams, o options) error {
-	return o.overSpeed(ctx, s, "manifold", needs("manifold"), func(doc *table.Document, r *sheet.Run) error {
-		tables, err := r.Manifold()
+	return o.overSpeed(ctx, s, "manifold", manifoldPart)
+}
+
+func manifoldPart(r *sheet.Run) (p trimPart, err error) {
+	tables, err := r.Manifold()
+	if err != nil {
+		return p, err
+	}
+	air, err := r.ManifoldAir()
+	if err != nil {
+		return p, err
+	}
+	p.add(append(tables, air)...)
+	for _, build := range []func() (table.Table, bool, error){r.Cylinders, r.SpreadCost} {
+		t, ok, err := build()
 		if err != nil {
-			return err
+			return p, err
 		}
-		air, err := r.ManifoldAir()
-		if err != nil {
-			return err
-		}
-		doc.Tables = append(append(doc.Tables, tables...), air)
-		for _, build := range []func() (table.Table, bool, error){r.Cylinders, r.SpreadCost} {
-			t, ok, err := build()
-			if err != nil {
-				return err
-			}
-			if ok {
-				doc.Tables = append(doc.Tables, t)
-			}
-		}
-		return nil
-	})
+		p.addIf(t, ok)
+	}
+	return p, nil
 }

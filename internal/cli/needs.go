@@ -6,36 +6,42 @@ import (
 
 	"bellmouth/internal/formula"
 	"bellmouth/internal/run"
+	"bellmouth/internal/sheet"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 )
 
-// An ask is a command, or a flag of one, with what it needs of a trim.
+// An ask is a command, or a flag of one, with what it needs of a trim and what it prints of one that is solved.
 type ask struct {
 	command string
 	solves  bool     // operating points, which need what run.Needs says
 	paths   []string // besides
+	part    func(o *options, r *sheet.Run) (trimPart, error)
 }
 
-// asks returns what can be asked of a spec.
+// asks returns what can be asked of a spec, in the order in which an engine is looked over.
 func asks() []ask {
+	plain := func(build func(r *sheet.Run) (trimPart, error)) func(o *options, r *sheet.Run) (trimPart, error) {
+		return func(_ *options, r *sheet.Run) (trimPart, error) { return build(r) }
+	}
 	return []ask{
-		{"air", false, nil},
-		{"geometry", false, nil},
-		{"restrictor", true, []string{"intake.restrictor"}},
-		{"compressor", true, []string{"compressor"}},
-		{"turbine", true, []string{"turbine"}},
-		{"boost", true, nil},
-		{"boost --allowed", true, []string{"compressor"}},
-		{"boost --by-gear", true, []string{"compressor", "car", "driveline.gears"}},
-		{"boost --by-pedal", true, []string{"compressor"}},
-		{"wastegate", true, []string{"compressor", "wastegate"}},
-		{"manifold", true, []string{"manifold"}},
-		{"fuel", true, []string{"fuel"}},
-		{"fuel --plane", true, []string{"fuel", "injection"}},
-		{"spark", true, nil},
-		{"check", true, nil},
-		{"sheet", true, nil},
+		{"air", false, nil, nil},
+		{"geometry", false, nil, nil},
+		{"restrictor", true, []string{"intake.restrictor"}, plain(restrictorPart)},
+		{"compressor", true, []string{"compressor"}, plain(compressorPart)},
+		{"turbine", true, []string{"turbine"}, plain(turbinePart)},
+		{"boost", true, nil, plain(boostPart)},
+		{"boost --allowed", true, []string{"compressor"}, plain(allowedPart)},
+		{"boost --by-gear", true, []string{"compressor", "car", "driveline.gears"}, plain(byGearPart)},
+		{"boost --by-pedal", true, []string{"compressor"}, plain(byPedalPart)},
+		{"wastegate", true, []string{"compressor", "wastegate"}, plain(wastegatePart)},
+		{"manifold", true, []string{"manifold"}, plain(manifoldPart)},
+		{"fuel", true, []string{"fuel"}, plain(fuelPart)},
+		{"fuel --plane", true, []string{"fuel", "injection"}, (*options).fuelPlanePart},
+		{"spark", true, nil, (*options).sparkPart},
+		{"check", true, nil, nil},
+		{"sheet", true, nil, nil},
+		{"sheet --full", true, nil, nil},
 	}
 }
 

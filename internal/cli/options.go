@@ -87,6 +87,11 @@ func (o *options) caseFlags(cmd *cobra.Command) {
 	f.StringVar(&o.venue, "venue", "", "compute at the spec's venue `NAME`, at several as A,B or, by the\nname all, at each; it takes the place of venue: in spec and trims")
 }
 
+// pressureFlag is the flag for the manifold pressures of planes.
+func (o *options) pressureFlag(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&o.pressure, "pressure", "", "manifold pressures, absolute: `RANGE` is LO:HI:STEP or one, in bar or\nas in \"40:250:15 kPa\" (default 0.4 bar to full load)")
+}
+
 // planeFlags are the flags of a command that prints planes of engine speed and manifold pressure.
 func (o *options) planeFlags(cmd *cobra.Command) {
 	o.plane = true
@@ -95,7 +100,7 @@ func (o *options) planeFlags(cmd *cobra.Command) {
 	o.specFlags(cmd)
 	o.caseFlags(cmd)
 	f.StringVar(&o.rpm, "rpm", "", "engine speeds in rpm, `LO:HI:STEP` or one (default 1500 to limiter)")
-	f.StringVar(&o.pressure, "pressure", "", "manifold pressures, absolute: `RANGE` is LO:HI:STEP or one, in bar or\nas in \"40:250:15 kPa\" (default 0.4 bar to full load)")
+	o.pressureFlag(cmd)
 	o.outputOptions.flags(cmd)
 }
 

@@ -6,7 +6,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/sheet"
-	"bellmouth/internal/table"
 )
 
 func newRestrictorCmd(s streams) *cobra.Command {
@@ -29,16 +28,18 @@ costs below choke.`,
 }
 
 func runRestrictor(ctx context.Context, s streams, o options) error {
-	return o.overSpeed(ctx, s, "restrictor", needs("restrictor"), func(doc *table.Document, r *sheet.Run) error {
-		limit, err := r.Restrictor()
-		if err != nil {
-			return err
-		}
-		loss, err := r.RestrictorLoss()
-		if err != nil {
-			return err
-		}
-		doc.Tables = append(doc.Tables, limit, r.ChokeBoost(), loss)
-		return nil
-	})
+	return o.overSpeed(ctx, s, "restrictor", restrictorPart)
+}
+
+func restrictorPart(r *sheet.Run) (p trimPart, err error) {
+	limit, err := r.Restrictor()
+	if err != nil {
+		return p, err
+	}
+	loss, err := r.RestrictorLoss()
+	if err != nil {
+		return p, err
+	}
+	p.add(limit, r.ChokeBoost(), loss)
+	return p, nil
 }

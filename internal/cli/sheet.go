@@ -3,133 +3,142 @@ package cli
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/check"
 	"bellmouth/internal/sheet"
+	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 )
 
+// What the page says in the place of the cautions of the commands: a line each.
+const (
+	cautionPage      = "Starting points for a dyno with knock detection. Over-boost and lean running kill engines."
+	cautionPageNA    = "Starting points for a dyno with knock detection. Knock and lean running kill engines."
+	cautionPageDefer = "Event regulations, local law and an experienced professional's judgement come first."
+)
+
+// sheetOptions are the flags of sheet.
+type sheetOptions struct {
+	options
+	full bool
+}
+
 func newSheetCmd(s streams) *cobra.Command {
-	var o options
+	var o sheetOptions
 	cmd := &cobra.Command{
 		Use:   "sheet SPEC",
-		Short: "The build sheet: full load and checks, trim by trim",
-		Long: `sheet prints what the engine gives and what limits it, trim by trim: summary, operating
-points, compressor, turbine and wastegate, exhaust, combustion, energy, fuel, spark and supply,
-manifold and checks, as far as the spec has them, then what was taken by default. The tables are
-those of the single commands at full load; planes over load and parts to choose stay with those.
+		Short: "The build sheet: one page a trim; with --full everything that the spec has data for",
+		Long: `sheet prints one page a trim: what the engine is and the air that it breathes, whether the checks
+pass, what is to be done, worst first, and over engine speed what goes into the car: boost target,
+boost reached and what limits it, torque, power, spark, lambda, duties, shaft speed, exhaust
+temperature and peak pressure.
+
+With --full it prints the tables of every command that the trim has the parts for.
 
 Speeds in rpm. Failed checks are named on standard error too; only "bellmouth check" makes
 them its exit status.`,
-		Example: "  bellmouth sheet examples/hillclimb.yaml\n  bellmouth sheet examples/hillclimb.yaml --trim capped --units imperial\n  bellmouth sheet examples/club-four.yaml --format markdown",
+		Example: "  bellmouth sheet examples/hillclimb.yaml\n  bellmouth sheet examples/hillclimb.yaml --trim capped --units imperial\n  bellmouth sheet examples/club-four.yaml --full --format markdown",
 		Args:    specArg,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.spec = args[0]
+			o.full = o.full || o.pressure != ""
 			return runSheet(cmd.Context(), s, o)
 		},
 	}
+	cmd.Flags().SortFlags = false
+	cmd.Flags().BoolVar(&o.full, "full", false, "print the tables of all commands; --pressure asks for it too")
+	o.pressureFlag(cmd)
 	o.flags(cmd, true)
 	return cmd
 }
 
-func runSheet(ctx context.Context, s streams, o options) error {
+func runSheet(ctx context.Context, s streams, o sheetOptions) error {
+	cautions, use := []string{cautionPageNA, cautionPageDefer}, "sheet"
+	if o.full {
+		cautions, use = []string{cautionStart, cautionSpark, cautionDefer}, "sheet --full"
+	}
 	sp, trims, err := o.load(ctx, s)
 	if err != nil {
 		return err
 	}
-	runs, err := o.solve(ctx, s, "sheet", trims)
+	runs, err := o.solve(ctx, s, use, trims)
 	if err != nil {
 		return err
 	}
-	doc := table.Document{Command: "sheet", Spec: sp.Path, Cautions: cautions()}
-	parts, err := eachRun(ctx, runs, trimSheet)
+	parts, err := eachRun(ctx, runs, func(r *sheet.Run) (trimPart, error) { return o.sheetPart(sp, r) })
 	if err != nil {
 		return err
 	}
+	if !o.full && slices.ContainsFunc(runs, func(r *sheet.Run) bool { return r.Forced() }) {
+		cautions[0] = cautionPage
+	}
+	doc := table.Document{Command: "sheet", Spec: sp.Path, Cautions: cautions}
+	var lost []error
 	for _, trims := range byVenue(trims) {
 		from := len(doc.Tables)
-		doc.Tables = append(doc.Tables, sheet.Head(sp, trims))
-		for _, part := range parts[:len(trims)] {
-			doc.Tables = append(doc.Tables, part.Tables...)
-			doc.Warnings = append(doc.Warnings, part.Warnings...)
+		if o.full {
+			doc.Tables = append(append(doc.Tables, sheet.Head(sp, trims)), airTables(sp, trims)...)
+			geometry, err := o.geometryTables(sp, trims)
+			if err != nil {
+				return err
+			}
+			doc.Tables = append(doc.Tables, geometry...)
+		}
+		for i, p := range parts[:len(trims)] {
+			doc.Tables = append(doc.Tables, p.tables...)
+			doc.Warnings = append(doc.Warnings, p.warnings...)
+			lost = append(lost, allAtVenue(trims[i], p.lost)...)
 		}
 		parts = parts[len(trims):]
-		if t, ok := sheet.Defaults(trims); ok {
-			doc.Tables = append(doc.Tables, t)
+		if o.full {
+			if t, ok := sheet.Defaults(trims); ok {
+				doc.Tables = append(doc.Tables, t)
+			}
 		}
 		stamp(doc.Tables[from:], trims[0].VenueName)
 	}
 	if err := o.write(ctx, s, doc); err != nil {
 		return err
 	}
-	return unsolved(runs)
+	return unsolved(runs, lost)
 }
 
-// trimSheet returns one trim's part of the build sheet: what the engine does, then what holds the boost, feeds, fires and fills it, then
-// the verdicts. Planes, and what takes a command of its own to look into, are left to the commands.
-func trimSheet(r *sheet.Run) (table.Document, error) {
-	var doc table.Document
-	add := func(t table.Table, ok bool) {
-		if ok {
-			doc.Tables = append(doc.Tables, t)
-		}
-	}
+// sheetPart returns one trim's part of the build sheet: its page, and with --full all that the other commands print of it.
+func (o *sheetOptions) sheetPart(sp *spec.Spec, r *sheet.Run) (p trimPart, err error) {
 	findings, err := r.Judge()
 	if err != nil {
-		return doc, err
+		return p, err
 	}
-	failed := check.Failed(findings)
-	if len(failed) > 0 {
-		doc.Warnings = append(doc.Warnings, fmt.Sprintf("%s: %s failed: %s", called(r.Trim), plural(len(failed), "check"), strings.Join(failed, "; ")))
+	if failed := check.Failed(findings); len(failed) > 0 {
+		p.warnings = append(p.warnings, fmt.Sprintf("%s: %s failed: %s", called(r.Trim), plural(len(failed), "check"), strings.Join(failed, "; ")))
 	}
-	addBoost(&doc, r, failed)
-	if r.Forced() {
-		doc.Tables = append(doc.Tables, r.Compressor(), r.Turbine())
-	}
-	held, ok, err := r.HeldGate()
+	page, err := r.Page(sp.Name, findings)
 	if err != nil {
-		return doc, err
+		return p, err
 	}
-	if ok {
-		doc.Tables = append(doc.Tables, held.Duty())
+	p.add(page...)
+	if !o.full {
+		return p, nil
 	}
-	doc.Tables = append(doc.Tables, r.Filling(), r.Combustion())
-	if way, ok := r.WayOut(); ok {
-		doc.Tables = append(doc.Tables, way)
-	}
-	doc.Tables = append(doc.Tables, r.Energy())
-	if r.Trim.Ignition != nil {
-		spark, err := r.Spark()
-		if err != nil {
-			return doc, err
+	for _, a := range asks() {
+		if a.part == nil || len(r.Trim.Lacks(a.paths...)) > 0 || a.command == "fuel" && r.Trim.Injection != nil { // then it is printed with its plane
+			continue
 		}
-		doc.Tables = append(doc.Tables, spark.FullLoad())
-		add(r.CoilVoltage())
-		add(r.Gap())
-	}
-	doc.Tables = append(doc.Tables, r.Fuel())
-	if r.Trim.Supply != nil {
-		add(r.SecondSet())
-		add(r.Supply())
-		doc.Tables = append(doc.Tables, r.FuelUse())
-		sag, _ := r.Sag()
-		doc.Tables = append(doc.Tables, sag...)
-	}
-	if r.Trim.Manifold != nil {
-		air, err := r.ManifoldAir()
+		more, err := a.part(&o.options, r)
 		if err != nil {
-			return doc, err
+			return p, err
 		}
-		cylinders, ok, err := r.Cylinders()
-		if err != nil {
-			return doc, err
+		p.lost = append(p.lost, more.lost...)
+		for _, t := range more.tables { // some commands share a table
+			if !slices.ContainsFunc(p.tables, func(has table.Table) bool { return has.Name == t.Name }) {
+				p.add(t)
+			}
 		}
-		doc.Tables = append(doc.Tables, air)
-		add(cylinders, ok)
 	}
-	doc.Tables = append(doc.Tables, r.Checks(findings))
-	return doc, nil
+	p.add(r.Checks(findings))
+	return p, nil
 }

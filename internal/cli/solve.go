@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"strings"
 
 	"bellmouth/internal/pool"
 	"bellmouth/internal/sheet"
@@ -58,45 +59,73 @@ func each[From, To any](ctx context.Context, all []From, build func(x From) (To,
 	return results, nil
 }
 
-// unsolved returns the error of the runs' points that have no solution, or nil.
-func unsolved(runs []*sheet.Run) error {
+// unsolved returns the error of the runs' points, and of others, that have no solution, or nil.
+func unsolved(runs []*sheet.Run, others []error) error {
 	var points []error
 	for _, r := range runs {
 		points = append(points, allAtVenue(r.Trim, r.Unsolved())...)
 	}
+	points = append(points, others...)
 	if points == nil {
 		return nil
 	}
 	return &unsolvedError{points}
 }
 
+// A trimPart is what one trim adds to a document.
+type trimPart struct {
+	tables   []table.Table
+	warnings []string
+	lost     []error // points that have no solution, besides those of the run
+}
+
+// add appends tables that there are.
+func (p *trimPart) add(tables ...table.Table) { p.tables = append(p.tables, tables...) }
+
+// addIf appends a table where it has something to say.
+func (p *trimPart) addIf(t table.Table, ok bool) {
+	if ok {
+		p.add(t)
+	}
+}
+
 // overSpeed is the common course of the commands that print tables of operating points: load, take the trims that have the
-// parts, solve, build the tables, write.
-func (o *options) overSpeed(ctx context.Context, s streams, command string, needs []string, build func(doc *table.Document, r *sheet.Run) error) error {
+// parts, solve, build the tables, write. use is what needs tells the needs of.
+func (o *options) overSpeed(ctx context.Context, s streams, use string, build func(r *sheet.Run) (trimPart, error)) error {
+	return o.overSpeedWith(ctx, s, use, cautions(), build)
+}
+
+// overSpeedWith is overSpeed with cautions of its own.
+func (o *options) overSpeedWith(ctx context.Context, s streams, use string, cautions []string, build func(r *sheet.Run) (trimPart, error)) error {
 	sp, trims, err := o.load(ctx, s)
 	if err != nil {
 		return err
 	}
-	doc := table.Document{Command: command, Spec: sp.Path, Cautions: cautions()}
-	if trims, doc.Warnings, err = suited(command, trims, needs...); err != nil {
+	command, _, _ := strings.Cut(use, " ")
+	doc := table.Document{Command: command, Spec: sp.Path, Cautions: cautions}
+	if trims, doc.Warnings, err = suited(use, trims, needs(use)...); err != nil {
 		return err
 	}
-	runs, err := o.solve(ctx, s, command, trims)
+	runs, err := o.solve(ctx, s, use, trims)
 	if err != nil {
 		return err
 	}
-	for _, r := range runs {
-		if err := ctx.Err(); err != nil {
-			return err
+	parts, err := eachRun(ctx, runs, build)
+	if err != nil {
+		return err
+	}
+	var lost []error
+	for i, p := range parts {
+		trim := runs[i].Trim
+		stamp(p.tables, trim.VenueName)
+		doc.Tables = append(doc.Tables, p.tables...)
+		for _, w := range p.warnings {
+			doc.Warnings = once(doc.Warnings, w)
 		}
-		from := len(doc.Tables)
-		if err := build(&doc, r); err != nil {
-			return atVenue(r.Trim, err)
-		}
-		stamp(doc.Tables[from:], r.Trim.VenueName)
+		lost = append(lost, allAtVenue(trim, p.lost)...)
 	}
 	if err := o.write(ctx, s, doc); err != nil {
 		return err
 	}
-	return unsolved(runs)
+	return unsolved(runs, lost)
 }

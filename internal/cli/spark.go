@@ -41,56 +41,32 @@ const cautionSpark = "The spark here is a prediction from the spec: a starting p
 	"Knock destroys an engine within seconds; the voltage of an ignition coil injures."
 
 func runSpark(ctx context.Context, s streams, o options) error {
-	sp, trims, err := o.load(ctx, s)
-	if err != nil {
-		return err
-	}
-	runs, err := o.solve(ctx, s, "spark", trims)
-	if err != nil {
-		return err
-	}
-	doc := table.Document{Command: "spark", Spec: sp.Path, Cautions: []string{cautionSpark, cautionDefer}}
-	planes, err := eachRun(ctx, runs, func(r *sheet.Run) (*sheet.SparkPlane, error) {
-		pressures, err := o.pressures(r)
-		if err != nil {
-			return nil, err
-		}
-		spark, err := r.Spark()
-		if err != nil {
-			return nil, err
-		}
-		return spark.Plane(pressures)
-	})
-	if err != nil {
-		return err
-	}
-	var points []error
-	for _, p := range planes {
-		tables := sparkTables(p)
-		stamp(tables, p.Trim.VenueName)
-		doc.Tables = append(doc.Tables, tables...)
-		if without := lackingIgnition(p.Trim); without != "" {
-			doc.Warnings = once(doc.Warnings, "trim "+p.Trim.Name+" has no "+without)
-		}
-		points = append(points, allAtVenue(p.Trim, p.Unsolved())...)
-	}
-	if err := o.write(ctx, s, doc); err != nil {
-		return err
-	}
-	if points != nil {
-		return &unsolvedError{points}
-	}
-	return nil
+	return o.overSpeedWith(ctx, s, "spark", []string{cautionSpark, cautionDefer}, o.sparkPart)
 }
 
-func sparkTables(p *sheet.SparkPlane) []table.Table {
-	tables := []table.Table{p.BaseTable(), p.Spark.FullLoad()}
-	for _, optional := range []func() (table.Table, bool){p.WayOut, p.Effects, p.CoilVoltage, p.CoilSpeed, p.Gap} {
-		if t, ok := optional(); ok {
-			tables = append(tables, t)
-		}
+func (o *options) sparkPart(r *sheet.Run) (p trimPart, err error) {
+	pressures, err := o.pressures(r)
+	if err != nil {
+		return p, err
 	}
-	return append(tables, p.BurnPlanes())
+	spark, err := r.Spark()
+	if err != nil {
+		return p, err
+	}
+	plane, err := spark.Plane(pressures)
+	if err != nil {
+		return p, err
+	}
+	p.add(plane.BaseTable(), spark.FullLoad())
+	for _, optional := range []func() (table.Table, bool){plane.WayOut, plane.Effects, plane.CoilVoltage, plane.CoilSpeed, plane.Gap} {
+		p.addIf(optional())
+	}
+	p.add(plane.BurnPlanes())
+	if without := lackingIgnition(r.Trim); without != "" {
+		p.warnings = []string{"trim " + r.Trim.Name + " has no " + without}
+	}
+	p.lost = plane.LostCells()
+	return p, nil
 }
 
 // lackingIgnition names what of the section ignition a trim lacks for the tables about coil and gap, and what is left out for it.

@@ -37,12 +37,12 @@ func uses() (all []use) {
 			continue // it reads no spec
 		}
 		has := func(flag string) bool { return c.Flags().Lookup(flag) != nil }
-		plain := use{strings.TrimPrefix(c.CommandPath(), "bellmouth "), has("rpm"), has("pressure") && !has("plane")}
+		plain := use{strings.TrimPrefix(c.CommandPath(), "bellmouth "), has("rpm"), has("pressure") && !has("plane") && !has("full")}
 		all = append(all, plain)
 		c.Flags().VisitAll(func(f *pflag.Flag) {
 			// --as-target is no table but a line of YAML, and has tests of its own.
 			if f.Value.Type() == "bool" && ofOutput.Flags().Lookup(f.Name) == nil && f.Name != "help" && f.Name != "as-target" {
-				all = append(all, use{plain.name + " --" + f.Name, plain.speeds, f.Name == "plane"})
+				all = append(all, use{plain.name + " --" + f.Name, plain.speeds, f.Name == "plane" || f.Name == "full"})
 			}
 		})
 	}

@@ -6,7 +6,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/sheet"
-	"bellmouth/internal/table"
 )
 
 func newTurbineCmd(s streams) *cobra.Command {
@@ -29,8 +28,10 @@ it has to open, and what is left at the tailpipe.`,
 }
 
 func runTurbine(ctx context.Context, s streams, o options) error {
-	return o.overSpeed(ctx, s, "turbine", needs("turbine"), func(doc *table.Document, r *sheet.Run) error {
-		doc.Tables = append(doc.Tables, r.Turbine())
-		return nil
-	})
+	return o.overSpeed(ctx, s, "turbine", turbinePart)
+}
+
+func turbinePart(r *sheet.Run) (p trimPart, err error) {
+	p.add(r.Turbine())
+	return p, nil
 }

@@ -7,7 +7,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"bellmouth/internal/sheet"
-	"bellmouth/internal/table"
 )
 
 func newWastegateCmd(s streams) *cobra.Command {
@@ -36,17 +35,19 @@ forces in N, duty in %; boost above the venue's pressure, port pressures absolut
 }
 
 func runWastegate(ctx context.Context, s streams, o options) error {
-	return o.overSpeed(ctx, s, "wastegate", needs("wastegate"), func(doc *table.Document, r *sheet.Run) error {
-		g, err := r.Gate()
-		if err != nil {
-			return err
-		}
-		if !g.HasActuator() {
-			doc.Warnings = once(doc.Warnings, fmt.Sprintf("trim %s has no wastegate.actuator: only the valve is computed, no duty", r.Trim.Name))
-			doc.Tables = append(doc.Tables, g.Valve())
-			return nil
-		}
-		doc.Tables = append(doc.Tables, g.Control(), g.Range(), g.Valve(), g.Sizing())
-		return nil
-	})
+	return o.overSpeed(ctx, s, "wastegate", wastegatePart)
+}
+
+func wastegatePart(r *sheet.Run) (p trimPart, err error) {
+	g, err := r.Gate()
+	if err != nil {
+		return p, err
+	}
+	if !g.HasActuator() {
+		p.warnings = []string{fmt.Sprintf("trim %s has no wastegate.actuator: only the valve is computed, no duty", r.Trim.Name)}
+		p.add(g.Valve())
+		return p, nil
+	}
+	p.add(g.Control(), g.Range(), g.Valve(), g.Sizing())
+	return p, nil
 }

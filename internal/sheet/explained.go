@@ -19,9 +19,25 @@ const (
 	seeRow   = "see the row"
 )
 
-// Explained returns what every column means, by key.
+// Explained returns what every column means, by key. An entry without a title has further heads of a key that another file explains.
 func Explained() []formula.Entry {
-	all := slices.Concat(headEntries(), sparkplaneEntries(), manifoldEntries(), wastegateEntries(), wastegateRangeEntries(), spreadEntries(), pointsEntries(), fuelEntries(), fillingEntries(), allowedEntries(), engineEntries(), coilEntries(), turboEntries(), sagEntries(), energyEntries(), sparkEntries(), stagingEntries(), columnsEntries(), targetsEntries(), restrictorEntries(), checksEntries(), feedEntries(), termEntries())
+	var all []formula.Entry
+	also := map[string][]string{}
+	for _, e := range slices.Concat(
+		pageEntries(), headEntries(), sparkplaneEntries(), manifoldEntries(), wastegateEntries(), wastegateRangeEntries(), spreadEntries(),
+		pointsEntries(), fuelEntries(), fillingEntries(), allowedEntries(), engineEntries(), coilEntries(), turboEntries(), sagEntries(),
+		energyEntries(), sparkEntries(), stagingEntries(), columnsEntries(), targetsEntries(), restrictorEntries(), checksEntries(), feedEntries(),
+		termEntries(),
+	) {
+		if e.Title == "" {
+			also[e.Key] = append(also[e.Key], e.Also...)
+			continue
+		}
+		all = append(all, e)
+	}
+	for i := range all {
+		all[i].Also = append(all[i].Also, also[all[i].Key]...)
+	}
 	slices.SortFunc(all, func(a, b formula.Entry) int { return strings.Compare(a.Key, b.Key) })
 	return all
 }

@@ -20,17 +20,9 @@ func (r *Run) Points() table.Table {
 	forced := r.Forced()
 	t := r.overSpeed("operating points", join(
 		[]table.Field[row]{speedField(allNotes)},
-		when(forced, table.Cells("target_boost_pa", "asked", units.GaugePressure, func(o row) table.Cell {
-			c := table.Num(o.TargetBoost)
-			if o.TargetHeld {
-				return c.Noted("outside the table of boost targets: its end value is taken")
-			}
-			return c
-		})),
+		when(forced, targetBoost),
 		[]table.Field[row]{
-			cells("boost_pa", boostTitle(forced), units.GaugePressure, func(o row, _ *airpath.Point) table.Cell {
-				return table.Num(o.Boost(o.run.Trim.Venue.Pressure))
-			}),
+			boostField(forced),
 			figure("manifold_pressure_pa", "manifold pressure", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure }).InDetail(),
 			manifoldTemperature.InDetail(),
 			table.Cells("limits", "limited by", units.Number, limitCell),
@@ -71,6 +63,22 @@ func boostTitle(forced bool) string {
 	return "manifold"
 }
 
+// targetBoost is the boost asked for.
+var targetBoost = table.Cells("target_boost_pa", "target", units.GaugePressure, func(o row) table.Cell {
+	c := table.Num(o.TargetBoost)
+	if o.TargetHeld {
+		return c.Noted("outside the table of boost targets: its end value is taken")
+	}
+	return c
+})
+
+// boostField is the boost reached, or what stands for it in a naturally aspirated engine.
+func boostField(forced bool) table.Field[row] {
+	return cells("boost_pa", boostTitle(forced), units.GaugePressure, func(o row, _ *airpath.Point) table.Cell {
+		return table.Num(o.Boost(o.run.Trim.Venue.Pressure))
+	})
+}
+
 // Summary returns what the points come to: the highest torque and power, and what rules where. failed names the checks
 // that failed.
 func (r *Run) Summary(failed []string) table.Table {
@@ -93,6 +101,14 @@ func (r *Run) Summary(failed []string) table.Table {
 		at("peak_power_w", "peak power", power, units.Power, func(o *boost.Outcome) float64 { return o.Point.Power }),
 		at("peak_power_rpm", "  at", power, units.Speed, speed),
 	}
+	fields = append(fields, r.onsets()...)
+	t := table.One("summary", r, fields...)
+	t.Trim = r.Trim.Name
+	return t
+}
+
+// onsets are the fields of where things begin over engine speed.
+func (r *Run) onsets() (fields []table.Field[*Run]) {
 	if r.Forced() {
 		fields = append(fields, table.Cells("boost_reached_rpm", "boost asked for first reached at", units.Speed, func(r *Run) table.Cell {
 			return r.reachedFrom()
@@ -104,9 +120,7 @@ func (r *Run) Summary(failed []string) table.Table {
 				"the restrictor does not choke at any of these speeds")
 		}))
 	}
-	t := table.One("summary", r, fields...)
-	t.Trim = r.Trim.Name
-	return t
+	return fields
 }
 
 // reachedFrom returns the lowest speed at which an engine that comes from less boost reaches the boost asked for. Where one that comes from

@@ -22,6 +22,10 @@ type Run struct {
 
 	once   sync.Once
 	review *check.Review // nil before it is asked for
+
+	targetsOnce sync.Once
+	targets     *run.Targets
+	targetsErr  error
 }
 
 // Review returns the run looked over as a whole. It is computed once.

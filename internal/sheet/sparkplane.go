@@ -28,10 +28,8 @@ func (s *Spark) Plane(pressures []float64) (*SparkPlane, error) {
 	return &SparkPlane{s, s.free.Over(plane)}, nil
 }
 
-// Unsolved returns the errors of the points of the run and the plane that have no solution, each with the trim's name before it.
-func (p *SparkPlane) Unsolved() []error {
-	return append(p.Run.Unsolved(), p.PlaneErrors(&p.plane.Plane)...)
-}
+// LostCells returns the errors of the points of the plane that have no solution, each with the trim's name before it.
+func (p *SparkPlane) LostCells() []error { return p.PlaneErrors(&p.plane.Plane) }
 
 // The notes on points of the plane.
 const (

@@ -16,13 +16,13 @@ type Targets struct {
 	run *Run
 }
 
-// Targets is run.Run's.
+// Targets is run.Run's, computed once.
 func (r *Run) Targets() (*Targets, error) {
-	t, err := r.Run.Targets()
-	if err != nil {
-		return nil, err
+	r.targetsOnce.Do(func() { r.targets, r.targetsErr = r.Run.Targets() })
+	if r.targetsErr != nil {
+		return nil, r.targetsErr
 	}
-	return &Targets{t, r}, nil
+	return &Targets{r.targets, r}, nil
 }
 
 // targetKnown is a target that has been found.

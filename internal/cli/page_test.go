@@ -1,0 +1,74 @@
+package cli
+
+import (
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestPage: a trim's page is one, at the width of a printout, and a naturally aspirated engine's says nothing of a turbocharger.
+func TestPage(t *testing.T) {
+	for _, c := range []struct{ spec, trim string }{{hillclimb, "open"}, {hillclimb, "capped"}, {clubFour, "free"}, {clubFour, "restricted"}, {twin, ""}} {
+		args := []string{"sheet", c.spec}
+		if c.trim != "" {
+			args = append(args, "--trim", c.trim)
+		}
+		status, out, errs := bellmouth(args...)
+		require.Equal(t, statusWell, status, errs)
+		lines := strings.Split(strings.TrimSuffix(out, "\n"), "\n")
+		assert.LessOrEqual(t, len(lines), 66, c.trim)
+		for _, line := range lines {
+			assert.LessOrEqual(t, len([]rune(line)), 100, line)
+		}
+		assert.NotContains(t, out, "continued", "one table goes into the car")
+		if c.spec == clubFour {
+			assert.NotRegexp(t, regexp.MustCompile(`(?i)turbo|boost|wastegate|shaft|surge|compressor`), out)
+		}
+	}
+}
+
+// TestPageSaysWhatTheCommandsSay: the figures that go into the car are those of the commands that look closer, to the digit.
+func TestPageSaysWhatTheCommandsSay(t *testing.T) {
+	for _, c := range []struct {
+		spec, trim string
+		from       map[string]string // table by command
+	}{
+		{hillclimb, "capped", map[string]string{"boost": "operating points", "fuel": "fuel", "spark": "spark at full load", "wastegate": "boost control"}},
+		{clubFour, "free", map[string]string{"boost": "operating points", "fuel": "fuel", "spark": "spark at full load"}},
+	} {
+		at := []string{c.spec, "--trim", c.trim, "--rpm", "2500:6500:2000"}
+		named := func(p printed, name string) []map[string]any {
+			for _, table := range p.Tables {
+				if table.Name == name {
+					return table.Rows
+				}
+			}
+			t.Fatalf("no table %s", name)
+			return nil
+		}
+		page := decode(t, append([]string{"sheet"}, at...)...)
+		car := named(page, "into the car")
+		met := map[string]bool{}
+		for command, table := range c.from {
+			for i, row := range named(decode(t, append([]string{command}, at...)...), table) {
+				for key, value := range row {
+					if own, has := car[i][key]; has && key != "note" {
+						met[key] = true
+						assert.Equal(t, value, own, "%s of %s", key, command)
+					}
+				}
+			}
+		}
+		for key := range car[0] {
+			assert.True(t, met[key] || key == "limit", "%s is held against nothing", key)
+		}
+		summary := named(decode(t, append([]string{"boost"}, at...)...), "summary")[0]
+		head := named(page, "build sheet")[0]
+		for _, key := range []string{"peak_torque_nm", "peak_torque_rpm", "peak_power_w", "peak_power_rpm", "ruled_by"} {
+			assert.Equal(t, summary[key], head[key], key)
+		}
+	}
+}
