@@ -139,6 +139,6 @@ func (o *sheetOptions) sheetPart(sp *spec.Spec, r *sheet.Run) (p trimPart, err e
 			}
 		}
 	}
-	p.add(r.Checks(findings))
+	p.add(r.Filling(), r.Combustion(), r.Energy(), r.Checks(findings))
 	return p, nil
 }

@@ -109,13 +109,6 @@ func (g *Gate) Control() table.Table {
 	return t
 }
 
-// Duty returns the base table of duty alone, which a held gate has. It needs an actuator.
-func (g *Gate) Duty() table.Table {
-	t := g.control("wastegate duty")
-	t.Notes = []string{g.controlNote("")}
-	return t
-}
-
 // holding is a field of a figure of how the actuator holds the point.
 func holding(key, title string, quantity units.Kind, get func(h *wastegate.Holding) float64) table.Field[*run.GatePoint] {
 	return gateHeld.Number(key, title, quantity, func(o *run.GatePoint) float64 { return get(&o.Holding) })
