@@ -27,7 +27,7 @@ func Markdown(w io.Writer, doc table.Document, opts Options) error {
 }
 
 func markdownTable(buf *bytes.Buffer, t table.Table, opts Options) {
-	columns, left := visible(t, opts.System)
+	columns := visible(t, opts.System)
 	var notes notebook
 	name := "### " + escapeMarkdown(heading(t))
 	if t.Layout != table.Grid {
@@ -64,9 +64,6 @@ func markdownTable(buf *bytes.Buffer, t table.Table, opts Options) {
 	}
 	for _, note := range t.Notes {
 		buf.WriteString("\n" + escapeMarkdown(Clean(note)) + "\n")
-	}
-	if len(left) > 0 {
-		buf.WriteString("\n" + onlyForScripts + escapeMarkdown(strings.Join(left, ", ")) + "\n")
 	}
 }
 

@@ -1,7 +1,7 @@
 // Package render writes a table.Document as text, Markdown, CSV or JSON, and a file whole or not at all.
 //
 // Text and Markdown are for people: units by choice, digits that the quantity deserves, the columns marked as detail left
-// out and named. CSV and JSON are for scripts: every column, full precision, SI but for speeds in rpm and angles in degrees,
+// out. CSV and JSON are for scripts: every column, full precision, SI but for speeds in rpm and angles in degrees,
 // so that what a script read yesterday reads the same tomorrow. JSON stays so whatever the units asked for; CSV takes them, and names them.
 //
 // Every string is cleaned on its way out: see Clean.
@@ -75,18 +75,17 @@ type shown struct {
 	digits int
 }
 
-// visible returns the columns that text and Markdown show, and the keys of those they leave out.
-func visible(t table.Table, system units.System) (columns []shown, left []string) {
+// visible returns the columns that text and Markdown show.
+func visible(t table.Table, system units.System) (columns []shown) {
 	for i, c := range t.Columns {
 		if c.Detail {
-			left = append(left, Clean(c.Key))
 			continue
 		}
 		s := shown{Column: c, index: i, unit: units.DisplayUnit(c.Quantity, system)}
 		s.digits = digitsIn(s.unit, c.Quantity, c.Digits)
 		columns = append(columns, s)
 	}
-	return columns, left
+	return columns
 }
 
 // digitsIn returns the decimals in a unit where the metric unit has that many; negative for tens and hundreds.

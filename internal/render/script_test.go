@@ -258,8 +258,6 @@ func TestMarkdown(t *testing.T) {
 
 Boost is above the venue's pressure.
 
-Only in CSV and JSON: lambda
-
 ### engine
 
 | figure | value | unit |
@@ -278,8 +276,6 @@ Only in CSV and JSON: lambda
 | --- | ---: | --- |
 | peak pressure | 142.50 bar | no |
 | shaft speed | 118000 rpm | yes |
-
-Only in CSV and JSON: unit
 
 Caution: A starting point, not a calibration.
 `, b.String())

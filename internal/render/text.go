@@ -15,7 +15,6 @@ const (
 	indent         = 2
 	gap            = 2
 	closeGap       = 1
-	onlyForScripts = "Only in CSV and JSON: "
 	nothing        = "Nothing to show."
 	cautionLead    = "Caution:"
 )
@@ -47,7 +46,7 @@ func Text(w io.Writer, doc table.Document, opts Options) error {
 }
 
 func (p *page) table(t table.Table, system units.System) {
-	columns, left := visible(t, system)
+	columns := visible(t, system)
 	if t.Layout != table.Grid || len(t.Rows) == 0 {
 		p.paragraph("", heading(t), boldStyle)
 		if len(columns) > 0 {
@@ -81,7 +80,7 @@ func (p *page) table(t table.Table, system units.System) {
 	default:
 		p.blocks(heading(t), lay(columns, t.Rows, system, &notes, p.half()))
 	}
-	if len(notes.notes)+len(t.Notes)+len(left) > 0 {
+	if len(notes.notes)+len(t.Notes) > 0 {
 		p.end()
 	}
 	for i, note := range notes.notes {
@@ -89,9 +88,6 @@ func (p *page) table(t table.Table, system units.System) {
 	}
 	for _, note := range t.Notes {
 		p.paragraph("  ", Clean(note), noStyle)
-	}
-	if len(left) > 0 {
-		p.paragraph("  ", onlyForScripts+strings.Join(left, ", "), noStyle)
 	}
 }
 

@@ -58,7 +58,7 @@ type Column struct {
 	Title    string     // in text: the trade's short term
 	Quantity units.Kind // of the numbers; units.Number where the cells are words
 	Digits   int        // decimals in the metric unit, shifted alike in other units; DefaultDigits for the unit's own, or Hundreds
-	Detail   bool       // only in CSV and JSON; text and Markdown say that they left it out
+	Detail   bool       // only in CSV and JSON, or where it is asked for; the command's help lists its key
 }
 
 // A CellNote is a note that cells of one column carry.
