@@ -64,7 +64,7 @@ func (v *Solver) agree(x, tolerance float64) error {
 		v.ca50 += other
 		last = now
 	}
-	return v.fail("exhaust temperature and phasing", "air path and cycle do not agree", math.Abs(v.turn.t3-v.t3)/v.t3, v.cycles)
+	return v.fail("EGT and CA50", "air path and cycle do not agree", math.Abs(v.turn.t3-v.t3)/v.t3, v.cycles)
 }
 
 // warm hands the trial exhaust temperature to the air path.

@@ -21,7 +21,7 @@ const (
 	Creep                         // the wastegate is wide open and passes no more
 	Injector                      // allowed duty
 	Actuator                      // of the wastegate: it lets the valve open further than the boost needs
-	Spring                        // of that actuator, or its stroke: it keeps the valve further shut than less boost needs
+	Spring                        // of that actuator, or its stroke: it keeps the valve further closed than less boost needs
 	Knock                         // at the latest phasing accepted
 	CylinderPressure              // at the latest phasing accepted
 	GearboxTorque
@@ -160,7 +160,7 @@ func targetBound(_ *Engine, t *trial, s *flowState) float64 {
 	return math.Inf(1)
 }
 
-// injectorBound is ln(fuel that the allowed duty gives / fuel wanted).
+// injectorBound is ln(fuel that the allowed duty gives / fuel needed).
 func injectorBound(e *Engine, t *trial, s *flowState) float64 {
 	if e.Injection == nil {
 		return math.Inf(1)
@@ -206,7 +206,7 @@ func (s LimitSet) Names(governing Limit) []string {
 // A Holder is what holds the wastegate's valve against spring, ports and exhaust.
 type Holder interface {
 	// Room returns how far the Holder is from letting go of the valve's lift, as a share of its own size. shutting, with everything holding the
-	// valve shut that can: negative, the valve opens further. opening, with everything pushing it open: negative, it stays further shut.
+	// valve closed that can: negative, the valve opens further. opening, with everything pushing it open: negative, it stays further closed.
 	Room(v Valve) (shutting, opening float64)
 }
 

@@ -97,7 +97,7 @@ const (
 	NoteCoolerHeld                         // flow outside the effectiveness table
 	NoteTurbineHeld                        // blade speed ratio outside the turbine's efficiency table
 	NoteDeadTimeHeld                       // voltage outside a dead time table
-	NoteShortPulse                         // less fuel wanted than the primary set's shortest pulse gives
+	NoteShortPulse                         // less fuel needed than the primary set's shortest pulse gives
 	NoteCoolingCut                         // less fuel evaporated from the charge's heat than stated
 	NoteClosingHigh                        // more air than the inlet closing can hold at the manifold's pressure
 	NoteClosingLow                         // less air than is in the cylinder at inlet closing at the manifold's pressure
@@ -123,23 +123,25 @@ const (
 )
 
 var noteTexts = map[Note]string{
-	NoteFillingHeld:       "volumetric efficiency held at the end of its table",
-	NoteLambdaHeld:        "lambda held at the end of its table",
-	NoteLambdaFar:         "lambda outside 0.7 to 1.3, where burn angle and knock delay are not known to hold",
-	NoteLossLarge:         "a pressure loss over a tenth of the pressure (a third behind the turbine): larger than its formula holds for",
-	NoteBurnHeld:          "burn angle held at the end of its table",
-	NoteDelayHeld:         "ignition delay held at the end of its table",
-	NoteBelowLowestLine:   "compressor below its map's lowest speed line: continued by similarity",
-	NoteAboveTopLine:      "compressor above its map's top speed line: continued by similarity",
-	NotePastChoke:         "compressor past the choke end of its map: efficiency is a guess",
-	NotePastSurge:         "compressor left of its surge line: it will not run there",
-	NoteCoolerHeld:        "cooler effectiveness held at the end of its table",
-	NoteTurbineHeld:       "turbine efficiency held at the end of its table",
-	NoteDeadTimeHeld:      "injector dead time held at the end of its table",
-	NoteShortPulse:        "less fuel wanted than the primary injectors' shortest pulse gives",
-	NoteCoolingCut:        "so much fuel to evaporate that the charge would be colder than gas properties are known for: the rest is taken from the walls",
-	NoteClosingHigh:       "volumetric efficiency and inlet closing do not fit each other: more air than the cylinder holds at bottom dead centre with a fifth over the manifold's pressure",
-	NoteClosingLow:        "volumetric efficiency and inlet closing do not fit each other: the cylinder at inlet closing holds far more than it is said to take",
+	NoteFillingHeld:     "volumetric efficiency held at the end of its table",
+	NoteLambdaHeld:      "lambda held at the end of its table",
+	NoteLambdaFar:       "lambda outside 0.7 to 1.3, where burn angle and knock delay are not known to hold",
+	NoteLossLarge:       "a pressure loss over a tenth of the pressure (a third after the turbine): larger than its formula holds for",
+	NoteBurnHeld:        "burn angle held at the end of its table",
+	NoteDelayHeld:       "ignition delay held at the end of its table",
+	NoteBelowLowestLine: "compressor below its map's lowest speed line: continued by similarity",
+	NoteAboveTopLine:    "compressor above its map's top speed line: continued by similarity",
+	NotePastChoke:       "compressor past the choke end of its map: efficiency is a guess",
+	NotePastSurge:       "compressor left of its surge line: it will not run there",
+	NoteCoolerHeld:      "cooler effectiveness held at the end of its table",
+	NoteTurbineHeld:     "turbine efficiency held at the end of its table",
+	NoteDeadTimeHeld:    "injector dead time held at the end of its table",
+	NoteShortPulse:      "less fuel needed than the primary injectors' shortest pulse gives",
+	NoteCoolingCut:      "so much fuel to evaporate that the charge would be colder than gas properties are known for: the rest is taken from the walls",
+	NoteClosingHigh: "volumetric efficiency and inlet closing do not fit each other: " +
+		"more air than the cylinder holds at bottom dead centre with a fifth over MAP",
+	NoteClosingLow: "volumetric efficiency and inlet closing do not fit each other: " +
+		"the cylinder at inlet closing holds far more than it is said to take",
 	NoteOctaneHeld:        "charge colder at 15 bar than the octane index is known for: its K is held at -0.75",
 	NoteOctaneHot:         "charge hotter at 15 bar than the octane index is known for: its K is held at 1",
 	NoteDilution:          "more burned gas in the charge than the knock delay is known with: held at 30 %",
@@ -157,7 +159,7 @@ var noteTexts = map[Note]string{
 	NotePulsesUnknown:     "exhaust pulses not known at so little expansion: the turbine is taken as driven by the mean flow",
 	NotePulsesUnsettled:   "exhaust pulses and operating point were not brought together: the turbine's power is known to some per cent only",
 	NoteTorqueUnmet:       "gearbox torque exceeded: nothing is left that lowers the boost",
-	NoteTwoStates:         "two steady states: coming from low boost the engine stays here, coming from more it stays at more",
+	NoteTwoStates:         "two steady states: coming from less boost the engine stays here, coming from more it stays higher",
 }
 
 // Texts returns the remarks in words, in their order.

@@ -272,7 +272,7 @@ func (v *Solver) balance(target float64) error {
 			tolerance = 1e-5 // far from the end: no need to be exact
 		}
 	}
-	return v.fail("exhaust temperature and phasing", "air path and cycle do not agree", math.Abs(v.turn.t3-v.t3)/v.t3, v.cycles)
+	return v.fail("EGT and CA50", "air path and cycle do not agree", math.Abs(v.turn.t3-v.t3)/v.t3, v.cycles)
 }
 
 // farthestSpeed is how far above its top line a compressor is followed, as a multiple of that line's speed: beyond, similarity is a

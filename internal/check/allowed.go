@@ -40,7 +40,7 @@ func (e NothingAllowedError) Error() string {
 
 // Allowed finds the highest boost that the limits allow: those of the operating point, which end it by themselves (knock with its margin, at the
 // latest burn accepted; cylinder pressure, gearbox, shaft, surge, choke, throat, injectors, what the actuator holds), and those that are only
-// judged: the exhaust's temperature, the fuel pumps, the worst cylinder. Needs a compressor.
+// judged: EGT, the fuel pumps, the worst cylinder. Needs a compressor.
 func Allowed(r *run.Run) *Allowance {
 	a := &Allowance{Run: r, Speeds: make([]AllowedBoost, len(r.Outcomes))}
 	for i := range a.Speeds {

@@ -57,10 +57,10 @@ func TestAllowedIsTheHighest(t *testing.T) {
 // Each limit tightened sets the boost allowed, under its name.
 func TestEachLimitSetsTheBoostAllowed(t *testing.T) {
 	for want, tighten := range map[string]func(trim *spec.Trim){
-		"exhaust temperature before the turbine": func(trim *spec.Trim) { trim.Limits.TurbineInletTemperature = 273.15 + 950 },
-		"gearbox torque":                         func(trim *spec.Trim) { trim.Driveline.TorqueLimit = 420 },
-		"shaft speed":                            func(trim *spec.Trim) { trim.Compressor.SpeedLimit = 100000 * spectest.PerRPM },
-		"injector":                               func(trim *spec.Trim) { trim.Limits.InjectorDuty = 0.55 },
+		"EGT":            func(trim *spec.Trim) { trim.Limits.TurbineInletTemperature = 273.15 + 950 },
+		"gearbox torque": func(trim *spec.Trim) { trim.Driveline.TorqueLimit = 420 },
+		"shaft speed":    func(trim *spec.Trim) { trim.Compressor.SpeedLimit = 100000 * spectest.PerRPM },
+		"injector":       func(trim *spec.Trim) { trim.Limits.InjectorDuty = 0.55 },
 		"cylinder pressure": func(trim *spec.Trim) {
 			trim.Limits.PeakCylinderPressure, trim.Engine.Combustion.LatestCA50 = 95e5, 14*math.Pi/180
 			trim.Engine.Combustion.KnockLimit, trim.Manifold = 1.4, nil
@@ -90,7 +90,7 @@ func TestNothingAllowed(t *testing.T) {
 	r, err := run.Solve(t.Context(), "boost", trim, []float64{5000 * spectest.PerRPM, 7000 * spectest.PerRPM})
 	require.NoError(t, err)
 	a := Allowed(r)
-	assert.EqualError(t, a.Speeds[0].Err, "fails at the least boost too: exhaust temperature before the turbine")
+	assert.EqualError(t, a.Speeds[0].Err, "fails at the least boost too: EGT")
 	_, ok := a.AsTarget()
 	assert.False(t, ok)
 }

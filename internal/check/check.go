@@ -115,7 +115,7 @@ func (in Input) Margins() []Margin {
 	if in.Compressor {
 		point("shaft-speed", "turbocharger shaft speed", units.Speed, in.ShaftSpeed, false, func(p *airpath.Point) float64 { return p.ShaftSpeed })
 		if in.ShaftSpeed > 0 {
-			ms = append(ms, Margin{shutShaft, "shaft speed with the wastegate held shut", units.Speed, in.ShaftSpeed, false, shutSpeed})
+			ms = append(ms, Margin{closedShaft, "shaft speed with the wastegate closed", units.Speed, in.ShaftSpeed, false, closedSpeed})
 		}
 		point("surge-margin", "surge margin", units.Fraction, in.SurgeMargin, true, func(p *airpath.Point) float64 { return p.Compressor.SurgeMargin })
 		point("choke-margin", "choke margin", units.Fraction, 0, true, func(p *airpath.Point) float64 { return p.Compressor.ChokeMargin })
@@ -127,8 +127,8 @@ func (in Input) Margins() []Margin {
 	}
 	point("cylinder-pressure", "cylinder pressure", units.Pressure, in.PeakPressure, false, func(p *airpath.Point) float64 { return p.PeakPressure })
 	point(knocks, "knock integral", units.Number, in.KnockIntegral, false, func(p *airpath.Point) float64 { return p.KnockIntegral })
-	point(phased, "burn phasing, CA50", units.Angle, in.LatestCA50, false, func(p *airpath.Point) float64 { return p.CA50 })
-	point("turbine-inlet-temperature", "exhaust temperature before the turbine", units.Temperature, in.TurbineInlet, false, func(p *airpath.Point) float64 {
+	point(phased, "CA50", units.Angle, in.LatestCA50, false, func(p *airpath.Point) float64 { return p.CA50 })
+	point("turbine-inlet-temperature", "EGT", units.Temperature, in.TurbineInlet, false, func(p *airpath.Point) float64 {
 		return p.TurbineInletTemperature
 	})
 	point("gearbox-torque", "gearbox torque", units.Torque, in.Torque, false, func(p *airpath.Point) float64 { return p.Torque })
@@ -137,16 +137,16 @@ func (in Input) Margins() []Margin {
 
 // The margins that have more to say than their figures.
 const (
-	shutShaft = "shaft-speed-wastegate-shut"
-	phased    = "burn-phasing"
-	knocks    = "knock-integral"
+	closedShaft = "shaft-speed-wastegate-shut"
+	phased      = "burn-phasing"
+	knocks      = "knock-integral"
 )
 
-// gapWithin is the share to which the worst gap between boost asked for and reached is looked for: below the last digit printed.
+// gapWithin is the share to which the worst gap between target and boost is looked for: below the last digit printed.
 const gapWithin = 3e-3
 
-// Figures returns what to look for between the speeds of a grid: the worst of every margin, and the greatest gap between boost asked for
-// and reached by the limit that governs.
+// Figures returns what to look for between the speeds of a grid: the worst of every margin, and the greatest gap between target and
+// boost by the limit that governs.
 func (in Input) Figures() []boost.Figure {
 	var fs []boost.Figure
 	for _, m := range in.Margins() {
@@ -194,8 +194,9 @@ func Judge(in Input) []Finding {
 			continue
 		}
 		switch m.ID {
-		case shutShaft:
-			f.Remark = "the restrictor keeps the boost from what is asked for, so the boost control shuts the wastegate: lower the target to the boost reached"
+		case closedShaft:
+			f.Remark = "the restrictor keeps the boost below the target, so the boost control keeps the wastegate closed: " +
+				"lower the target to the boost that is reached"
 		case phased:
 			in.tellLate(&f)
 		case knocks:
@@ -206,7 +207,8 @@ func Judge(in Input) []Finding {
 		fs = append(fs, f)
 	}
 	if in.MeanPistonSpeed > 0 {
-		f := Finding{ID: "mean-piston-speed", What: "mean piston speed at the limiter", Speed: in.LimiterSpeed, Kind: units.Velocity, Value: in.PistonAtLimiter, Limit: in.MeanPistonSpeed}
+		f := Finding{ID: "mean-piston-speed", What: "mean piston speed at the limiter", Speed: in.LimiterSpeed, Kind: units.Velocity,
+			Value: in.PistonAtLimiter, Limit: in.MeanPistonSpeed}
 		fs = append(fs, f.judged())
 	}
 	return append(fs, in.Unmet()...)
@@ -235,7 +237,8 @@ func unsolved(in Input) []Finding {
 	var fs []Finding
 	for i := range in.Outcomes {
 		if o := &in.Outcomes[i]; o.Err != nil {
-			fs = append(fs, Finding{ID: "no-solution", What: "no solution", Speed: o.Speed, Value: math.NaN(), Limit: math.NaN(), Verdict: Fail, Remark: o.Err.Error()})
+			fs = append(fs, Finding{ID: "no-solution", What: NoSolution, Speed: o.Speed, Value: math.NaN(), Limit: math.NaN(), Verdict: Fail,
+				Remark: o.Err.Error()})
 		}
 	}
 	return fs
@@ -251,7 +254,7 @@ func passive(l airpath.Limit) bool {
 	return false
 }
 
-// boost judges the boost reached against that asked for: one finding for each limit that governs where they differ.
+// boost judges the boost reached against the target: one finding for each limit that governs where they differ.
 func (in Input) boost() []Finding {
 	type gap struct {
 		worst       *boost.Outcome
@@ -290,7 +293,8 @@ func (in Input) boost() []Finding {
 		o := &in.Outcomes[boost.Worst(in.Outcomes, func(o *boost.Outcome) (float64, bool) {
 			return o.Point.TargetPressure - o.Point.ManifoldPressure, true
 		})]
-		return []Finding{{ID: "boost-reached", What: "boost asked for is reached", Speed: o.Speed, Kind: units.GaugePressure, Value: o.Boost(in.Venue), Limit: o.TargetBoost, Floor: true}}
+		return []Finding{{ID: "boost-reached", What: "boost target is reached", Speed: o.Speed, Kind: units.GaugePressure, Value: o.Boost(in.Venue),
+			Limit: o.TargetBoost, Floor: true}}
 	}
 	var fs []Finding
 	for _, l := range order {
@@ -299,17 +303,18 @@ func (in Input) boost() []Finding {
 		where := span(g.first, g.last)
 		switch {
 		case f.Value > f.Limit:
-			f.ID, f.What, f.Verdict, f.Floor = "boost-above-"+slug(l), "boost above that asked for: "+l.String(), Fail, false
-			f.Remark = where + ": the boost cannot be held down; a larger wastegate or a larger turbine"
+			f.ID, f.What, f.Verdict, f.Floor = "boost-above-"+slug(l), "boost above the target: "+l.String(), Fail, false
+			f.Remark = where + ": the boost cannot be held down; it needs a larger wastegate or a larger turbine"
 			if l == airpath.Spring {
-				f.Remark = where + ": the actuator opens the wastegate no further; a softer spring, a longer stroke, or no less asked for than it holds"
+				f.Remark = where + ": the actuator opens the wastegate no further; it needs a softer spring, a longer stroke, " +
+					"or a target no lower than the boost on the spring"
 			}
 		case passive(l):
-			f.ID, f.What = "boost-not-reached-"+slug(l), "boost asked for not reached: "+l.String()
+			f.ID, f.What = "boost-not-reached-"+slug(l), "boost target not reached: "+l.String()
 			f.Remark = where
 		default:
-			f.ID, f.What, f.Verdict = "boost-passes-"+slug(l), "boost asked for passes a limit: "+l.String(), Fail
-			f.Remark = where + ": the engine would reach more, and pass this limit, if the boost control gave what the spec asks for; lower the target to the value"
+			f.ID, f.What, f.Verdict = "boost-passes-"+slug(l), "boost target passes a limit: "+l.String(), Fail
+			f.Remark = where + ": at the target the engine would pass this limit; lower the target to the value"
 		}
 		fs = append(fs, f)
 	}
@@ -319,13 +324,13 @@ func (in Input) boost() []Finding {
 // slug returns a limit's name as part of an id.
 func slug(l airpath.Limit) string { return strings.ReplaceAll(l.String(), " ", "-") }
 
-// miss returns by how much the boost differs from what was asked for, Pa.
+// miss returns by how much the boost differs from the target, Pa.
 func miss(o *boost.Outcome) float64 {
 	return math.Abs(o.Point.TargetPressure - o.Point.ManifoldPressure)
 }
 
-// shutSpeed returns the shaft speed, rad/s, that a boost target out of reach leads to where the restrictor rules.
-func shutSpeed(o *boost.Outcome) (speed float64, applies bool) {
+// closedSpeed returns the shaft speed, rad/s, that a boost target out of reach leads to where the restrictor rules.
+func closedSpeed(o *boost.Outcome) (speed float64, applies bool) {
 	if o.Overpull == nil || !(o.Point.TargetPressure-o.Point.ManifoldPressure > run.ReachedWithin) {
 		return 0, false
 	}
@@ -338,7 +343,7 @@ func (in Input) late(o *boost.Outcome) bool { return Late(o.Point.CA50, in.BestC
 // tellLate adds where the burn has to be later than best.
 func (in Input) tellLate(f *Finding) {
 	if first, last, ok := run.Where(in.Outcomes, in.late); ok {
-		f.Remark = fmt.Sprintf("later than the best, %s, at %s: knock or cylinder pressure costs torque there",
+		f.Remark = fmt.Sprintf("later than best CA50, %s, at %s: knock or cylinder pressure costs torque there",
 			units.Format(in.BestCA50, units.Angle, units.Metric), span(first, last))
 		if f.Verdict == OK {
 			f.Verdict = Note

@@ -65,28 +65,28 @@ func TestAllWell(t *testing.T) {
 // TestEachLimit passes one limit at one speed and wants it named, there, and nothing else.
 func TestEachLimit(t *testing.T) {
 	for what, spoil := range map[string]func(o *boost.Outcome){
-		"turbocharger shaft speed":               func(o *boost.Outcome) { o.Point.ShaftSpeed = 12100 },
-		"surge margin":                           func(o *boost.Outcome) { o.Point.Compressor.SurgeMargin = 0.04 },
-		"choke margin":                           func(o *boost.Outcome) { o.Point.Compressor.ChokeMargin = -0.01 },
-		"injector duty":                          func(o *boost.Outcome) { o.Point.Injection.Secondary.Duty = 0.95 },
-		"cylinder pressure":                      func(o *boost.Outcome) { o.Point.PeakPressure = 101e5 },
-		"knock integral":                         func(o *boost.Outcome) { o.Point.KnockIntegral = 1.01 },
-		"exhaust temperature before the turbine": func(o *boost.Outcome) { o.Point.TurbineInletTemperature = 1260 },
-		"gearbox torque":                         func(o *boost.Outcome) { o.Point.Torque = 510 },
-		"burn phasing, CA50":                     func(o *boost.Outcome) { o.Point.CA50 = 30 * math.Pi / 180 },
-		"no solution":                            func(o *boost.Outcome) { o.Err = &airpath.PointError{Speed: o.Speed, Stage: "turbine", Reason: "none"} },
-		"boost above that asked for: wastegate creep": func(o *boost.Outcome) {
+		"turbocharger shaft speed": func(o *boost.Outcome) { o.Point.ShaftSpeed = 12100 },
+		"surge margin":             func(o *boost.Outcome) { o.Point.Compressor.SurgeMargin = 0.04 },
+		"choke margin":             func(o *boost.Outcome) { o.Point.Compressor.ChokeMargin = -0.01 },
+		"injector duty":            func(o *boost.Outcome) { o.Point.Injection.Secondary.Duty = 0.95 },
+		"cylinder pressure":        func(o *boost.Outcome) { o.Point.PeakPressure = 101e5 },
+		"knock integral":           func(o *boost.Outcome) { o.Point.KnockIntegral = 1.01 },
+		"EGT":                      func(o *boost.Outcome) { o.Point.TurbineInletTemperature = 1260 },
+		"gearbox torque":           func(o *boost.Outcome) { o.Point.Torque = 510 },
+		"CA50":                     func(o *boost.Outcome) { o.Point.CA50 = 30 * math.Pi / 180 },
+		"no solution":              func(o *boost.Outcome) { o.Err = &airpath.PointError{Speed: o.Speed, Stage: "turbine", Reason: "none"} },
+		"boost above the target: wastegate creep": func(o *boost.Outcome) {
 			o.Point.ManifoldPressure, o.Point.Limit = 2.2e5, airpath.Creep
 		},
 		// The turbine ends it, but what keeps it above is the spring.
-		"boost above that asked for: wastegate spring": func(o *boost.Outcome) {
+		"boost above the target: wastegate spring": func(o *boost.Outcome) {
 			o.Point.ManifoldPressure, o.Point.Limit = 2.2e5, airpath.Spool
 			o.Point.Limits = airpath.LimitSet(0).With(airpath.Spool).With(airpath.Spring)
 		},
-		"boost asked for passes a limit: knock": func(o *boost.Outcome) {
+		"boost target passes a limit: knock": func(o *boost.Outcome) {
 			o.Point.ManifoldPressure, o.Point.Limit = 1.8e5, airpath.Knock
 		},
-		"shaft speed with the wastegate held shut": func(o *boost.Outcome) {
+		"shaft speed with the wastegate closed": func(o *boost.Outcome) {
 			o.Point.ManifoldPressure, o.Point.Limit = 1.8e5, airpath.Restrictor
 			o.Overpull = &airpath.Overpull{ShaftSpeed: 13000, OverSpeed: true}
 		},
@@ -113,12 +113,12 @@ func TestNotesAreNoFailures(t *testing.T) {
 	late.Point.CA50 = 15 * math.Pi / 180
 	fs := check.Judge(input(spool, sound(3000), late, choked))
 	assert.Empty(t, check.Failed(fs))
-	f := of(t, fs, "boost asked for not reached: turbine")
+	f := of(t, fs, "boost target not reached: turbine")
 	assert.Equal(t, check.Note, f.Verdict)
 	assert.InDelta(t, -0.8e5, f.Margin(), 1e-6)
-	assert.Equal(t, check.Note, of(t, fs, "boost asked for not reached: restrictor").Verdict)
-	assert.Equal(t, check.Note, of(t, fs, "burn phasing, CA50").Verdict)
-	assert.Equal(t, check.OK, of(t, fs, "shaft speed with the wastegate held shut").Verdict)
+	assert.Equal(t, check.Note, of(t, fs, "boost target not reached: restrictor").Verdict)
+	assert.Equal(t, check.Note, of(t, fs, "CA50").Verdict)
+	assert.Equal(t, check.OK, of(t, fs, "shaft speed with the wastegate closed").Verdict)
 	lax := input(sound(3000))
 	lax.KnockIntegral = 1.2
 	assert.Equal(t, check.Note, of(t, check.Judge(lax), "knock integral").Verdict)

@@ -54,34 +54,34 @@ func Wastegate(g *run.Gate) []Finding {
 		add(f, ForceSlack, Fail, ShortMeans(force))
 	}
 	if travel != nil {
-		f := Finding{ID: "actuator-lift", What: "wastegate lift that the actuator has left", Kind: units.Length, Speed: travel.Speed}
+		f := Finding{ID: "actuator-lift", What: "wastegate lift to spare", Kind: units.Length, Speed: travel.Speed}
 		f.Value = travel.Holding.TravelMargin
 		add(f, LiftSlack, Fail, ShortMeans(travel))
 	}
 	if duty != nil {
-		f := Finding{ID: "boost-control-duty", What: "boost control duty left to its nearer end", Kind: units.Fraction, Speed: duty.Speed}
+		f := Finding{ID: "boost-control-duty", What: "boost control duty left", Kind: units.Fraction, Speed: duty.Speed}
 		f.Value, f.Limit = duty.Holding.Authority, LittleDuty
 		add(f, 0, Note, "little is left to regulate with")
 	}
 	return fs
 }
 
-// ShortMeans says what it means for the boost that something is short at a point; empty where nothing is. Where the wastegate is to stay shut it is
-// the spring's side alone that can be.
+// ShortMeans says what it means for the boost that something is short at a point; empty where nothing is. Where the wastegate has to stay closed
+// it is the spring's side alone that can be.
 func ShortMeans(o *run.GatePoint) string {
-	const held = ": the boost comes to what the range has as held"
+	const held = ": the boost range has the boost that is held"
 	switch o.Short() {
 	case run.OpeningForce:
 		return "the ports cannot open the wastegate as far" + held
 	case run.ClosingForce:
 		if o.Point.WastegateLift == 0 {
-			return "the ports cannot keep the wastegate shut" + held
+			return "the ports cannot keep the wastegate closed" + held
 		}
 		return "the ports cannot keep the wastegate from opening further" + held
 	case run.ActuatorTravel:
 		return "the actuator's stroke ends before" + held
 	case run.ValveArea:
-		return "wide open the wastegate passes too little, and the boost creeps: see the table of the valve"
+		return "wide open the wastegate passes too little, and the boost creeps: see the wastegate valve"
 	}
 	return ""
 }

@@ -54,7 +54,7 @@ func TestWastegateShort(t *testing.T) {
 	}{
 		"weak spring":   {func(trim *spec.Trim) { trim.Control.Actuator.Preload = 60 }, "actuator-force", "wastegate actuator force to spare"},
 		"strong spring": {func(trim *spec.Trim) { trim.Control.Actuator.Preload = 900 }, "actuator-force", "wastegate actuator force to spare"},
-		"short stroke":  {func(trim *spec.Trim) { trim.Control.Actuator.Stroke = 0.0035 }, "actuator-lift", "wastegate lift that the actuator has left"},
+		"short stroke":  {func(trim *spec.Trim) { trim.Control.Actuator.Stroke = 0.0035 }, "actuator-lift", "wastegate lift to spare"},
 		"small valve":   {func(trim *spec.Trim) { trim.Wastegate.Bore = 0.022 }, "", ""},
 	} {
 		g := gateOf(t, "open", c.change)

@@ -26,19 +26,19 @@ func newBoostCmd(s streams) *cobra.Command {
 	var o boostOptions
 	cmd := &cobra.Command{
 		Use:   "boost SPEC",
-		Short: "Boost asked for and reached, torque, power and what limits them, over engine speed",
-		Long: `boost solves the operating point at each engine speed and prints the boost asked for, the
+		Short: "Boost target and boost reached, torque, power and what limits them, over engine speed",
+		Long: `boost solves the operating point at each engine speed and prints the boost target, the
 boost reached, the limits that bind (the governing one first), torque, power, air, pressure
-ratio, shaft speed, exhaust temperature, peak pressure and phasing. Where a restrictor rules,
-it also tells what a boost target left too high would do to the shaft. Of a naturally aspirated
-engine it prints the same without a turbocharger's figures, with BMEP, BSFC and lambda.
+ratio, shaft speed, EGT, peak pressure and CA50. Where a restrictor rules, it also tells what a
+boost target left too high would do to the shaft. Of a naturally aspirated engine it prints MAP
+in place of boost, with BMEP, BSFC and lambda and without a turbocharger's figures.
 
 With --by-gear or --by-pedal it prints the tables for the boost control instead: the boost
 that tyres and gearbox take in each gear, for which the spec needs car and driveline.gears;
-the manifold pressure and boost at which the pedal asks for its share of the torque.
+the MAP and boost at which the engine gives the share of its torque that the pedal asks for.
 
 With --allowed it prints the highest boost at which every limit of the spec holds, and what
-sets it, whatever the target asks for; --as-target prints that as a line to put into a spec.
+limits it, whatever the target; --as-target prints that as a line to put into a spec.
 
 Speeds in rpm; boost above the venue's pressure.`,
 		Example: "  bellmouth boost examples/hillclimb.yaml --trim capped --rpm 2000:7500:500\n  bellmouth boost examples/hillclimb.yaml --trim open --by-gear --by-pedal",
@@ -79,7 +79,7 @@ func boostPart(r *sheet.Run) (p trimPart, err error) {
 		return p, err
 	}
 	p.add(r.Summary(check.Failed(findings)), r.Points())
-	p.addIf(r.Shut())
+	p.addIf(r.Closed())
 	return p, nil
 }
 

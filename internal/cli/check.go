@@ -16,8 +16,8 @@ func newCheckCmd(s streams) *cobra.Command {
 		Use:   "check SPEC",
 		Short: "Every limit, with its margin and the worst speed; exit status 1 when one is passed",
 		Long: `check judges every limit that the spec states or the parts imply: shaft speed, surge and
-choke margin, injector duty, cylinder pressure, knock, exhaust temperature, gearbox torque,
-piston speed, and whether the boost asked for can be had. Failed checks come first.
+choke margin, injector duty, cylinder pressure, knock, EGT, gearbox torque, piston speed, and
+whether the boost target is reached. Failed checks come first.
 
 The whole range of speeds is judged, not only the speeds of --rpm: between them the worst speed
 of every limit is looked for, and a point there that has no solution is named too.

@@ -33,7 +33,7 @@ func TestSurgeBetweenSpeedsFails(t *testing.T) {
 	}
 	status, out, _ := bellmouth("check", path, "--trim", "open")
 	assert.Equal(t, statusCheckFailed, status)
-	assert.Regexp(t, `FAIL +boost asked for passes a limit: compressor +3[1-4]\d\d `, out)
+	assert.Regexp(t, `FAIL +boost target passes a limit: compressor +3[1-4]\d\d `, out)
 
 	// What the command names is there when it is asked for.
 	for _, table := range decode(t, "check", path, "--trim", "open").Tables {

@@ -14,7 +14,7 @@ func newCompressorCmd(s streams) *cobra.Command {
 		Use:   "compressor SPEC",
 		Short: "Line on the compressor map, surge and choke margin, shaft speed, charge cooling",
 		Long: `compressor prints where each operating point lies on the compressor map: corrected flow,
-pressure ratio, efficiency, surge and choke margin, shaft speed, the air before and behind the
+pressure ratio, efficiency, surge and choke margin, shaft speed, the air before and after the
 compressor, and what the charge cooler does to it.`,
 		Example: "  bellmouth compressor examples/hillclimb.yaml --trim open",
 		Args:    specArg,

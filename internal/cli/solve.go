@@ -12,7 +12,7 @@ import (
 
 // The cautions, said once at the end of what they belong to.
 const (
-	cautionStart = "Boost and phasing here are predictions from the spec: starting points for a dynamometer with knock detection, not calibrations. " +
+	cautionStart = "Boost and CA50 here are predictions from the spec: starting points for a dynamometer with knock detection, not calibrations. " +
 		"Over-boost and lean running destroy engines; fuel burns; turbocharger wheels burst."
 	cautionDefer = "The event's regulations, local law and the judgement of an experienced professional come first."
 )

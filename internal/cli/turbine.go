@@ -12,10 +12,10 @@ func newTurbineCmd(s streams) *cobra.Command {
 	var o options
 	cmd := &cobra.Command{
 		Use:   "turbine SPEC",
-		Short: "Back pressure, expansion, turbine balance and the wastegate's share",
-		Long: `turbine prints the exhaust side of each operating point: pressure and temperature before the
-turbine, expansion ratio, the turbine's flow and power, what passes the wastegate and how far
-it has to open, and what is left at the tailpipe.`,
+		Short: "Turbine inlet pressure, expansion, turbine power, wastegate share and back pressure",
+		Long: `turbine prints the exhaust side of each operating point: turbine inlet pressure and EGT,
+expansion ratio, turbine power, wastegate share and lift, and the back pressure and temperature
+after the turbine.`,
 		Example: "  bellmouth turbine examples/hillclimb.yaml --rpm 6500",
 		Args:    specArg,
 		RunE: func(cmd *cobra.Command, args []string) error {

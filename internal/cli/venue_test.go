@@ -187,7 +187,7 @@ func TestVenueMessages(t *testing.T) {
 	_, _, errs = bellmouth("restrictor", hillclimb, "--venue", "all", "--rpm", "5000")
 	assert.Equal(t, 1, strings.Count(errs, "trim open has no intake.restrictor and is left out"), errs)
 	_, _, errs = bellmouth("sheet", hillclimb, "--venue", "valley", "--rpm", "5000")
-	assert.Contains(t, errs, "bellmouth: warning: trim capped, venue valley: 1 check failed: shaft speed with the wastegate held shut\n")
+	assert.Contains(t, errs, "bellmouth: warning: trim capped, venue valley: 1 check failed: shaft speed with the wastegate closed\n")
 }
 
 // A point without a solution names the venue.

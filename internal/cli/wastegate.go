@@ -13,10 +13,10 @@ func newWastegateCmd(s streams) *cobra.Command {
 	var o options
 	cmd := &cobra.Command{
 		Use:   "wastegate SPEC",
-		Short: "Duty that holds the boost, what the actuator has to spare, spring-only boost, creep",
+		Short: "Duty that holds the boost, what the actuator has to spare, boost on the spring, creep",
 		Long: `wastegate computes, at full load over engine speed, how the actuator holds the boost: lift,
 pressures in the ports, the base table of duty for the pulsed valves, what is left to regulate
-with, how much boost 1 % of duty moves, and the force to spare; the boost on the spring alone
+with, how much boost 1 % of duty moves, and the force to spare; the boost on the spring
 and the lowest and highest that the control can hold; the boost that creeps with the valve
 wide open and the bore against it; the preload that suits. Where something does not suffice,
 it says which side, by how much, and what boost that leads to.

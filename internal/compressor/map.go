@@ -114,7 +114,8 @@ func (m *Map) checkSurgeSide(curves []curve) error {
 		for j, x := range c.x {
 			mu := c.f[j] + c.nu
 			if !(mu > m.surge.at(2*mu-x)-surgeScatter) {
-				return &MapError{i, c.point[j], "lies left of the line through the surge ends of the speed lines; pressure ratio rises faster along its line than along that"}
+				return &MapError{i, c.point[j], "lies left of the line through the surge ends of the speed lines; " +
+					"pressure ratio rises faster along its line than along that"}
 			}
 		}
 	}

@@ -34,7 +34,7 @@ func AllowedBoost(a *check.Allowance) table.Table {
 	}
 	t := table.Of("allowed boost", rows,
 		table.Number("rpm", "speed", units.Speed, func(o *check.AllowedBoost) float64 { return o.Speed }),
-		table.Number("target_boost_pa", "asked", units.GaugePressure, func(o *check.AllowedBoost) float64 { return o.Target }),
+		table.Number("target_boost_pa", "target", units.GaugePressure, func(o *check.AllowedBoost) float64 { return o.Target }),
 		known.Cells("allowed_boost_pa", "allowed", units.GaugePressure, func(o *check.AllowedBoost) table.Cell {
 			c := table.Num(o.Boost(venue))
 			if o.Target > o.Boost(venue)+run.ReachedWithin && !o.Turbine {
@@ -42,17 +42,19 @@ func AllowedBoost(a *check.Allowance) table.Table {
 			}
 			return c
 		}),
-		known.Cells("allowed_by", "set by", units.Number, func(o *check.AllowedBoost) table.Cell { return table.Text(o.By) }),
+		known.Cells("allowed_by", "limited by", units.Number, func(o *check.AllowedBoost) table.Cell { return table.Text(o.By) }),
 		point("torque_nm", "torque", units.Torque, run.Torque).WithDigits(0),
 		point("power_w", "power", units.Power, run.Power).WithDigits(1),
 		point("shaft_rpm", "shaft", units.Speed, func(p *airpath.Point) float64 { return p.ShaftSpeed }).WithDigits(table.Hundreds),
-		point("turbine_inlet_temperature_k", "exhaust", units.Temperature, func(p *airpath.Point) float64 { return p.TurbineInletTemperature }),
-		point("peak_pressure_pa", "peak", units.Pressure, func(p *airpath.Point) float64 { return p.PeakPressure }).WithDigits(0),
+		point("turbine_inlet_temperature_k", "EGT", units.Temperature, func(p *airpath.Point) float64 { return p.TurbineInletTemperature }),
+		point("peak_pressure_pa", "peak pressure", units.Pressure, func(p *airpath.Point) float64 { return p.PeakPressure }).WithDigits(0),
 		point("ca50_deg", "CA50", units.Angle, func(p *airpath.Point) float64 { return p.CA50 }),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{"The highest boost at which every limit of the spec holds, steady, and what sets it; the turbine where it gives no more. Limits that the spec does not state are not kept. " +
-		"A weak battery and the spark's voltage are not counted here: the checks judge them at the boost asked for."}
+	t.Notes = []string{
+		"Limits that the spec does not state are not kept.",
+		"A weak battery and the coil voltage are not counted here: check judges them at the target.",
+	}
 	return t
 }
 
@@ -61,12 +63,13 @@ func allowedEntries() []formula.Entry {
 	return []formula.Entry{
 		{
 			Key: "allowed_boost_pa", Title: "allowed",
-			Meaning: "Highest boost at which every limit of the spec holds, within 1 mbar.",
+			Meaning: "Highest boost at which every limit of the spec holds, within 1 mbar, whatever the target. " +
+				"Where the turbine gives no more, that is all there is.",
 			Formula: "halving of the target between the least boost and the most", Source: ours, Range: "steady, at the speeds computed",
 		},
 		{
-			Key: "allowed_by", Title: "set by",
-			Meaning: "What sets the boost allowed: a limit of the operating point, one that is judged, or the turbine where it gives no more.",
+			Key: "allowed_by", Title: "limited by",
+			Meaning: "What limits the boost allowed: a limit of the operating point, a check, or the turbine where it gives no more.",
 			Formula: "the limit passed just above", Source: ours, Range: "steady",
 		},
 	}

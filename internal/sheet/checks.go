@@ -41,7 +41,7 @@ func (r *Run) Checks(findings []check.Finding) table.Table {
 		table.Cells("unit", "unit", units.Number, func(f check.Finding) table.Cell { return table.UnitOf(f.Kind) }).InDetail(),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{"Judged over the whole range of these speeds: the worst speed is looked for between them too. Limits that the spec does not give are not judged."}
+	t.Notes = []string{"Limits that the spec does not give are not judged."}
 	return t
 }
 
@@ -98,7 +98,7 @@ func checksEntries() []formula.Entry {
 		},
 		{
 			Key: "worst_rpm", Title: "worst at",
-			Meaning: "Engine speed at which the limit is nearest or furthest passed.",
+			Meaning: "Engine speed at which the limit is nearest or furthest passed. It is looked for between the speeds of --rpm too.",
 			Formula: "N at the least margin", Source: ours, Range: computed,
 		},
 		{
@@ -109,7 +109,7 @@ func checksEntries() []formula.Entry {
 		{
 			Key: "limit_value", Title: "limit",
 			Meaning: "The limit that the value is held against, in the unit of its row.",
-			Formula: "the spec's, the map's or the boost asked for", Source: given, Range: always,
+			Formula: "the spec's, the map's or the boost target", Source: given, Range: always,
 		},
 		{
 			Key: "unit", Title: "unit",

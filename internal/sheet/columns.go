@@ -21,13 +21,13 @@ var (
 
 	compressorEfficiency = figure("compressor_efficiency", "eff.", units.Fraction, func(p *airpath.Point) float64 { return p.Compressor.Efficiency })
 
-	manifoldTemperature = figure("manifold_temperature_k", "manifold", units.Temperature, func(p *airpath.Point) float64 { return p.ManifoldTemperature })
+	manifoldTemperature = figure("manifold_temperature_k", "IAT", units.Temperature, func(p *airpath.Point) float64 { return p.ManifoldTemperature })
 
-	exhaustPressure = figure("turbine_inlet_pressure_pa", "p3", units.Pressure, func(p *airpath.Point) float64 { return p.TurbineInletPressure })
+	exhaustPressure = figure("turbine_inlet_pressure_pa", "turbine inlet", units.Pressure, func(p *airpath.Point) float64 { return p.TurbineInletPressure })
 
-	exhaustTemperature = figure("turbine_inlet_temperature_k", "exhaust", units.Temperature, func(p *airpath.Point) float64 { return p.TurbineInletTemperature })
+	exhaustTemperature = figure("turbine_inlet_temperature_k", "EGT", units.Temperature, func(p *airpath.Point) float64 { return p.TurbineInletTemperature })
 
-	wastegateShare = figure("wastegate_fraction", "past turbine", units.Fraction, func(p *airpath.Point) float64 { return p.WastegateFraction })
+	wastegateShare = figure("wastegate_fraction", "wastegate share", units.Fraction, func(p *airpath.Point) float64 { return p.WastegateFraction })
 
 	volumetricEfficiency = figure("volumetric_efficiency", "vol. eff.", units.Fraction, func(p *airpath.Point) float64 { return p.VolumetricEfficiency })
 	lambda               = figure("lambda", "lambda", units.Number, func(p *airpath.Point) float64 { return p.Lambda }).WithDigits(2)
@@ -52,9 +52,9 @@ var (
 		return table.Num(p.Consumption)
 	})
 
-	peakPressure  = figure("peak_pressure_pa", "peak", units.Pressure, func(p *airpath.Point) float64 { return p.PeakPressure }).WithDigits(0)
+	peakPressure  = figure("peak_pressure_pa", "peak pressure", units.Pressure, func(p *airpath.Point) float64 { return p.PeakPressure }).WithDigits(0)
 	ca50          = figure("ca50_deg", "CA50", units.Angle, func(p *airpath.Point) float64 { return p.CA50 })
-	knockIntegral = figure("knock_integral", "knock", units.Number, func(p *airpath.Point) float64 { return p.KnockIntegral }).WithDigits(2)
+	knockIntegral = figure("knock_integral", "knock integral", units.Number, func(p *airpath.Point) float64 { return p.KnockIntegral }).WithDigits(2)
 )
 
 // detailIf leaves a field to CSV and JSON where there is no room for it.
@@ -63,6 +63,14 @@ func detailIf(detail bool, f table.Field[row]) table.Field[row] {
 	return f
 }
 
+// Texts that several explanations of these columns share.
+const (
+	solved1e6       = "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6"
+	oneZone         = "one zone, unburned end gas followed; no dissociation, blow-by or crevices"
+	turboSimilarity = "Dixon & Hall, Fluid Mechanics and Thermodynamics of Turbomachinery, ch. 1 and 2; " +
+		"Heywood, Internal Combustion Engine Fundamentals, section 6.8"
+)
+
 // columnsEntries explain the columns above.
 func columnsEntries() []formula.Entry {
 	return []formula.Entry{
@@ -70,53 +78,59 @@ func columnsEntries() []formula.Entry {
 			Key: "shaft_rpm", Title: "shaft",
 			Meaning: "Speed of the turbocharger's shaft.",
 			Formula: "N = Nc √(T1/Tref)",
-			Source:  "Dixon & Hall, Fluid Mechanics and Thermodynamics of Turbomachinery, ch. 1 and 2; Heywood, Internal Combustion Engine Fundamentals, section 6.8", Range: "as the corrected speed",
+			Source:  turboSimilarity, Range: "as the corrected speed",
 		},
 		{
 			Key: "pressure_ratio", Title: "PR",
-			Meaning: "Total pressure behind the compressor over total pressure at its inlet, PR. Losses of filter, restrictor and cooler make it more than manifold over venue pressure.",
+			Meaning: "Total pressure after the compressor over total pressure at its inlet. " +
+				"Losses of filter, restrictor and cooler make it more than MAP over the venue's pressure.",
 			Formula: "PR = p2/p1", Source: ours, Range: "above zero",
 		},
 		{
 			Key: "corrected_flow_kg_s", Title: "corr. flow",
 			Meaning: "Air flow through one compressor, brought to the map's reference inlet state, so that it can be read on the map.",
 			Formula: "ṁc = ṁ √(T1/Tref)/(p1/pref)",
-			Source:  "Dixon & Hall, Fluid Mechanics and Thermodynamics of Turbomachinery, ch. 1 and 2; Heywood, Internal Combustion Engine Fundamentals, section 6.8", Range: "one gas; Reynolds number of little influence",
+			Source:  turboSimilarity, Range: "one gas; Reynolds number of little influence",
 		},
 		{
 			Key: "compressor_efficiency", Title: "eff.",
 			Meaning: "Isentropic efficiency, total to total: ideal work over the work taken.",
 			Formula: "η = h/(N² exp w), w = ln(h/(η N²)) interpolated as f is for the corrected speed; beyond the choke end ηe/(2 − h/he)",
-			Source:  "interpolation of this program's own, checked against NASA Glenn's measured HECC stage (HECC Data Archive, 2023)", Range: "between the lowest and highest speed line and their ends; outside, continued and marked",
+			Source:  "interpolation of this program's own, checked against NASA Glenn's measured HECC stage (HECC Data Archive, 2023)",
+			Range:   "between the lowest and highest speed line and their ends; outside, continued and marked",
 		},
 		{
-			Key: "manifold_temperature_k", Title: "manifold",
-			Meaning: "Temperature of the charge in the inlet manifold.",
-			Formula: "T2 − ε (T2 − Tc) behind a cooler, else T2",
+			Key: "manifold_temperature_k", Title: "IAT", Also: []string{"manifold"},
+			Meaning: "Intake air temperature: that of the charge in the inlet manifold.",
+			Formula: "T2 − ε (T2 − Tc) after a cooler, else T2",
 			Source:  "Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, §11.4", Range: full,
 		},
 		{
-			Key: "turbine_inlet_pressure_pa", Title: "p3",
-			Meaning: "Pressure before the turbine, absolute; without one, that of the exhaust.",
+			Key: "turbine_inlet_pressure_pa", Title: "turbine inlet",
+			Meaning: "Pressure at the turbine's inlet, absolute, p3 in formulas. Without a turbine, that in the collector.",
 			Formula: "p3 = p4 × expansion ratio",
-			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: full,
+			Source:  solved1e6, Range: full,
 		},
 		{
-			Key: "turbine_inlet_temperature_k", Title: "exhaust",
-			Meaning: "Temperature of the exhaust before the turbine.",
+			Key: "turbine_inlet_temperature_k", Title: "EGT", Also: []string{"exhaust"},
+			Meaning: "Exhaust gas temperature before the turbine. Without a turbine, that in the collector.",
 			Formula: "energy of the charge less work, wall heat and the heat of port and primary",
-			Source:  "energy balance; fuel that finds no oxygen does not burn; pipes by exhaust_heat_w", Range: "steady full load; a probe reads lower, see probe_reading_k",
+			Source:  "energy balance; fuel that finds no oxygen does not burn; pipes by exhaust_heat_w",
+			Range:   "steady full load; a probe reads lower, see probe_reading_k",
 		},
 		{
-			Key: "wastegate_fraction", Title: "past turbine",
-			Meaning: "Wastegate flow over exhaust flow.",
+			Key: "wastegate_fraction", Title: "wastegate share",
+			Meaning: "Share of the exhaust that goes through the wastegate.",
 			Formula: "wastegate flow/exhaust flow", Source: ours, Range: "0 to 1",
 		},
 		{
 			Key: "volumetric_efficiency", Title: "vol. eff.",
 			Meaning: "Moist air taken over displacement filled at manifold density.",
-			Formula: "the spec's table × f(p3/pm)/f(r0), f(r) = rc − r^(1/γ); r0 = 1 with a compressor, else p3/pm at full load without a restrictor",
-			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), §6.2, form; Eriksson and Nielsen, Modeling and Control of Engines and Drivelines (2014), ch. 7", Range: "within the spec's table; held at its ends, with a note",
+			Formula: "the spec's table × f(p3/pm)/f(r0), f(r) = rc − r^(1/γ); " +
+				"r0 = 1 with a compressor, else p3/pm at full load without a restrictor",
+			Source: "Heywood, Internal Combustion Engine Fundamentals (1988), §6.2, form; " +
+				"Eriksson and Nielsen, Modeling and Control of Engines and Drivelines (2014), ch. 7",
+			Range: "within the spec's table; held at its ends, with a note",
 		},
 		{
 			Key: "lambda", Title: "lambda", Also: []string{"lambda asked"},
@@ -137,19 +151,24 @@ func columnsEntries() []formula.Entry {
 			Key: "imep_pa", Title: "IMEP",
 			Meaning: "Gross indicated mean effective pressure: the work of compression and expansion.",
 			Formula: "∫p dV from bottom to bottom dead centre over Vd, blowdown by valve flow",
-			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), §2.4", Range: "one zone, unburned end gas followed; no dissociation, blow-by or crevices",
+			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), §2.4", Range: oneZone,
 		},
 		{
 			Key: "pmep_pa", Title: "PMEP",
 			Meaning: "Pumping mean effective pressure; negative where the gas exchange drives the engine.",
 			Formula: "(∮ of the exhaust stroke − (pm − Δp) Vd)/Vd, Δp lost in the inlet valves",
-			Source:  "flow through the exhaust valve by de Saint-Venant and Wantzel, crank angle by crank angle; inlet valves by displacement; Heywood, Internal Combustion Engine Fundamentals (1988), §13.2 and §14.2", Range: "without overlap, waves in the pipes and backflow at it",
+			Source: "flow through the exhaust valve by de Saint-Venant and Wantzel, crank angle by crank angle; inlet valves by displacement; " +
+				"Heywood, Internal Combustion Engine Fundamentals (1988), §13.2 and §14.2",
+			Range: "without overlap, waves in the pipes and backflow at it",
 		},
 		{
 			Key: "fmep_pa", Title: "FMEP",
 			Meaning: "Friction mean effective pressure of crank, pistons, valve train and auxiliaries. Pumping is in the PMEP.",
 			Formula: "by components: f (crank + piston + gas load + valve train + auxiliaries); by Chen and Flynn: f (A + B pmax + C Sp)",
-			Source:  "Patton, Nitschke and Heywood, SAE 890836 (1989), revised by Sandoval and Heywood, SAE 2003-01-0725; constants from memory; Chen and Flynn, SAE 650733 (1965)", Range: "fitted at 600 to 6000 rpm without boost to engines of the 1980s; extrapolated beyond, with a note; Chen and Flynn: fitted to a compression-ignition single, the factor fits the engine at hand",
+			Source: "Patton, Nitschke and Heywood, SAE 890836 (1989), revised by Sandoval and Heywood, SAE 2003-01-0725; constants from memory; " +
+				"Chen and Flynn, SAE 650733 (1965)",
+			Range: "fitted at 600 to 6000 rpm without boost to engines of the 1980s; extrapolated beyond, with a note; " +
+				"Chen and Flynn: fitted to a compression-ignition single, the factor fits the engine at hand",
 		},
 		{
 			Key: "bmep_pa", Title: "BMEP",
@@ -163,22 +182,27 @@ func columnsEntries() []formula.Entry {
 			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), eq. 2.22", Range: "where the engine gives power",
 		},
 		{
-			Key: "peak_pressure_pa", Title: "peak", Also: []string{"peak pressure"},
+			Key: "peak_pressure_pa", Title: "peak pressure", Also: []string{"peak"},
 			Meaning: "Highest pressure in the cylinder, absolute, of the mean cycle; single cycles go higher.",
 			Formula: "max p(θ)",
-			Source:  "energy equation dU = −p dV − dQ, Wiebe burning, Woschni heat transfer, Heywood, Internal Combustion Engine Fundamentals (1988), ch. 9 and 12", Range: "one zone, unburned end gas followed; no dissociation, blow-by or crevices",
+			Source: "energy equation dU = −p dV − dQ, Wiebe burning, Woschni heat transfer, " +
+				"Heywood, Internal Combustion Engine Fundamentals (1988), ch. 9 and 12",
+			Range: oneZone,
 		},
 		{
 			Key: "ca50_deg", Title: "CA50",
-			Meaning: "Crank angle at which half the charge has burned, after firing top dead centre: at the best unless knock or cylinder pressure holds it later.",
+			Meaning: "Crank angle after firing top dead centre at which half the charge has burned. " +
+				"It is at best CA50 unless knock or cylinder pressure holds it later, which costs torque.",
 			Formula: "best CA50, or where the knock integral or the peak pressure meets its limit",
-			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: "up to the latest CA50 of the spec",
+			Source:  solved1e6, Range: "up to the latest CA50 of the spec",
 		},
 		{
-			Key: "knock_integral", Title: "knock",
-			Meaning: "Livengood–Wu integral of the mean cycle's end gas up to 90 % burned; 1 is autoignition, its fastest cycles get there first.",
+			Key: "knock_integral", Title: "knock integral", Also: []string{"knock"},
+			Meaning: "Livengood–Wu integral of the mean cycle's end gas up to 90 % burned. " +
+				"At 1 the mean cycle's end gas ignites itself; that of the fastest cycles does so earlier.",
 			Formula: "∫dt/τ, τ = 17.68 ms (ON/100)^3.402 p^−1.7 exp(3800/T), p in atm, ON the octane index, × factors of mixture and residual gas",
-			Source:  "Douaud and Eyzat, SAE 780080 (1978); Livengood and Wu (1955); octane index after Kalghatgi", Range: "octane 80 to 100; higher is an extrapolation",
+			Source:  "Douaud and Eyzat, SAE 780080 (1978); Livengood and Wu (1955); octane index after Kalghatgi",
+			Range:   "octane 80 to 100; higher is an extrapolation",
 		},
 	}
 }

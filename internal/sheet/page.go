@@ -136,9 +136,8 @@ func (r *Run) intoTheCar() (table.Table, error) {
 	forced, in := r.Forced(), r.Trim.Injection
 	whole := func(f table.Field[row]) table.Field[row] { return f.WithDigits(0) }
 	add(true, speedField(0))
-	add(forced, targetBoost, boostField(true))
-	add(true, figure("manifold_pressure_pa", "MAP", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure }),
-		governingField,
+	add(forced, targetBoost, boostReached)
+	add(true, manifoldPressure, governingField,
 		figure("torque_nm", "torque", units.Torque, run.Torque).WithDigits(0),
 		whole(figure("power_w", "power", units.Power, run.Power)),
 		sparkAdvance, lambda)
@@ -235,8 +234,6 @@ func pageEntries() []formula.Entry {
 		},
 		{Key: "name", Also: []string{"engine"}},
 		{Key: "restrictor_bore_m", Also: []string{"restrictor"}},
-		{Key: "target_boost_pa", Also: []string{"target"}},
-		{Key: "manifold_pressure_pa", Also: []string{"MAP"}},
 		{Key: "limit", Also: []string{"limited by"}},
 		{Key: "primary_duty", Also: []string{"inj.", "inj. 1"}},
 		{Key: "secondary_duty", Also: []string{"inj. 2"}},

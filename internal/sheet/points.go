@@ -18,12 +18,12 @@ const allNotes = ^(frictionNotes | airpath.NoteOctaneHeld | airpath.NoteOctaneHo
 // Points returns the operating points over engine speed: what is asked for, what is reached, and what it takes.
 func (r *Run) Points() table.Table {
 	forced := r.Forced()
-	t := r.overSpeed("operating points", join(
+	return r.overSpeed("operating points", join(
 		[]table.Field[row]{speedField(allNotes)},
 		when(forced, targetBoost),
 		[]table.Field[row]{
-			boostField(forced),
-			figure("manifold_pressure_pa", "manifold pressure", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure }).InDetail(),
+			detailIf(!forced, boostReached),
+			detailIf(forced, manifoldPressure),
 			manifoldTemperature.InDetail(),
 			table.Cells("limits", "limited by", units.Number, limitCell),
 			table.Cells("limit", "governing limit", units.Number, func(o row) table.Cell {
@@ -46,24 +46,9 @@ func (r *Run) Points() table.Table {
 			peakPressure, ca50, knockIntegral.InDetail(),
 		},
 	)...)
-	if forced {
-		t.Notes = []string{"Limited by: what governs the boost first, then what else binds. Knock or cylinder pressure behind the target hold the burn late instead. " +
-			"Boost counts from the venue's pressure."}
-	} else {
-		t.Notes = []string{"Manifold pressure counts from the venue's. Knock behind the atmosphere holds the burn late."}
-	}
-	return t
 }
 
-// boostTitle heads the manifold pressure above the venue's, which is boost only where a compressor makes it.
-func boostTitle(forced bool) string {
-	if forced {
-		return "boost"
-	}
-	return "manifold"
-}
-
-// targetBoost is the boost asked for.
+// targetBoost is the boost target.
 var targetBoost = table.Cells("target_boost_pa", "target", units.GaugePressure, func(o row) table.Cell {
 	c := table.Num(o.TargetBoost)
 	if o.TargetHeld {
@@ -72,12 +57,12 @@ var targetBoost = table.Cells("target_boost_pa", "target", units.GaugePressure, 
 	return c
 })
 
-// boostField is the boost reached, or what stands for it in a naturally aspirated engine.
-func boostField(forced bool) table.Field[row] {
-	return cells("boost_pa", boostTitle(forced), units.GaugePressure, func(o row, _ *airpath.Point) table.Cell {
-		return table.Num(o.Boost(o.run.Trim.Venue.Pressure))
-	})
-}
+// boostReached is the boost reached.
+var boostReached = cells("boost_pa", "boost", units.GaugePressure, func(o row, _ *airpath.Point) table.Cell {
+	return table.Num(o.Boost(o.run.Trim.Venue.Pressure))
+})
+
+var manifoldPressure = figure("manifold_pressure_pa", "MAP", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure })
 
 // Summary returns what the points come to: the highest torque and power, and what rules where. failed names the checks
 // that failed.
@@ -110,7 +95,7 @@ func (r *Run) Summary(failed []string) table.Table {
 // onsets are the fields of where things begin over engine speed.
 func (r *Run) onsets() (fields []table.Field[*Run]) {
 	if r.Forced() {
-		fields = append(fields, table.Cells("boost_reached_rpm", "boost asked for first reached at", units.Speed, func(r *Run) table.Cell {
+		fields = append(fields, table.Cells("boost_reached_rpm", "target first reached at", units.Speed, func(r *Run) table.Cell {
 			return r.reachedFrom()
 		}))
 	}
@@ -123,20 +108,21 @@ func (r *Run) onsets() (fields []table.Field[*Run]) {
 	return fields
 }
 
-// reachedFrom returns the lowest speed at which an engine that comes from less boost reaches the boost asked for. Where one that comes from
+// reachedFrom returns the lowest speed at which an engine that comes from less boost reaches the target. Where one that comes from
 // more stays there down to a lower speed, it says so.
 func (r *Run) reachedFrom() table.Cell {
 	reached := r.Review().Fine.Reaching()
 	c := onsetCell(reached.Onset, "not reached at any of these speeds")
 	if reached.Two {
-		return c.Noted(fmt.Sprintf("two steady states below: coming from more boost it is held down to %.0f rpm", run.RPM(reached.Staying.Speed)))
+		return c.Noted(fmt.Sprintf("two steady states below: coming from more boost the engine keeps the target down to %.0f rpm",
+			run.RPM(reached.Staying.Speed)))
 	}
 	return c
 }
 
-// Shut returns what a boost target left out of reach does where the restrictor rules: the boost control holds the wastegate
-// shut. ok is false where it nowhere rules.
-func (r *Run) Shut() (t table.Table, ok bool) {
+// Closed returns what a boost target left out of reach does where the restrictor rules: the boost control keeps the wastegate
+// closed. ok is false where it nowhere rules.
+func (r *Run) Closed() (t table.Table, ok bool) {
 	type pull struct {
 		speed float64
 		*airpath.Overpull
@@ -165,7 +151,7 @@ func (r *Run) Shut() (t table.Table, ok bool) {
 		table.Cells("boost_pa", "boost", units.GaugePressure, func(p pull) table.Cell {
 			c := table.Num(p.ManifoldPressure - venue)
 			if p.AtTarget {
-				return c.Noted("the boost asked for, reached by sucking harder at the choked restrictor: the wastegate opens again here")
+				return c.Noted("the target, reached with more suction at the choked restrictor: the wastegate opens again here")
 			}
 			return c
 		}),
@@ -179,8 +165,8 @@ func (r *Run) Shut() (t table.Table, ok bool) {
 		}),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{"The wastegate held shut on the choked restrictor, which is what a boost target above the reachable boost does: the same air, sucked at harder, hotter, with the shaft faster. " +
-		"Lower the target to the boost that is reached."}
+	t.Notes = []string{"Lower the target to the boost that is reached. A target above it keeps the wastegate closed on the choked restrictor, " +
+		"which brings no more air, only more heat and a faster shaft."}
 	return t, true
 }
 
@@ -195,8 +181,8 @@ func failedIf(failed bool) table.Tone {
 func (r *Run) knockRemarks() []string {
 	remarks := r.Engine.Remarks()
 	if first, last, cold := run.Where(r.Outcomes, func(o *boost.Outcome) bool { return o.Point.Notes&airpath.NoteOctaneHeld != 0 }); cold {
-		remarks = append(remarks, fmt.Sprintf("The charge is colder at 15 bar, %s, than the octane index was measured for: its K is held at -0.75, which makes the most of a fuel whose RON lies far above its MON.",
-			between(first, last)))
+		remarks = append(remarks, fmt.Sprintf("The charge at 15 bar is colder than the octane index was measured for, %s. "+
+			"Its K is held at -0.75, the most that a fuel with a RON far above its MON can gain.", between(first, last)))
 	}
 	return remarks
 }
@@ -213,7 +199,8 @@ func between(first, last float64) string {
 func (r *Run) Combustion() table.Table {
 	best := r.Trim.Engine.Combustion.BestCA50
 	t := r.overSpeed("combustion",
-		speedField(airpath.NoteBurnHeld|airpath.NoteDelayHeld|airpath.NoteKnockUnmet|airpath.NotePeakPressureUnmet|airpath.NoteCoolingCut|airpath.NoteFlame|airpath.NoteAngleLongest|airpath.NoteDilution),
+		speedField(airpath.NoteBurnHeld|airpath.NoteDelayHeld|airpath.NoteKnockUnmet|airpath.NotePeakPressureUnmet|airpath.NoteCoolingCut|
+			airpath.NoteFlame|airpath.NoteAngleLongest|airpath.NoteDilution),
 		cells("ca50_deg", "CA50", units.Angle, func(_ row, p *airpath.Point) table.Cell { return lateCell(p, best) }),
 		sparkAdvance,
 		burnStart.InDetail(),
@@ -227,7 +214,7 @@ func (r *Run) Combustion() table.Table {
 		figure("peak_temperature_k", "peak temperature", units.Temperature, func(p *airpath.Point) float64 { return p.PeakTemperature }).InDetail(),
 		figure("end_gas_temperature_k", "end gas", units.Temperature, func(p *airpath.Point) float64 { return p.EndGasPeak }).InDetail(),
 	)
-	t.Notes = append(r.knockRemarks(), fmt.Sprintf("Spark before firing top dead centre, the other angles after it. CA50, half the charge burned, is best at %.1f deg; later is knock or cylinder pressure. BMEP = IMEP − PMEP − FMEP; PMEP below 0 drives the engine.", best*180/math.Pi))
+	t.Notes = append(r.knockRemarks(), fmt.Sprintf("Best CA50 is %.1f deg; a later one costs torque.", best*180/math.Pi))
 	return t
 }
 
@@ -235,33 +222,34 @@ func (r *Run) Combustion() table.Table {
 func pointsEntries() []formula.Entry {
 	return []formula.Entry{
 		{
-			Key: "target_boost_pa", Title: "asked",
-			Meaning: "Manifold pressure above the venue's that the spec asks for at this speed.",
+			Key: "target_boost_pa", Title: "target",
+			Meaning: "Boost that the spec asks for at this speed, above the venue's pressure.",
 			Formula: "the spec's table over speed, monotone cubic", Source: given, Range: "within the table; held at its ends, with a note",
 		},
 		{
 			Key: "boost_pa", Title: "boost", Also: []string{"most boost", "manifold"},
-			Meaning: "Manifold pressure above the venue's, as it is reached.",
+			Meaning: "Manifold pressure that is reached, above the venue's. Without a compressor it is below 0.",
 			Formula: "pm − p(venue)",
-			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: full,
+			Source:  solved1e6, Range: full,
 		},
 		{
-			Key: "manifold_pressure_pa", Title: "manifold pressure", Also: []string{"manifold"},
-			Meaning: "Absolute pressure in the inlet manifold.",
+			Key: "manifold_pressure_pa", Title: "MAP", Also: []string{"manifold pressure", "manifold"},
+			Meaning: "Manifold absolute pressure.",
 			Formula: "pm = p2 − cooler loss, where the engine swallows what the compressor gives",
-			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: full,
+			Source:  solved1e6, Range: full,
 		},
 		{
 			Key: "limits", Title: "limited by",
-			Meaning: "All limits that bind at the point, the governing one first.",
+			Meaning: "All limits that bind at the point, first the one that governs the boost. " +
+				"Knock or cylinder pressure after the target or the atmosphere do not lower the boost: they hold the burn later than best CA50.",
 			Formula: "the bounds that the solution rests on",
-			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: full,
+			Source:  solved1e6, Range: full,
 		},
 		{
 			Key: "limit", Title: "governing limit",
 			Meaning: "What keeps the boost from being higher or, for wastegate creep and the wastegate's spring, lower.",
 			Formula: "the bound that the solution rests on",
-			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: full,
+			Source:  solved1e6, Range: full,
 		},
 		{
 			Key: "torque_nm", Title: "torque",
@@ -309,14 +297,14 @@ func pointsEntries() []formula.Entry {
 			Formula: "N at max P", Source: ours, Range: "to the step between the speeds",
 		},
 		{
-			Key: "boost_reached_rpm", Title: "boost asked for first reached at",
-			Meaning: "Lowest speed at which the boost asked for is reached, within 5 mbar: the end of spooling, at steady full load.",
+			Key: "boost_reached_rpm", Title: "target first reached at",
+			Meaning: "Lowest speed at which the boost target is reached, within 5 mbar, at steady full load.",
 			Formula: "bisection between the speeds computed, to 5 rpm", Source: ours, Range: "steady; a pull through the gears spools later",
 		},
 		{
 			Key: "restrictor_from_rpm", Title: "restrictor chokes from",
 			Meaning: "Lowest speed at which the restrictor's throat is choked.",
-			Formula: "bisection between the speeds computed, to 5 rpm", Source: ours, Range: "for the boost asked for",
+			Formula: "bisection between the speeds computed, to 5 rpm", Source: ours, Range: "for the boost target",
 		},
 		{
 			Key: "rpm", Title: "speed",
@@ -326,7 +314,7 @@ func pointsEntries() []formula.Entry {
 		},
 		{
 			Key: "over_shaft_limit", Title: "over shaft limit",
-			Meaning: "Whether the turbocharger would turn faster than its limit or the map's top line.",
+			Meaning: "Whether the turbocharger would turn faster than its limit or the map's top line, with the wastegate closed on a choked restrictor.",
 			Formula: "shaft speed > min(speed_limit, top line)", Source: ours, Range: always,
 		},
 		{
@@ -336,13 +324,14 @@ func pointsEntries() []formula.Entry {
 		},
 		{
 			Key: "compressor_outlet_temperature_k", Title: "compressor outlet", Also: []string{"outlet"},
-			Meaning: "Total temperature of the air behind the compressor, T2.",
+			Meaning: "Total temperature of the air after the compressor, T2 in formulas.",
 			Formula: "s°(T2s) = s°(T1) + R ln PR; h(T2) = h(T1) + (h(T2s) − h(T1))/η",
-			Source:  "Moran & Shapiro, Fundamentals of Engineering Thermodynamics, ch. 6; heat capacities from NASA/TP-2002-211556", Range: "adiabatic, ideal gas, 200 K to 6000 K; T2 = T1 at a pressure ratio of 1 or less",
+			Source:  "Moran & Shapiro, Fundamentals of Engineering Thermodynamics, ch. 6; heat capacities from NASA/TP-2002-211556",
+			Range:   "adiabatic, ideal gas, 200 K to 6000 K; T2 = T1 at a pressure ratio of 1 or less",
 		},
 		{
 			Key: "knocks", Title: "knocks",
-			Meaning: "Whether the knock integral would be over its limit at the latest phasing accepted.",
+			Meaning: "Whether the knock integral would be over its limit at the latest CA50 accepted.",
 			Formula: "knock integral > its limit", Source: ours, Range: "steady",
 		},
 		{
@@ -359,13 +348,15 @@ func pointsEntries() []formula.Entry {
 			Key: "burn_angle_deg", Title: "0 to 90 %",
 			Meaning: "Crank angle from 0 to 90 % burned.",
 			Formula: "the spec's table, or 43° (N/2000 rpm)^0.2, for the stated condition; × burn_angle_factor for the charge",
-			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), §9.2.2; the exponent is common practice, no source; factor after Hires, Tabaczynski and Novak, SAE 780232 (1978)", Range: "1000 to 10000 rpm for the default",
+			Source: "Heywood, Internal Combustion Engine Fundamentals (1988), §9.2.2; the exponent is common practice, no source; " +
+				"factor after Hires, Tabaczynski and Novak, SAE 780232 (1978)",
+			Range: "1000 to 10000 rpm for the default",
 		},
 		{
 			Key: "peak_angle_deg", Title: "peak at",
 			Meaning: "Crank angle of the peak pressure after firing top dead centre.",
 			Formula: "θ at max p",
-			Source:  "as peak_pressure_pa", Range: "one zone, unburned end gas followed; no dissociation, blow-by or crevices",
+			Source:  "as peak_pressure_pa", Range: oneZone,
 		},
 		{
 			Key: "residual_fraction", Title: "residual",
@@ -383,13 +374,13 @@ func pointsEntries() []formula.Entry {
 			Key: "peak_temperature_k", Title: "peak temperature",
 			Meaning: "Highest mean temperature in the cylinder.",
 			Formula: "max T(θ)",
-			Source:  "as peak_pressure_pa", Range: "one zone, unburned end gas followed; no dissociation, blow-by or crevices: 100 to 200 K too high near lambda 1",
+			Source:  "as peak_pressure_pa", Range: oneZone + ": 100 to 200 K too high near lambda 1",
 		},
 		{
 			Key: "end_gas_temperature_k", Title: "end gas",
 			Meaning: "Highest temperature of the unburned gas while the knock integral runs.",
 			Formula: "compressed with the cylinder's pressure",
-			Source:  "as peak_pressure_pa", Range: "one zone, unburned end gas followed; no dissociation, blow-by or crevices",
+			Source:  "as peak_pressure_pa", Range: oneZone,
 		},
 	}
 }

@@ -15,17 +15,28 @@ func (r *Run) restNote(held []float64, full []boost.Outcome) string {
 	case !r.Forced() || r.Trim.Wastegate == nil:
 		return "At part load the throttle takes the rest."
 	case r.Trim.Actuator == nil:
-		return "At part load the wastegate is taken to be wide open as far as that leaves enough, and the throttle to take the rest: a spring that keeps it shut leaves more back pressure, less air and less torque. wastegate.actuator in the spec counts it."
+		return strings.Join(r.restDoubts(held, full), " ")
 	}
-	text := "At part load the boost control opens the wastegate as far as its spring lets it, and the throttle takes the rest; above the spring's boost the throttle is open and the wastegate sets the pressure."
+	return strings.Join(append([]string{"Below the boost on the spring the throttle does the rest."}, r.restDoubts(held, full)...), " ")
+}
+
+// restDoubts says what to doubt of how the engine is held at part load, for the same.
+func (r *Run) restDoubts(held []float64, full []boost.Outcome) []string {
+	switch {
+	case !r.Forced() || r.Trim.Wastegate == nil:
+		return nil
+	case r.Trim.Actuator == nil:
+		return []string{"At part load the wastegate is taken to be wide open. A spring that keeps it closed raises the turbine inlet pressure and costs torque: " +
+			"give wastegate.actuator in the spec to count it."}
+	}
 	var unknown []string
 	for i, outlet := range held {
 		if o := &full[i]; outlet == 0 && o.Err == nil {
 			unknown = append(unknown, fmt.Sprintf("%.0f", run.RPM(o.Speed)))
 		}
 	}
-	if unknown != nil {
-		text += fmt.Sprintf(" At %s rpm no boost is found at which the spring comes to rest: the wastegate is taken to be wide open there.", strings.Join(unknown, ", "))
+	if unknown == nil {
+		return nil
 	}
-	return text
+	return []string{fmt.Sprintf("At %s rpm no boost is found that the spring holds: the wastegate is taken to be wide open there.", strings.Join(unknown, ", "))}
 }

@@ -24,7 +24,10 @@ func TestRestNote(t *testing.T) {
 	trim.Actuator = new(wastegate.Actuator)
 	assert.Contains(t, r.restNote([]float64{0, 1e5, 0}, full), "At 2000 rpm no boost is found")
 	assert.NotContains(t, r.restNote([]float64{1e5, 1e5, 0}, full), "no boost is found")
+	assert.Len(t, r.restDoubts([]float64{0, 1e5, 0}, full), 1)
+	assert.Empty(t, r.restDoubts([]float64{1e5, 1e5, 0}, full), "the spring is known to hold: nothing to doubt")
 
 	trim.Wastegate = nil
 	assert.Equal(t, "At part load the throttle takes the rest.", r.restNote(nil, nil))
+	assert.Empty(t, r.restDoubts(nil, nil))
 }

@@ -56,7 +56,7 @@ func tables(t testing.TB, r *Run) []table.Table {
 		require.NoError(t, err)
 		all = append(all, limit, loss, r.ChokeBoost())
 	}
-	if s, ok := r.Shut(); ok {
+	if s, ok := r.Closed(); ok {
 		all = append(all, s)
 	}
 	if s, ok := InjectorSets(r.Trim); ok {

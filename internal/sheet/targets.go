@@ -37,12 +37,12 @@ func targetSpeed() table.Field[*run.Target] {
 	return table.Number("rpm", "speed", units.Speed, func(p *run.Target) float64 { return p.Speed })
 }
 
-// restsAt says what keeps the boost control from less boost.
-func restsAt(p *run.Target) string {
+// heldBy says what keeps the boost control from less boost, and what is left to do.
+func heldBy(p *run.Target) string {
 	if p.Lowest.Outlet > 0 {
-		return "below the boost that the spring holds"
+		return "below the boost on the spring: the throttle does the rest"
 	}
-	return "the wide-open wastegate leaves more"
+	return "the wide-open wastegate leaves more: the throttle does the rest"
 }
 
 // Ratings returns what torque each gear takes. The trim has to have a car and gears.
@@ -64,11 +64,13 @@ func (t *Targets) Ratings() (table.Table, error) {
 	if limit := t.run.Trim.Driveline.TorqueLimit; limit > 0 {
 		fields = append(fields, table.Number("gearbox_torque_nm", "gearbox", units.Torque, func(run.Gear) float64 { return limit }).WithDigits(0))
 	}
-	fields = append(fields, table.Lists("capped_at", "caps the full load", func(g run.Gear) []string { return cappedAt(targets, g.Number) }))
+	fields = append(fields, table.Lists("capped_at", "limits full load", func(g run.Gear) []string { return cappedAt(targets, g.Number) }))
 	out := table.Of("gears", gears, fields...)
 	out.Trim = t.run.Trim.Name
-	out.Notes = []string{fmt.Sprintf("Grip: engine torque at which the driven wheels spin; they push %s at the road then. Level road, no downforce, no slip; "+
-		"the torque that speeds up engine and wheels is not taken off, so the low gears take somewhat more.", units.Format(thrust, units.Force, units.Metric))}
+	out.Notes = []string{
+		fmt.Sprintf("At the grip torque the driven wheels push %s at the road.", units.Format(thrust, units.Force, units.Metric)),
+		"The low gears take somewhat more: the torque that speeds up engine and wheels is not counted.",
+	}
 	return out, nil
 }
 
@@ -130,32 +132,31 @@ func (t *Targets) ByGear() (table.Table, error) {
 		targetKnown.Cells("gear_boost_pa", "boost", units.GaugePressure, func(p *run.Target) table.Cell {
 			c := table.Num(p.Pressure - venue)
 			if p.Throttled() {
-				return c.Toned(table.Caution).Noted(restsAt(p) + ": the throttle has to take the rest")
+				return c.Toned(table.Caution).Noted(heldBy(p))
 			}
 			return c
 		}),
 		targetKnown.Number("torque_cap_nm", "torque", units.Torque, func(p *run.Target) float64 { return p.GearCap.Torque }).WithDigits(0).InDetail(),
-		targetKnown.Cells("capped_by", "capped by", units.Number, func(p *run.Target) table.Cell {
+		targetKnown.Cells("capped_by", "limited by", units.Number, func(p *run.Target) table.Cell {
 			if p.Cap() == wastegate.NoCap {
 				return table.Blank()
 			}
 			return table.Text(capName(p.Cap()))
 		}).InDetail(),
-		targetKnown.Number("gear_manifold_pressure_pa", "manifold", units.Pressure, func(p *run.Target) float64 { return p.Pressure }).InDetail(),
+		targetKnown.Number("gear_manifold_pressure_pa", "MAP", units.Pressure, func(p *run.Target) float64 { return p.Pressure }).InDetail(),
 	)
 	out.Trim = t.run.Trim.Name
-	out.Notes = []string{"Boost, above the venue's pressure, with which the engine gives no more torque than tyres and gearbox take in the gear; " +
-		"where they take all of it, the boost of full load. " + t.restNote()}
+	out.Notes = t.doubts()
 	return out, nil
 }
 
-// restNote says how the engine is held at part load.
-func (t *Targets) restNote() string {
+// doubts says what to doubt of how the engine is held at part load.
+func (t *Targets) doubts() []string {
 	held := make([]float64, len(t.Loads))
 	for i := range t.Loads {
 		held[i] = t.Loads[i].Lowest.Outlet
 	}
-	return t.run.restNote(held, t.run.Outcomes)
+	return t.run.restDoubts(held, t.run.Outcomes)
 }
 
 // ByPedal returns the manifold pressure and the boost that the pedal asks for, in proportion to torque.
@@ -165,7 +166,7 @@ func (t *Targets) ByPedal() table.Table {
 	out := table.Plane("boost by pedal", t.PedalTargets(),
 		targetSpeed(),
 		table.Number("pedal", "pedal", units.Fraction, func(p *run.Target) float64 { return p.Pedal }).WithDigits(0),
-		targetKnown.Cells("pedal_manifold_pressure_pa", "manifold pressure, absolute", units.Pressure, func(p *run.Target) table.Cell {
+		targetKnown.Cells("pedal_manifold_pressure_pa", "MAP", units.Pressure, func(p *run.Target) table.Cell {
 			c := table.Num(p.Pressure)
 			if p.Held {
 				return c.Noted(lower)
@@ -174,21 +175,23 @@ func (t *Targets) ByPedal() table.Table {
 		}),
 		targetKnown.Cells("pedal_boost_pa", "boost", units.GaugePressure, func(p *run.Target) table.Cell {
 			if p.Throttled() {
-				return table.Missing(restsAt(p) + ": the throttle does it")
+				return table.Missing(heldBy(p))
 			}
 			return table.Num(p.Pressure - venue)
 		}),
-		targetKnown.Number("pedal_torque_nm", "torque", units.Torque, func(p *run.Target) float64 { return p.Pedal * p.Torque.FullLoad() }).WithDigits(0).InDetail(),
+		targetKnown.Number("pedal_torque_nm", "torque", units.Torque, func(p *run.Target) float64 {
+			return p.Pedal * p.Torque.FullLoad()
+		}).WithDigits(0).InDetail(),
 		targetKnown.Cells("pedal_throttled", "throttled", units.Number, func(p *run.Target) table.Cell { return table.YesNo(p.Throttled()) }).InDetail(),
 	)
 	out.Trim = t.run.Trim.Name
-	text := "The pedal asks for its share of the full-load torque at the speed"
-	if t.run.Forced() {
-		text += "; boost is what the boost control is asked for"
-	}
-	out.Notes = []string{text + ". " + t.restNote()}
+	out.Notes = t.doubts()
 	return out
 }
+
+// partLoadHeld says how the engine is held below full load.
+const partLoadHeld = "Above the boost on the spring the throttle is open and the wastegate sets the pressure. " +
+	"Below it the wastegate is as far open as the spring lets it, and the throttle does the rest."
 
 // targetsEntries explain the columns above.
 func targetsEntries() []formula.Entry {
@@ -210,9 +213,10 @@ func targetsEntries() []formula.Entry {
 		},
 		{
 			Key: "grip_torque_nm", Title: "grip",
-			Meaning: "Engine torque at which the driven wheels spin in the gear.",
+			Meaning: "Engine torque at which the driven wheels spin in the gear, at full grip.",
 			Formula: "F r/(i η), F = min(μ m g w/(q − μ h/b), μ m g (1 − w)/(1 − q + μ h/b))",
-			Source:  "Gillespie, Fundamentals of Vehicle Dynamics (1992), ch. 2 (from memory)", Range: "level road, one grip coefficient, no downforce, inertia of engine and wheels left out",
+			Source:  "Gillespie, Fundamentals of Vehicle Dynamics (1992), ch. 2 (from memory)",
+			Range:   "level road, one grip coefficient, no downforce, inertia of engine and wheels left out",
 		},
 		{
 			Key: "gearbox_torque_nm", Title: "gearbox",
@@ -220,13 +224,14 @@ func targetsEntries() []formula.Entry {
 			Formula: given, Source: given, Range: always,
 		},
 		{
-			Key: "capped_at", Title: "caps the full load",
-			Meaning: "What caps the torque of full load in the gear, with the speeds where it does.",
+			Key: "capped_at", Title: "limits full load",
+			Meaning: "What limits the torque of full load in the gear, with the speeds where it does.",
 			Formula: "see torque_cap_nm", Source: ours, Range: computed,
 		},
 		{
 			Key: "gear_boost_pa", Title: "boost",
-			Meaning: "Boost with which the engine gives the torque that the gear takes, above the venue's pressure.",
+			Meaning: "Boost with which the engine gives no more torque than tyres and gearbox take in the gear. " +
+				"Where they take all of it, the boost of full load. " + partLoadHeld,
 			Formula: "pm(torque cap) − venue",
 			Source:  "see torque_cap_nm", Range: "steady; torque over manifold pressure through the points of part load, monotone cubic",
 		},
@@ -236,13 +241,13 @@ func targetsEntries() []formula.Entry {
 			Formula: "min(grip torque, gearbox rating, full load)", Source: ours, Range: "0 or more",
 		},
 		{
-			Key: "capped_by", Title: "capped by",
-			Meaning: "What caps the torque: grip or gearbox; empty where full load stays within both.",
+			Key: "capped_by", Title: "limited by",
+			Meaning: "What limits the torque: grip or gearbox. Empty where full load stays within both.",
 			Formula: "see torque_cap_nm", Source: ours, Range: always,
 		},
 		{
-			Key: "gear_manifold_pressure_pa", Title: "manifold",
-			Meaning: "Manifold pressure with which the engine gives the torque that the gear takes, absolute.",
+			Key: "gear_manifold_pressure_pa", Title: "MAP",
+			Meaning: "MAP with which the engine gives the torque that the gear takes.",
 			Formula: "pm(torque cap)",
 			Source:  "see torque_cap_nm", Range: "steady; torque over manifold pressure through the points of part load, monotone cubic",
 		},
@@ -252,14 +257,14 @@ func targetsEntries() []formula.Entry {
 			Formula: "pm(T), T = pedal · full-load torque", Source: practice, Range: "0 to 1",
 		},
 		{
-			Key: "pedal_manifold_pressure_pa", Title: "manifold pressure, absolute",
-			Meaning: "Manifold pressure that the pedal position asks for, absolute.",
+			Key: "pedal_manifold_pressure_pa", Title: "MAP",
+			Meaning: "MAP at which the engine gives the share of the full-load torque that the pedal asks for.",
 			Formula: "pm(T), T = pedal · full-load torque",
 			Source:  practice, Range: "steady; torque over manifold pressure through the points of part load, monotone cubic",
 		},
 		{
 			Key: "pedal_boost_pa", Title: "boost",
-			Meaning: "Boost that the boost control is asked for at the pedal position; empty where spring or wide-open wastegate leave more and the throttle does the rest.",
+			Meaning: "Boost that the boost control is asked for at the pedal position. " + partLoadHeld + " It is empty where the throttle does the rest.",
 			Formula: "pm(T) − venue, T = pedal · full-load torque",
 			Source:  practice, Range: "steady; torque over manifold pressure through the points of part load, monotone cubic",
 		},
@@ -270,8 +275,9 @@ func targetsEntries() []formula.Entry {
 		},
 		{
 			Key: "pedal_throttled", Title: "throttled",
-			Meaning: "Whether the boost control leaves more manifold pressure than is asked for with the wastegate as far open as it gets it, so that the throttle has to close.",
-			Formula: "pm < pm(spring-only boost), or wastegate wide open without an actuator", Source: ours, Range: "steady",
+			Meaning: "Whether the boost control leaves a higher MAP than the pedal asks for, however far it opens the wastegate. " +
+				"The throttle has to close then.",
+			Formula: "pm < pm(boost on the spring), or wastegate wide open without an actuator", Source: ours, Range: "steady",
 		},
 	}
 }

@@ -46,7 +46,7 @@ var (
 	// gateTried is what takes the trial engine.
 	gateTried = gateSolved.And(func(o *run.GatePoint) error {
 		if o.TrialErr != nil {
-			return errors.New("no solution with the wastegate wide open or shut: " + run.Reason(o.TrialErr))
+			return errors.New("no solution with the wastegate wide open or closed: " + run.Reason(o.TrialErr))
 		}
 		return nil
 	})
@@ -86,11 +86,11 @@ func (g *Gate) boost() table.Field[*run.GatePoint] {
 }
 
 func gateLift() table.Field[*run.GatePoint] {
-	return gateSolved.Number("wastegate_lift_m", "lift", units.Length, (*run.GatePoint).Lift).WithDigits(1)
+	return gateSolved.Number("wastegate_lift_m", "wastegate lift", units.Length, (*run.GatePoint).Lift).WithDigits(1)
 }
 
-func wantedBoost() table.Field[*run.GatePoint] {
-	return gateTried.Number("wanted_boost_pa", "wanted", units.GaugePressure, (*run.GatePoint).Wanted)
+func boostToHold() table.Field[*run.GatePoint] {
+	return gateTried.Number("wanted_boost_pa", "boost to hold", units.GaugePressure, (*run.GatePoint).Wanted)
 }
 
 // gateWhen drops fields that do not apply.
@@ -105,7 +105,7 @@ func gateWhen(applies bool, fields ...table.Field[*run.GatePoint]) []table.Field
 // actuator.
 func (g *Gate) Control() table.Table {
 	t := g.control("boost control", gateTried.Cells("boost_per_duty_pa", "boost per 1 %", units.PressureDifference, perDutyCell).WithDigits(3))
-	t.Notes = []string{g.controlNote(" Boost per 1 %: what one more per cent of duty does to the boost; large is touchy.")}
+	t.Notes = g.controlNotes()
 	return t
 }
 
@@ -142,10 +142,12 @@ func (g *Gate) control(name string, more ...table.Field[*run.GatePoint]) table.T
 		g.travelField(),
 		g.shortField(),
 		holding("actuator_opening_margin_n", "to open", units.Force, func(h *wastegate.Holding) float64 { return h.OpeningMargin }).InDetail(),
-		holding("actuator_closing_margin_n", "to shut", units.Force, func(h *wastegate.Holding) float64 { return h.ClosingMargin }).InDetail(),
-		holding("actuator_needed_force_n", "needed", units.Force, func(h *wastegate.Holding) float64 { return h.NeededForce }).InDetail(),
-		holding("actuator_port_force_n", "ports", units.Force, func(h *wastegate.Holding) float64 { return h.PortForce }).InDetail(),
-		gateSolved.Number("control_source_pressure_pa", "source", units.Pressure, func(o *run.GatePoint) float64 { return o.State().SourcePressure }).InDetail(),
+		holding("actuator_closing_margin_n", "to close", units.Force, func(h *wastegate.Holding) float64 { return h.ClosingMargin }).InDetail(),
+		holding("actuator_needed_force_n", "force needed", units.Force, func(h *wastegate.Holding) float64 { return h.NeededForce }).InDetail(),
+		holding("actuator_port_force_n", "port force", units.Force, func(h *wastegate.Holding) float64 { return h.PortForce }).InDetail(),
+		gateSolved.Number("control_source_pressure_pa", "source", units.Pressure, func(o *run.GatePoint) float64 {
+			return o.State().SourcePressure
+		}).InDetail(),
 	)
 	fields = append(fields, gateWhen(g.Driven(),
 		holding("control_air_flow_kg_s", "control air", units.MassFlow, func(h *wastegate.Holding) float64 { return h.AirFlow }).InDetail())...)
@@ -164,7 +166,7 @@ func (g *Gate) travelField() table.Field[*run.GatePoint] {
 
 // shortField is left to CSV and JSON where nothing is short.
 func (g *Gate) shortField() table.Field[*run.GatePoint] {
-	f := gateHeld.Cells("short_side", "short", units.Number, func(o *run.GatePoint) table.Cell {
+	f := gateHeld.Cells("short_side", "falls short", units.Number, func(o *run.GatePoint) table.Cell {
 		c := table.Text(o.Short().String())
 		if o.Short() != run.Nothing {
 			c = c.Toned(table.Failed).Noted(check.ShortMeans(o))
@@ -183,34 +185,28 @@ func dutyTitle(both bool, title string) string {
 	return "duty"
 }
 
-func (g *Gate) controlNote(more string) string {
-	text := "Pressures in the ports are absolute. "
+// controlNotes say what to doubt about how the actuator holds the points.
+func (g *Gate) controlNotes() []string {
 	if !g.Driven() {
-		return text + "No pulsed valve: the spring alone sets the boost. Force to spare: 0 where spring and ports are in balance; " +
-			"with the wastegate shut, what keeps it there."
+		return []string{"Without a pulsed valve the spring alone sets the boost."}
 	}
-	text += "Duty: share of the time that the valve has current"
-	if y := g.run.Trim.Control; y.Opening != nil && y.Closing != nil {
-		text += "; the two are opposed, one's duty is 100 % less the other's"
+	return []string{
+		"Friction of valve and rod is not counted: leave some force to spare for it.",
+		"Come up to the target from below: the same duty may give up to some tenths of a bar more than here.",
 	}
-	return text + ". Left: how far the duty is from the nearer of 0 and 100 %." + more + " " +
-		"Force to spare, at the diaphragm: the smaller of what the ports have left to open and to shut; with the wastegate shut, to keep it shut. " +
-		"Friction of valve and rod is not counted: leave some. " +
-		"The exhaust pushes on the valve with all of its pressure drop at any lift; in truth with less as it opens, " +
-		"and then the same duty gives more boost, up to some tenths of a bar: come up to it from below."
 }
 
 // What is said where no duty is asked to hold a balance.
 const (
-	staysShut = "the wastegate is to stay shut: the duty is the end that shuts it hardest"
-	allOpen   = "the boost creeps: the duty is the end that opens the wastegate furthest"
+	staysClosed = "the wastegate has to stay closed: the duty is the end that closes it hardest"
+	allOpen     = "the boost creeps: the duty is the end that opens the wastegate furthest"
 )
 
 func authorityCell(o *run.GatePoint) table.Cell {
 	left := o.Holding.Authority
 	switch {
 	case math.IsNaN(left) && o.Point.WastegateLift == 0:
-		return table.Missing(staysShut)
+		return table.Missing(staysClosed)
 	case math.IsNaN(left):
 		return table.Missing(allOpen)
 	case check.LittleLeft(left):
@@ -224,20 +220,20 @@ func perDutyCell(o *run.GatePoint) table.Cell {
 	case o.PerDutyErr != nil:
 		return table.Missing(run.ReachReason(o.PerDutyErr))
 	case o.Point.WastegateLift == 0:
-		return table.Missing(staysShut)
+		return table.Missing(staysClosed)
 	case o.WideOpen():
 		return table.Missing(allOpen)
 	case math.IsNaN(o.PerDuty):
 		return table.Missing("no duty holds this boost")
 	case o.PerDuty == 0:
-		return table.Missing("1 % of duty to either side leaves the boost at an end of what the engine can be asked for")
+		return table.Missing("1 % of duty to either side leaves the boost at an end of the boost range")
 	}
 	c := table.Num(o.PerDuty)
 	switch {
 	case o.AtMost() && o.Most.Limit == airpath.Restrictor:
-		return c.Noted("downwards only: the restrictor is choked, and duty that shuts the wastegate further only makes the shaft faster")
+		return c.Noted("downwards only: the restrictor is choked, and a duty that closes the wastegate further only makes the shaft faster")
 	case o.AtMost():
-		return c.Noted("downwards only: no more is to be had, " + partName(o.Most.Limit))
+		return c.Noted("downwards only: there is no more boost, " + partName(o.Most.Limit))
 	}
 	return c
 }
@@ -253,17 +249,21 @@ func partName(l airpath.Limit) string {
 	return l.String()
 }
 
+// pushNotKnown says how well a duty is known.
+const pushNotKnown = "The exhaust is taken to push on the valve with all of its pressure drop at any lift. " +
+	"In truth it pushes less as the valve opens, and the same duty gives up to some tenths of a bar more."
+
 // wastegateEntries explain the columns above.
 func wastegateEntries() []formula.Entry {
 	return []formula.Entry{
 		{
-			Key: "wanted_boost_pa", Title: "wanted",
-			Meaning: "Boost that the boost control has to hold: what the engine's other limits leave of what is asked for; where the boost creeps, what is asked for.",
-			Formula: "boost of the operating point, or min(asked, all there is) where it creeps", Source: ours, Range: full,
+			Key: "wanted_boost_pa", Title: "boost to hold",
+			Meaning: "Boost that the boost control has to hold: what the engine's other limits leave of the target. Where the boost creeps, the target.",
+			Formula: "boost of the operating point, or min(target, all there is) where it creeps", Source: ours, Range: full,
 		},
 		{
 			Key: "boost_per_duty_pa", Title: "boost per 1 %",
-			Meaning: "How much the boost moves for 1 % of duty, in Pa for that 1 %.",
+			Meaning: "How much the boost moves for 1 % of duty, in Pa for that 1 %. Where it is large the control is touchy.",
 			Formula: "(boost(D + 0.01) − boost(D − 0.01))/2, to one side at an end",
 			Source:  "central difference", Range: "where the boost is held by a balance of forces",
 		},
@@ -271,36 +271,45 @@ func wastegateEntries() []formula.Entry {
 			Key: "opening_port_pressure_pa", Title: "opening port",
 			Meaning: "Mean pressure in the port that pushes the wastegate open, absolute.",
 			Formula: "Ai ps ψ(po/ps, γ) = Ao po ψ(pa/po, γ); bleed: Ai = u A, Ao = B; three-way: u A, (1 − u) B; vent: B, u A; u the share of time open",
-			Source:  "continuity; each flow after de Saint-Venant and Wantzel, as in NACA Report 1135 (1953)", Range: "pulses short against the time the port takes to fill; from the venue's pressure to the source's",
+			Source:  "continuity; each flow after de Saint-Venant and Wantzel, as in NACA Report 1135 (1953)",
+			Range:   "pulses short against the time the port takes to fill; from the venue's pressure to the source's",
 		},
 		{
 			Key: "closing_port_pressure_pa", Title: "closing port",
-			Meaning: "Mean pressure in the port on the spring's side, which helps to keep the wastegate shut, absolute.",
+			Meaning: "Mean pressure in the port on the spring's side, which helps to keep the wastegate closed, absolute.",
 			Formula: "Ai ps ψ(pc/ps, γ) = Ao pc ψ(pa/pc, γ), areas as for the opening port; the venue's pressure without a valve",
-			Source:  "continuity; each flow after de Saint-Venant and Wantzel, as in NACA Report 1135 (1953)", Range: "pulses short against the time the port takes to fill; from the venue's pressure to the source's",
+			Source:  "continuity; each flow after de Saint-Venant and Wantzel, as in NACA Report 1135 (1953)",
+			Range:   "pulses short against the time the port takes to fill; from the venue's pressure to the source's",
 		},
 		{
 			Key: "opening_duty", Title: "opening duty", Also: []string{"duty"},
-			Meaning: "Share of the time that the opening port's valve is energised to hold the lift; at an end where none does.",
+			Meaning: "Share of the time that the opening port's valve has current to hold the lift. Where no duty holds it, the end that comes nearest. " +
+				pushNotKnown,
 			Formula: "D from (po(D) − pa) Ao − (pc − pa) Ac = F0 + k L l ∓ (p3 − p4) Av/L",
-			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "0 to 1; no friction, steady exhaust pressure, its full push on the valve at any lift",
+			Source:  "principle of virtual work on diaphragm, lever and valve",
+			Range:   "0 to 1; no friction, steady exhaust pressure, its full push on the valve at any lift",
 		},
 		{
 			Key: "closing_duty", Title: "duty",
-			Meaning: "Share of the time that the closing port's valve is energised; beside an opening valve it is 1 less that one's duty.",
+			Meaning: "Share of the time that the closing port's valve has current. Beside an opening valve it is 1 less that one's duty. " +
+				pushNotKnown,
 			Formula: "D from (po − pa) Ao − (pc(D) − pa) Ac = F0 + k L l ∓ (p3 − p4) Av/L",
-			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "0 to 1; no friction, steady exhaust pressure, its full push on the valve at any lift",
+			Source:  "principle of virtual work on diaphragm, lever and valve",
+			Range:   "0 to 1; no friction, steady exhaust pressure, its full push on the valve at any lift",
 		},
 		{
 			Key: "duty_authority", Title: "duty left",
-			Meaning: "Distance of the duty from the nearer of its ends: what is left to regulate with. Blank while the valve is to stay shut.",
+			Meaning: "Distance of the duty from the nearer of 0 and 100 %: what is left to regulate with. Blank while the wastegate has to stay closed.",
 			Formula: "min(D, 1 − D)", Source: ours, Range: "0 to 0.5; 0 also where no duty holds the lift",
 		},
 		{
 			Key: "actuator_force_margin_n", Title: "force to spare",
-			Meaning: "Force the ports have to spare, at the diaphragm: the smaller of that left to open and that left to shut; shut, only the latter. Negative: short by that much.",
+			Meaning: "Force that the ports have to spare, at the diaphragm: the smaller of what is left to open and what is left to close. " +
+				"With the wastegate closed, what keeps it closed. Without a pulsed valve, 0 where spring and ports balance. " +
+				"Negative, the force that is missing.",
 			Formula: "min(Pmax − N, N − Pmin), P = (po − pa) Ao − (pc − pa) Ac, N = F0 + k L l ∓ (p3 − p4) Av/L",
-			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "no friction, steady exhaust pressure, its full push on the valve at any lift",
+			Source:  "principle of virtual work on diaphragm, lever and valve",
+			Range:   "no friction, steady exhaust pressure, its full push on the valve at any lift",
 		},
 		{
 			Key: "actuator_opening_margin_n", Title: "to open",
@@ -309,19 +318,19 @@ func wastegateEntries() []formula.Entry {
 			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "no friction",
 		},
 		{
-			Key: "actuator_closing_margin_n", Title: "to shut",
+			Key: "actuator_closing_margin_n", Title: "to close",
 			Meaning: "Port force needed less the least there is.",
 			Formula: "N − Pmin, see actuator_force_margin_n",
 			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "no friction",
 		},
 		{
-			Key: "actuator_needed_force_n", Title: "needed",
+			Key: "actuator_needed_force_n", Title: "force needed",
 			Meaning: "Port force that balances spring and exhaust at the lift.",
 			Formula: "N = F0 + k L l ∓ (p3 − p4) Av/L",
 			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "no friction, steady exhaust pressure",
 		},
 		{
-			Key: "actuator_port_force_n", Title: "ports",
+			Key: "actuator_port_force_n", Title: "port force",
 			Meaning: "Force of both ports on the diaphragm at the duty, positive towards open.",
 			Formula: "P = (po − pa) Ao − (pc − pa) Ac", Source: "principle of virtual work on diaphragm, lever and valve", Range: always,
 		},
@@ -342,8 +351,8 @@ func wastegateEntries() []formula.Entry {
 			Formula: "stroke/L − l", Source: ours, Range: always,
 		},
 		{
-			Key: "short_side", Title: "short",
-			Meaning: "What does not suffice to hold the boost: the port force that opens, the port force that shuts, the travel of the actuator, or the valve's area.",
+			Key: "short_side", Title: "falls short",
+			Meaning: "What does not suffice to hold the boost: the force to open, the force to close, the actuator's stroke, or the valve's area.",
 			Formula: "see actuator_force_margin_n, actuator_travel_margin_m, creep_pa",
 			Source:  ours, Range: "nothing where the boost is held",
 		},

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"strings"
 
 	"bellmouth/internal/formula"
 	"bellmouth/internal/run"
@@ -30,36 +29,29 @@ func (g *Gate) Range() table.Table {
 	}
 	highest := func(o *run.GatePoint) *run.Reach { return &o.Highest }
 	fields := []table.Field[*run.GatePoint]{
-		gateSolved.Number("target_boost_pa", "asked", units.GaugePressure, func(o *run.GatePoint) float64 { return o.TargetBoost }),
-		wantedBoost(),
-		reached("spring_only_boost_pa", "spring only", func(o *run.GatePoint) *run.Reach { return &o.Spring }),
+		gateSolved.Number("target_boost_pa", "target", units.GaugePressure, func(o *run.GatePoint) float64 { return o.TargetBoost }),
+		boostToHold(),
+		reached("spring_only_boost_pa", "boost on the spring", func(o *run.GatePoint) *run.Reach { return &o.Spring }),
 	}
 	if g.Driven() {
-		lowest := reached("lowest_boost_pa", "lowest", func(o *run.GatePoint) *run.Reach { return &o.Lowest })
+		lowest := reached("lowest_boost_pa", "lowest boost", func(o *run.GatePoint) *run.Reach { return &o.Lowest })
 		lowest.Detail = !g.Any(func(o *run.GatePoint) bool { return math.Abs(o.Lowest.Boost-o.Spring.Boost) > 1 })
-		fields = append(fields, lowest, reached("highest_boost_pa", "highest", highest))
+		fields = append(fields, lowest, reached("highest_boost_pa", "highest boost", highest))
 	}
 	fields = append(fields,
-		gateReaches(highest).Cells("highest_boost_by", "ended by", units.Number, func(o *run.GatePoint) table.Cell { return table.Text(highestBy(o)) }),
-		gateTried.Cells("held_boost_pa", "held", units.GaugePressure, heldCell),
+		gateReaches(highest).Cells("highest_boost_by", "limited by", units.Number, func(o *run.GatePoint) table.Cell { return table.Text(highestBy(o)) }),
+		gateTried.Cells("held_boost_pa", "boost held", units.GaugePressure, heldCell),
 	)
 	if !g.Driven() {
-		fields = append(fields, gateHeld.Answer("preload_n", "preload for it", units.Force, func(o *run.GatePoint) (float64, error) {
+		fields = append(fields, gateHeld.Answer("preload_n", "preload needed", units.Force, func(o *run.GatePoint) (float64, error) {
 			if o.Point.WastegateLift == 0 {
-				return 0, errors.New("the wastegate is to stay shut: any preload from here on")
+				return 0, errors.New("the wastegate has to stay closed: any preload from here on")
 			}
 			return o.Preload, o.PreloadErr
 		}).WithDigits(0))
 	}
 	t := g.overSpeed("boost range", fields...)
-	text := "Wanted: what the engine's other limits leave of what is asked for. Spring only: no pulsing, the opening port at the source, the closing port vented. "
-	if g.Driven() {
-		text += "Highest, and lowest where it is another than the spring's: the duty at its ends. "
-	}
-	text += "Ended by: what keeps the boost from going higher, the actuator or a part of the engine. Held: what the control comes to. "
-	t.Notes = []string{text +
-		"The limits that only the boost control keeps (surge margin, shaft speed limit, injectors, gearbox) are not counted here: " +
-		"a boost in this range is not a safe one."}
+	t.Notes = []string{"Surge margin, shaft speed limit, injectors and gearbox are not counted here: a boost in this range is not a safe one."}
 	return t
 }
 
@@ -70,7 +62,7 @@ func heldCell(o *run.GatePoint) table.Cell {
 	}
 	c := table.Num(held).Toned(failedIf(math.Abs(held-o.Wanted()) > run.ReachedWithin))
 	if o.Highest.Err == nil && held > o.Highest.Boost+run.ReachedWithin {
-		c = c.Noted("above the highest that the control can ask for: the wastegate passes too little")
+		c = c.Noted("above the highest boost that the control can ask for: the wastegate passes too little")
 	}
 	return c
 }
@@ -90,24 +82,26 @@ func highestBy(o *run.GatePoint) string {
 func (g *Gate) Valve() table.Table {
 	greatest := g.MostLift()
 	fields := []table.Field[*run.GatePoint]{
-		wantedBoost(),
+		boostToHold(),
 		g.boost(),
 		gateLift(),
-		gateSolved.Cells("wastegate_lift_share", "of the most", units.Fraction, func(o *run.GatePoint) table.Cell {
+		gateSolved.Cells("wastegate_lift_share", "share of lift", units.Fraction, func(o *run.GatePoint) table.Cell {
 			share := o.Lift() / greatest
 			return table.Num(share).Toned(failedIf(share > 1+wastegate.TravelTolerance))
 		}).WithDigits(0),
-		gateSolved.Number("wastegate_flow_kg_s", "passes", units.MassFlow, func(o *run.GatePoint) float64 { return o.Point.WastegateFlow }).WithDigits(0),
-		gateSolved.Number("wastegate_max_flow_kg_s", "wide open", units.MassFlow, func(o *run.GatePoint) float64 { return o.Point.WastegateMaxFlow }).WithDigits(0),
-		gateLeft.Number("open_boost_pa", "open boost", units.GaugePressure, (*run.GatePoint).LeftBoost),
+		gateSolved.Number("wastegate_flow_kg_s", "wastegate flow", units.MassFlow, func(o *run.GatePoint) float64 {
+			return o.Point.WastegateFlow
+		}).WithDigits(0),
+		gateSolved.Number("wastegate_max_flow_kg_s", "wastegate wide open", units.MassFlow, func(o *run.GatePoint) float64 {
+			return o.Point.WastegateMaxFlow
+		}).WithDigits(0),
+		gateLeft.Number("open_boost_pa", "boost wide open", units.GaugePressure, (*run.GatePoint).LeftBoost),
 		gateLeft.Cells("creep_pa", "creep", units.PressureDifference, func(o *run.GatePoint) table.Cell {
 			return table.Num(o.Creep()).Toned(failedIf(o.Creep() > run.ReachedWithin))
 		}),
 	}
-	text := "Open boost: what remains with the valve wide open. Creep: by how much that is above the boost wanted."
 	if g.Any((*run.GatePoint).Creeps) {
-		text = strings.TrimSuffix(text, ".") + "; the bore for it is that of a seat which passes enough, with the same lift and discharge."
-		fields = append(fields, gateSolved.Answer("wastegate_bore_m", "bore for it", units.Length, func(o *run.GatePoint) (float64, error) {
+		fields = append(fields, gateSolved.Answer("wastegate_bore_m", "bore needed", units.Length, func(o *run.GatePoint) (float64, error) {
 			switch {
 			case o.BoreErr != nil:
 				return 0, errors.New(run.Reason(o.BoreErr))
@@ -120,16 +114,15 @@ func (g *Gate) Valve() table.Table {
 	t := g.overSpeed("wastegate valve", fields...)
 	w := g.run.Trim.Wastegate
 	if n := w.Count; n > 1 {
-		text += fmt.Sprintf(" Lift and bore are those of one of the %d valves.", n)
+		t.Notes = append(t.Notes, fmt.Sprintf("Lift and bore are those of one of the %d valves.", n))
 	}
 	if w.Bore/4 < w.Lift {
-		text += " Lift counts up to a quarter of the bore, beyond which a valve passes no more."
+		t.Notes = append(t.Notes, "Lift counts up to a quarter of the bore: beyond that the valve passes no more.")
 	}
 	if given := g.ValveLift(); given < w.Lift {
-		text += fmt.Sprintf(" The actuator's stroke gives %s of lift, less than the valve's %s.",
-			units.Format(given, units.Length, units.Metric), units.Format(w.Lift, units.Length, units.Metric))
+		t.Notes = append(t.Notes, fmt.Sprintf("The actuator's stroke gives %s of lift, less than the valve's %s.",
+			units.Format(given, units.Length, units.Metric), units.Format(w.Lift, units.Length, units.Metric)))
 	}
-	t.Notes = []string{text}
 	return t
 }
 
@@ -167,10 +160,10 @@ func (g *Gate) Sizing() table.Table {
 	fields := []table.Field[*Gate]{number("given_preload_n", "preload", units.Force, a.Preload).WithDigits(0)}
 	if g.Driven() {
 		fields = append(fields,
-			cell("lowest_preload_n", "preload that holds every point, from", units.Force, bound(p.Lowest, p.LowestAt, table.Num(0))).WithDigits(0),
+			cell("lowest_preload_n", "preload that holds every speed, from", units.Force, bound(p.Lowest, p.LowestAt, table.Num(0))).WithDigits(0),
 			cell("lowest_preload_rpm", "  set at", units.Speed, where(p.LowestSpeed)),
 			cell("highest_preload_n", "  to", units.Force,
-				bound(p.Highest, p.HighestAt, table.Missing("none is too much: the wastegate is to stay shut"))).WithDigits(0),
+				bound(p.Highest, p.HighestAt, table.Missing("none is too much: the wastegate has to stay closed"))).WithDigits(0),
 			cell("highest_preload_rpm", "  set at", units.Speed, where(p.HighestSpeed)),
 		)
 	}
@@ -197,88 +190,96 @@ func (g *Gate) springAdvice(p run.Preloads, err error) string {
 	n := func(force float64) string { return fmt.Sprintf("%.0f N", force) }
 	switch {
 	case !g.Driven():
-		return "Without a pulsed valve one spring gives one course of the boost: the range has the preload that would hold each speed."
+		return "Without a pulsed valve one spring gives one boost at each speed: the boost range has the preload that would hold the target there."
 	case err != nil:
 		return "The preload that suits is not known: " + err.Error() + "."
 	case !p.Possible():
-		return fmt.Sprintf("No preload holds every point: one wants %s or more, another %s or less. "+
-			"A larger closing area, or a closing port fed where it is vented, lowers the first; "+
-			"a larger opening area or less spring rate raises the second.", n(p.Lowest), n(p.Highest))
+		return fmt.Sprintf("No preload holds every speed: one needs %s or more, another %s or less. "+
+			"A larger closing area, or a closing port fed where it is vented, lowers the first. "+
+			"A larger opening area or less spring rate raises the second.", n(p.Lowest), n(p.Highest))
 	case a.Preload < p.Lowest:
 		return fmt.Sprintf("The spring is too weak: %s of preload are missing.", n(p.Lowest-a.Preload))
 	case a.Preload > p.Highest:
 		return fmt.Sprintf("The spring is too strong: %s of preload are too much.", n(a.Preload-p.Highest))
 	}
-	return "The spring suits: its preload is within the range that holds every point."
+	return "The spring suits: its preload is within the range that holds every speed."
 }
+
+// openToClosed is where a boost that the actuator leads to is known.
+const openToClosed = "between the boost with the valve fully open and with it closed; " +
+	"no friction, steady exhaust pressure, its full push on the valve at any lift"
 
 // wastegateRangeEntries explain the columns above.
 func wastegateRangeEntries() []formula.Entry {
 	return []formula.Entry{
 		{
-			Key: "spring_only_boost_pa", Title: "spring only",
-			Meaning: "Boost without any pulsing: the opening port at the source, the closing port vented.",
+			Key: "spring_only_boost_pa", Title: "boost on the spring",
+			Meaning: "Boost without any pulsing: the opening port at the source's pressure, the closing port vented.",
 			Formula: "(ps − pa) Ao = F0 + k L l ∓ (p3 − p4) Av/L, solved for the boost",
-			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "between the boost of the fully open and the shut valve; no friction, steady exhaust pressure, its full push on the valve at any lift",
+			Source:  "principle of virtual work on diaphragm, lever and valve",
+			Range:   openToClosed,
 		},
 		{
-			Key: "lowest_boost_pa", Title: "lowest",
+			Key: "lowest_boost_pa", Title: "lowest boost",
 			Meaning: "Boost with the duty at the end that opens the wastegate furthest.",
 			Formula: "Pmax = F0 + k L l ∓ (p3 − p4) Av/L, solved for the boost",
-			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "between the boost of the fully open and the shut valve; no friction, steady exhaust pressure, its full push on the valve at any lift",
+			Source:  "principle of virtual work on diaphragm, lever and valve",
+			Range:   openToClosed,
 		},
 		{
-			Key: "highest_boost_pa", Title: "highest",
-			Meaning: "Boost with the duty at the end that shuts the wastegate hardest.",
+			Key: "highest_boost_pa", Title: "highest boost",
+			Meaning: "Boost with the duty at the end that closes the wastegate hardest.",
 			Formula: "Pmin = F0 + k L l ∓ (p3 − p4) Av/L, solved for the boost",
-			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "between the boost of the fully open and the shut valve; no friction, steady exhaust pressure, its full push on the valve at any lift",
+			Source:  "principle of virtual work on diaphragm, lever and valve",
+			Range:   openToClosed,
 		},
 		{
-			Key: "highest_boost_by", Title: "ended by",
+			Key: "highest_boost_by", Title: "limited by",
 			Meaning: "What keeps the boost from going higher: the actuator, or the part of the engine that comes first.",
 			Formula: "actuator where the forces balance below all the boost there is, stroke where it is at its stop",
 			Source:  ours, Range: "gearbox, injectors, surge margin and shaft speed limit not counted",
 		},
 		{
-			Key: "held_boost_pa", Title: "held",
-			Meaning: "Boost that the control comes to.",
-			Formula: "min(max(wanted, lowest), highest), but never below open boost", Source: ours, Range: full,
+			Key: "held_boost_pa", Title: "boost held",
+			Meaning: "Boost that the control really holds.",
+			Formula: "min(max(to hold, lowest), highest), but never below the boost wide open", Source: ours, Range: full,
 		},
 		{
-			Key: "preload_n", Title: "preload for it",
-			Meaning: "Spring force at the diaphragm with the valve shut that gives the boost without pulsing.",
+			Key: "preload_n", Title: "preload needed",
+			Meaning: "Spring force at the diaphragm, with the valve closed, that gives the boost without pulsing.",
 			Formula: "F0 = (ps − pa) Ao − k L l ± (p3 − p4) Av/L",
-			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "0 or more; no friction, steady exhaust pressure, its full push on the valve at any lift",
+			Source:  "principle of virtual work on diaphragm, lever and valve",
+			Range:   "0 or more; no friction, steady exhaust pressure, its full push on the valve at any lift",
 		},
 		{
-			Key: "wastegate_lift_share", Title: "of the most",
-			Meaning: "Lift over the most that counts: what valve and actuator allow, up to a quarter of the bore, beyond which a valve passes no more.",
+			Key: "wastegate_lift_share", Title: "share of lift",
+			Meaning: "Lift over the most that counts: what valve and actuator allow, up to a quarter of the bore. Beyond that a valve passes no more.",
 			Formula: "l/min(lift, stroke/L, bore/4)", Source: ours, Range: always,
 		},
 		{
-			Key: "open_boost_pa", Title: "open boost",
+			Key: "open_boost_pa", Title: "boost wide open",
 			Meaning: "Boost that remains with the wastegate wide open.",
 			Formula: "solution of the whole air path with the wastegate at its greatest lift", Source: ours, Range: full,
 		},
 		{
 			Key: "creep_pa", Title: "creep",
-			Meaning: "By how much the boost with the wastegate wide open is above the one wanted.",
-			Formula: "max(0, open boost − wanted)", Source: ours, Range: always,
+			Meaning: "By how much the boost with the wastegate wide open is above the boost to hold.",
+			Formula: "max(0, boost wide open − boost to hold)", Source: ours, Range: always,
 		},
 		{
-			Key: "wastegate_bore_m", Title: "bore for it", Also: []string{"bore against creep"},
-			Meaning: "Seat bore with which the wastegate passes the flow at its greatest lift.",
+			Key: "wastegate_bore_m", Title: "bore needed", Also: []string{"bore against creep"},
+			Meaning: "Seat bore with which the wastegate passes enough to end the creep, with the same lift and discharge.",
 			Formula: "d = max(√(4 A/(n π)), A/(n π l)), A = m √(R T3)/(Cd p3 ψ(p4/p3, γ))",
 			Source:  "continuity; de Saint-Venant and Wantzel, as in NACA Report 1135 (1953)", Range: "at the state given, which a larger valve changes",
 		},
 		{
 			Key: "given_preload_n", Title: "preload",
-			Meaning: "Spring force at the diaphragm with the valve shut.",
+			Meaning: "Spring force at the diaphragm with the valve closed.",
 			Formula: given, Source: given, Range: always,
 		},
 		{
-			Key: "lowest_preload_n", Title: "preload that holds every point, from",
-			Meaning: "Spring preload below which the valve opens further than some point wants.",
+			Key: "lowest_preload_n", Title: "preload that holds every speed, from",
+			Meaning: "Spring preload below which the valve opens further than it should at some speed.",
 			Formula: "max over the points of Pmin − (k L l ∓ (p3 − p4) Av/L)",
 			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "no friction; points within the actuator's stroke",
 		},
@@ -289,7 +290,7 @@ func wastegateRangeEntries() []formula.Entry {
 		},
 		{
 			Key: "highest_preload_n", Title: "to",
-			Meaning: "Spring preload above which the ports do not open the valve as far as some point wants.",
+			Meaning: "Spring preload above which the ports do not open the valve far enough at some speed.",
 			Formula: "min over the points of Pmax − (k L l ∓ (p3 − p4) Av/L)",
 			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "no friction; points within the actuator's stroke",
 		},
@@ -320,7 +321,7 @@ func wastegateRangeEntries() []formula.Entry {
 		},
 		{
 			Key: "wastegate_bore_rpm", Title: "set at",
-			Meaning: "The speed that wants the largest bore.",
+			Meaning: "The speed that needs the largest bore.",
 			Formula: "N at the largest", Source: ours, Range: computed,
 		},
 	}

@@ -25,7 +25,7 @@ func (d *draft) assembleActuator(dec *decoder) {
 		a.ValveDiameter = d.wastegate.Bore
 		dec.standIn(actuator+".valve_diameter", dec.given["wastegate.bore"].text, "the seat's bore")
 	}
-	a.ExhaustShuts = d.exhaustPushes == pushShut
+	a.ExhaustShuts = d.exhaustPushes == pushClosed
 	if !dec.check(actuator, a.Validate) || dec.bad[control] {
 		return
 	}

@@ -254,6 +254,9 @@ func (d *decoder) text(f *field, into *string, n *node, path string) {
 		d.fail(path, n, "is %d bytes of text; want 1 to %d", len(text), maxText)
 		return
 	}
+	if now, ok := f.former[text]; ok {
+		text = now
+	}
 	if f.choices != nil && !isChoice(f, text) {
 		message := fmt.Sprintf("is %s; want %s", shown(n.text), anyOf(f.choices))
 		if near := nearest(text, f.choices); near != "" && len(f.choices) > 4 {

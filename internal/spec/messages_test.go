@@ -93,7 +93,7 @@ func TestMessages(t *testing.T) {
 		{"table of sections", engine + "boost: {target: {3000 rpm: {a: 1}}}", "8:28: boost.target.3000 rpm is a section; want 0 bar to 6 bar"},
 		{"empty table", engine + "boost: {target: {}}", "8:17: boost.target is a table of 0 points; want 1 to 200, such as {2500 rpm: 0.8 bar, 3500 rpm: 1.5 bar}"},
 		{"efficiency without a wheel", engine + "turbine: {effective_area: 7 cm2, efficiency: {0.4: 0.6, 0.7: 0.7}}",
-			"8:10: turbine does not hold together: turbine efficiency is given over the blade speed ratio; the wheel's diameter is wanted too"},
+			"8:10: turbine does not hold together: turbine efficiency is given over the blade speed ratio; the wheel's diameter is needed too"},
 
 		// What does not fit together
 		{"rod", replaced("144 mm", "5.1 cm") + "  pin_offset: 11 mm\n", "5:8: engine.rod is 5.1 cm; want more than half the stroke and the pin offset together, 5.2 cm"},

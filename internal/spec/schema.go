@@ -9,7 +9,7 @@ import (
 	"bellmouth/internal/wastegate"
 )
 
-// A draft is a trim while it is read: the trim itself, and what the file says in other figures than the parts want.
+// A draft is a trim while it is read: the trim itself, and what the file says in other figures than the parts take.
 type draft struct {
 	Trim
 	name, about, from string
@@ -128,19 +128,21 @@ func (d *draft) parts() []field {
 		{key: "ignition", doc: "what lights the charge", fields: d.ignitionFields()},
 		{key: "manifold", doc: "the way of the air to the inlet valves", fields: d.manifoldFields()},
 		{key: "boost", doc: "what the boost control is asked for", fields: []field{
-			{key: "target", doc: "boost wanted; a bare pressure counts from the venue's, `bar abs` works too", into: &d.Boost.Target,
+			{key: "target", doc: "boost to reach; a bare pressure counts from the venue's, `bar abs` works too", into: &d.Boost.Target,
 				kind: units.GaugePressure, min: "0 bar", max: "6 bar",
-				over: engineSpeed("{2500 rpm: 0.8 bar, 3500 rpm: 1.5 bar}"), example: "{1500 rpm: 0.3 bar, 2500 rpm: 0.6 bar, 3500 rpm: 1.5 bar, 7800 rpm: 1.4 bar}"},
+				over:    engineSpeed("{2500 rpm: 0.8 bar, 3500 rpm: 1.5 bar}"),
+				example: "{1500 rpm: 0.3 bar, 2500 rpm: 0.6 bar, 3500 rpm: 1.5 bar, 7800 rpm: 1.4 bar}"},
 		}},
 		{key: "driveline", doc: "what takes the torque", fields: d.drivelineFields()},
 		{key: "car", doc: "what the torque has to move", fields: d.carFields()},
 		{key: "limits", doc: "what the engine must stay within", implied: true, fields: []field{
 			{key: "peak_cylinder_pressure", doc: "highest pressure in the cylinder, absolute", into: &d.Limits.PeakCylinderPressure,
 				kind: units.Pressure, min: "20 bar", max: "400 bar", example: "130 bar"},
-			{key: "turbine_inlet_temperature", doc: "highest exhaust temperature before the turbine", into: &d.Limits.TurbineInletTemperature,
+			{key: "turbine_inlet_temperature", doc: "highest EGT, before the turbine or in the collector", into: &d.Limits.TurbineInletTemperature,
 				kind: units.Temperature, min: "700 K", max: "1500 K", example: "1050 degC"},
 			{key: "surge_margin", doc: "smallest accepted distance from surge, as a share of the flow", into: &d.Limits.SurgeMargin,
-				kind: units.Fraction, min: "0 %", max: "50 %", fallback: "0 %", reason: "the map's own surge line; common practice keeps a margin, no source", example: "5 %"},
+				kind: units.Fraction, min: "0 %", max: "50 %", fallback: "0 %",
+				reason: "the map's own surge line; common practice keeps a margin, no source", example: "5 %"},
 			{key: "injector_duty", doc: "highest share of the cycle that an injector may be open", into: &d.Limits.InjectorDuty,
 				kind: units.Fraction, min: "10 %", max: "100 %", fallback: "90 %", reason: "common practice, no source", example: "90 %"},
 			{key: "mean_piston_speed", doc: "highest mean piston speed", into: &d.Limits.MeanPistonSpeed,

@@ -120,26 +120,35 @@ const (
 func (d *draft) turbineFields() []field {
 	t := &d.turbine
 	return []field{
-		{key: "effective_area", doc: "Cd A of one turbine, as one nozzle", into: &t.EffectiveArea, kind: units.Area, min: "0.5 cm2", max: "100 cm2", required: true, example: "7.5 cm2"},
-		{key: "efficiency", doc: "isentropic, total to static; over blade-speed ratio it wants the wheel", into: &t.Efficiency,
+		{key: "effective_area", doc: "Cd A of one turbine, as one nozzle", into: &t.EffectiveArea,
+			kind: units.Area, min: "0.5 cm2", max: "100 cm2", required: true, example: "7.5 cm2"},
+		{key: "efficiency", doc: "isentropic, total to static; over blade-speed ratio it needs the wheel", into: &t.Efficiency,
 			kind: units.Fraction, min: "0.2", max: "0.95", required: true,
-			over: &axis{name: "blade-speed ratio", kind: units.Number, min: "0.05", max: "1.5", example: "{0.4: 0.60, 0.65: 0.74, 0.9: 0.60}"}, example: "0.70"},
+			over:    &axis{name: "blade-speed ratio", kind: units.Number, min: "0.05", max: "1.5", example: "{0.4: 0.60, 0.65: 0.74, 0.9: 0.60}"},
+			example: "0.70"},
 		{key: "wheel", doc: "tip diameter", into: &t.Wheel, kind: units.Length, min: "20 mm", max: "250 mm", example: "56 mm"},
-		{key: "bearings", doc: "separate: beside the efficiency, with the square of shaft speed, by the wheel's size; included: the efficiency holds them already; default: " + bearingsSeparate + " ...",
+		{key: "bearings", doc: "separate: beside the efficiency, with the square of shaft speed, by the wheel's size; " +
+			"included: the efficiency holds them already; default: " + bearingsSeparate + " ...",
 			into: &t.bearings, choices: []string{bearingsSeparate, bearingsIncluded}, group: "bearings", example: bearingsSeparate},
-		{key: "bearing_loss", doc: "... or one measured point of what the bearings of one turbocharger take, quadratic in shaft speed ...", group: "bearings", commented: true, fields: []field{
-			{key: "power", doc: "lost at that speed", into: &t.bearingPower, kind: units.Power, min: "1 W", max: "20 kW", required: true, example: "250 W"},
-			{key: "speed", doc: "of the shaft", into: &t.bearingSpeed, kind: units.Speed, min: "5000 rpm", max: "400000 rpm", required: true, example: "100000 rpm"},
-		}},
-		{key: "mechanical_efficiency", doc: "... or the share of its work that reaches the compressor, the same at all speeds", into: &t.MechanicalEfficiency,
+		{key: "bearing_loss", doc: "... or one measured point of what the bearings of one turbocharger take, quadratic in shaft speed ...",
+			group: "bearings", commented: true, fields: []field{
+				{key: "power", doc: "lost at that speed", into: &t.bearingPower, kind: units.Power, min: "1 W", max: "20 kW", required: true,
+					example: "250 W"},
+				{key: "speed", doc: "of the shaft", into: &t.bearingSpeed, kind: units.Speed, min: "5000 rpm", max: "400000 rpm", required: true,
+					example: "100000 rpm"},
+			}},
+		{key: "mechanical_efficiency", doc: "... or the share of its work that reaches the compressor, the same at all speeds",
+			into: &t.MechanicalEfficiency,
 			kind: units.Fraction, min: "0.7", max: "1", group: "bearings", commented: true, example: "0.97"},
 		{key: "entries", doc: "of one turbine's housing; two keep the cylinders apart in halves, each with half of the nozzle", into: &t.Entries,
 			min: "1", max: "2", fallback: "1", reason: "a single entry; common practice, no source", example: "1"},
-		{key: "pulses", doc: "whether the turbine is driven by the exhaust's pulses, computed from manifold and valves, or by its mean flow", into: &t.pulses,
-			choices: []string{pulsesComputed, pulsesNone}, fallback: pulsesNone, reason: "the mean flow: what a turbine's effective area and efficiency are mostly stated for", example: pulsesNone},
-		{key: "manifold_volume", doc: "of ports, manifold and housings between the exhaust valves and the nozzles, all together; default: exhaust port and primary of every cylinder, and housings",
+		{key: "pulses", doc: "whether the turbine is driven by the exhaust's pulses, computed from manifold and valves, or by its mean flow",
+			into: &t.pulses, choices: []string{pulsesComputed, pulsesNone}, fallback: pulsesNone,
+			reason: "the mean flow, what a turbine's effective area and efficiency are mostly stated for", example: pulsesNone},
+		{key: "manifold_volume", doc: "of ports, manifold and housings between the exhaust valves and the nozzles, all together; " +
+			"default: exhaust port and primary of every cylinder, and housings",
 			into: &t.ManifoldVolume, kind: units.Volume, min: "50 cm3", max: "100000 cm3", example: "2300 cm3"},
-		{key: "inlet_temperature_limit", doc: "highest gas temperature it stands", into: &t.InletTemperatureLimit,
+		{key: "inlet_temperature_limit", doc: "highest gas temperature it withstands", into: &t.InletTemperatureLimit,
 			kind: units.Temperature, min: "700 K", max: "1500 K", example: "1050 degC"},
 	}
 }
@@ -151,9 +160,10 @@ func (d *draft) wastegateFields() []field {
 		{key: "lift", doc: "fully open", into: &w.Lift, kind: units.Length, min: "0.5 mm", max: "60 mm", required: true, example: "9 mm"},
 		{key: "discharge", doc: "discharge coefficient", into: &w.Discharge, kind: units.Fraction, min: "0.2", max: "1",
 			fallback: "0.72", reason: "common practice, no source", example: "0.72"},
-		{key: "count", doc: "equal valves in parallel", into: &w.Count, min: "1", max: "8", fallback: "1", reason: "one valve; common practice, no source", example: "1"},
+		{key: "count", doc: "equal valves in parallel", into: &w.Count, min: "1", max: "8",
+			fallback: "1", reason: "one valve; common practice, no source", example: "1"},
 		{key: "actuator", doc: "what moves the valve", fields: d.actuatorFields()},
-		{key: "control", doc: "what feeds the actuator's ports; wants the actuator beside it", fields: d.controlFields()},
+		{key: "control", doc: "what feeds the actuator's ports; needs the actuator beside it", fields: d.controlFields()},
 	}
 }
 
@@ -162,7 +172,8 @@ func (d *draft) coolerFields() []field {
 	return []field{
 		{key: "effectiveness", doc: "share of the way from charge to coolant temperature", into: &c.Effectiveness,
 			kind: units.Fraction, min: "0", max: "1", required: true,
-			over: &axis{name: "mass flow", kind: units.MassFlow, min: "0 kg/s", max: "20 kg/s", example: "{0.05 kg/s: 0.90, 0.3 kg/s: 0.72}"}, example: "0.78"},
+			over:    &axis{name: "mass flow", kind: units.MassFlow, min: "0 kg/s", max: "20 kg/s", example: "{0.05 kg/s: 0.90, 0.3 kg/s: 0.72}"},
+			example: "0.78"},
 		{key: "coolant_temperature", doc: "of the air or water that comes to it; default: the venue's", into: &c.CoolantTemperature,
 			kind: units.Temperature, min: "230 K", max: "400 K", example: "22 degC"},
 		{key: "loss", doc: "one measured point of the charge's pressure loss, quadratic in flow", fields: []field{

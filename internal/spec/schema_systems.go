@@ -26,28 +26,34 @@ const (
 	sourceCompressor = "compressor outlet"
 	sourceManifold   = "manifold"
 	pushOpen         = "open"
-	pushShut         = "shut"
+	pushClosed       = "closed"
 	pipedBleed       = "bleed"
 	pipedThreeWay    = "three-way"
 	pipedVent        = "vent"
 )
 
+// formerShut is what closed was called.
+var formerShut = map[string]string{"shut": pushClosed}
+
 func (d *draft) actuatorFields() []field {
 	a := &d.actuator
 	return []field{
-		{key: "preload", doc: "spring force with the valve shut, at the diaphragm", into: &a.Preload, kind: units.Force, min: "0 N", max: "5000 N", required: true, example: "240 N"},
+		{key: "preload", doc: "spring force with the valve closed, at the diaphragm", into: &a.Preload,
+			kind: units.Force, min: "0 N", max: "5000 N", required: true, example: "240 N"},
 		{key: "rate", doc: "of the spring", into: &a.Rate, kind: units.Stiffness, min: "0 N/mm", max: "500 N/mm", required: true, example: "12 N/mm"},
 		{key: "opening_area", doc: "of the diaphragm, on which the port that opens the valve acts", into: &a.OpeningArea, kind: units.Area,
 			min: "1 cm2", max: "300 cm2", required: true, example: "34 cm2"},
-		{key: "closing_area", doc: "of the diaphragm on the spring's side, on which the port that shuts the valve acts", into: &a.ClosingArea, kind: units.Area,
-			min: "0 cm2", max: "300 cm2", fallback: "0 cm2", reason: "one port, the spring's side open to the venue", example: "32 cm2"},
+		{key: "closing_area", doc: "of the diaphragm on the spring's side, on which the port that closes the valve acts", into: &a.ClosingArea,
+			kind: units.Area, min: "0 cm2", max: "300 cm2", fallback: "0 cm2", reason: "one port, the spring's side open to the venue", example: "32 cm2"},
 		{key: "lever_ratio", doc: "travel of the diaphragm over lift of the valve", into: &a.LeverRatio, min: "0.1", max: "20",
 			fallback: "1", reason: "a valve on the actuator's rod", example: "1"},
-		{key: "stroke", doc: "greatest travel of the diaphragm", into: &a.Stroke, kind: units.Length, min: "0.5 mm", max: "200 mm", required: true, example: "11 mm"},
+		{key: "stroke", doc: "greatest travel of the diaphragm", into: &a.Stroke,
+			kind: units.Length, min: "0.5 mm", max: "200 mm", required: true, example: "11 mm"},
 		{key: "valve_diameter", doc: "of the face that the exhaust pushes on, 0 mm for a balanced valve; default: the seat's bore", into: &a.ValveDiameter,
 			kind: units.Length, min: "0 mm", max: "150 mm", commented: true, example: "38 mm"},
-		{key: "exhaust_pushes", doc: "which way the pressure before the turbine pushes the valve", into: &d.exhaustPushes,
-			choices: []string{pushOpen, pushShut}, fallback: pushOpen, reason: "a valve that lifts off its seat with the flow; common practice, no source", example: pushOpen},
+		{key: "exhaust_pushes", doc: "which way the turbine inlet pressure pushes the valve", into: &d.exhaustPushes,
+			choices: []string{pushOpen, pushClosed}, former: formerShut,
+			fallback: pushOpen, reason: "a valve that lifts off its seat with the flow; common practice, no source", example: pushOpen},
 	}
 }
 
@@ -58,20 +64,23 @@ func (d *draft) controlFields() []field {
 			fallback: sourceCompressor, reason: "common practice, no source", example: sourceCompressor},
 		{key: "opening", doc: "the pulsed valve of the port that opens the wastegate; without it the port is fed straight from the source",
 			fields: c.opening.fields(pipedBleed, "2.5 mm2", "1.2 mm2"), commented: true},
-		{key: "closing", doc: "the pulsed valve of the port that shuts the wastegate; without it the port is open to the venue; with both, the one's duty is 100 % less the other's",
+		{key: "closing", doc: "the pulsed valve of the port that closes the wastegate; without it the port is open to the venue; " +
+			"with both, the one's duty is 100 % less the other's",
 			fields: c.closing.fields(pipedThreeWay, "3 mm2", "3 mm2")},
 	}
 }
 
 func (v *valveDraft) fields(kind, area, bleed string) []field {
 	return []field{
-		{key: "kind", doc: "three-way joins the port to source or venue; bleed feeds a port with a fixed orifice to the venue; vent empties a port with a fixed orifice from the source",
+		{key: "kind", doc: "three-way joins the port to source or venue; bleed feeds a port with a fixed orifice to the venue; " +
+			"vent empties a port with a fixed orifice from the source",
 			into: &v.kind, choices: []string{pipedThreeWay, pipedBleed, pipedVent}, required: true, example: kind},
-		{key: "area", doc: "effective, Cd A, of the open valve", into: &v.area, kind: units.Area, min: "0.05 mm2", max: "500 mm2", required: true, example: area},
-		{key: "bleed_area", doc: "effective, of the fixed orifice, or of the three-way valve's way to the venue; default there: as area", into: &v.bleed, kind: units.Area,
-			min: "0.02 mm2", max: "500 mm2", example: bleed},
-		{key: "rests", doc: "how the valve is without current", into: &v.rests, choices: []string{pushShut, pushOpen},
-			fallback: pushShut, reason: "common practice, no source", example: pushShut},
+		{key: "area", doc: "effective, Cd A, of the open valve", into: &v.area,
+			kind: units.Area, min: "0.05 mm2", max: "500 mm2", required: true, example: area},
+		{key: "bleed_area", doc: "effective, of the fixed orifice, or of the three-way valve's way to the venue; default there: as area",
+			into: &v.bleed, kind: units.Area, min: "0.02 mm2", max: "500 mm2", example: bleed},
+		{key: "rests", doc: "how the valve is without current", into: &v.rests, choices: []string{pushClosed, pushOpen}, former: formerShut,
+			fallback: pushClosed, reason: "common practice, no source", example: pushClosed},
 	}
 }
 
@@ -258,11 +267,12 @@ func (d *draft) drivelineFields() []field {
 	return []field{
 		{key: "gearbox_torque_limit", doc: "highest engine torque the gearbox takes", into: &l.TorqueLimit,
 			kind: units.Torque, min: "10 Nm", max: "5000 Nm", example: "620 Nm"},
-		{key: "gears", doc: "ratios, turns of the engine for one of the gearbox; final is wanted with them", into: &l.Gears, min: "0.2", max: "20",
-			over: &axis{name: "gear", kind: units.Number, min: "1", max: "12", counted: true, example: "{1: 2.92, 2: 2.05}"}, example: "{1: 2.92, 2: 2.05, 3: 1.58, 4: 1.27, 5: 1.06}"},
+		{key: "gears", doc: "ratios, turns of the engine for one of the gearbox; final is needed with them", into: &l.Gears, min: "0.2", max: "20",
+			over:    &axis{name: "gear", kind: units.Number, min: "1", max: "12", counted: true, example: "{1: 2.92, 2: 2.05}"},
+			example: "{1: 2.92, 2: 2.05, 3: 1.58, 4: 1.27, 5: 1.06}"},
 		{key: "final", doc: "ratio of the final drive, all that follows the gearbox", into: &l.Final, min: "0.2", max: "20", example: "4.10"},
-		{key: "efficiency", doc: "torque at the wheels over engine torque times ratio; default with gears or car: " + efficiency + ", " + efficiencyReason, into: &l.Efficiency,
-			kind: units.Fraction, min: "50 %", max: "100 %", example: efficiency},
+		{key: "efficiency", doc: "torque at the wheels over engine torque times ratio; default with gears or car: " + efficiency + ", " + efficiencyReason,
+			into: &l.Efficiency, kind: units.Fraction, min: "50 %", max: "100 %", example: efficiency},
 	}
 }
 
@@ -270,12 +280,16 @@ func (d *draft) carFields() []field {
 	c := &d.car
 	return []field{
 		{key: "mass", doc: "with driver and fuel", into: &c.Mass, kind: units.Mass, min: "100 kg", max: "10000 kg", required: true, example: "1080 kg"},
-		{key: "rear_thrust", doc: "share of the thrust at the rear wheels: 0 % front-wheel drive, 100 % rear-wheel drive, between all-wheel drive", into: &c.RearThrust,
+		{key: "rear_thrust", doc: "share of the thrust at the rear wheels: 0 % front-wheel drive, 100 % rear-wheel drive, between all-wheel drive",
+			into: &c.RearThrust,
 			kind: units.Fraction, min: "0 %", max: "100 %", required: true, example: "0 %"},
-		{key: "rear_weight", doc: "share of the weight on the rear wheels at rest", into: &c.RearWeight, kind: units.Fraction, min: "5 %", max: "95 %", required: true, example: "38 %"},
-		{key: "centre_height", doc: "of the centre of mass above the road", into: &c.CentreHeight, kind: units.Length, min: "0.05 m", max: "3 m", required: true, example: "0.48 m"},
+		{key: "rear_weight", doc: "share of the weight on the rear wheels at rest", into: &c.RearWeight,
+			kind: units.Fraction, min: "5 %", max: "95 %", required: true, example: "38 %"},
+		{key: "centre_height", doc: "of the centre of mass above the road", into: &c.CentreHeight,
+			kind: units.Length, min: "0.05 m", max: "3 m", required: true, example: "0.48 m"},
 		{key: "wheelbase", doc: "from axle to axle", into: &c.Wheelbase, kind: units.Length, min: "0.8 m", max: "8 m", required: true, example: "2.55 m"},
-		{key: "rolling_radius", doc: "of the driven wheels", into: &c.RollingRadius, kind: units.Length, min: "0.1 m", max: "1 m", required: true, example: "0.30 m"},
+		{key: "rolling_radius", doc: "of the driven wheels", into: &c.RollingRadius,
+			kind: units.Length, min: "0.1 m", max: "1 m", required: true, example: "0.30 m"},
 		{key: "grip", doc: "friction coefficient between tyre and road", into: &c.Grip, min: "0.1", max: "5", required: true, example: "1.25"},
 	}
 }

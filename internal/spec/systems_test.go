@@ -173,13 +173,29 @@ func TestSystemsLacking(t *testing.T) {
 	assert.Nil(t, trim.Manifold.Runner)
 
 	// An actuator without a control is fed straight from the compressor.
-	trim = trimOf(t, engine+"wastegate: {bore: 40 mm, lift: 10 mm, actuator: {preload: 90 N, rate: 9 N/mm, opening_area: 20 cm2, stroke: 11 mm, exhaust_pushes: shut}}\n", BaseTrim)
+	trim = trimOf(t, engine+pushed("closed"), BaseTrim)
 	require.NotNil(t, trim.Control)
 	assert.False(t, trim.Control.FromManifold)
 	assert.Nil(t, trim.Control.Opening)
 	assert.Nil(t, trim.Control.Closing)
 	assert.True(t, trim.Actuator.ExhaustShuts)
 	assert.NoError(t, trim.Control.Validate())
+}
+
+// pushed is a wastegate whose exhaust pushes its valve a way.
+func pushed(way string) string {
+	return "wastegate: {bore: 40 mm, lift: 10 mm, " +
+		"actuator: {preload: 90 N, rate: 9 N/mm, opening_area: 20 cm2, closing_area: 18 cm2, stroke: 11 mm, exhaust_pushes: " + way + "}}\n"
+}
+
+// TestShutIsClosed: the word that specs had for closed is read, and not offered.
+func TestShutIsClosed(t *testing.T) {
+	assert.True(t, trimOf(t, engine+pushed("shut"), BaseTrim).Actuator.ExhaustShuts)
+	for rests, open := range map[string]bool{"shut": false, "closed": false, "open": true} {
+		text := engine + strings.TrimSuffix(pushed("open"), "}\n") + ", control: {closing: {kind: three-way, area: 2 mm2, rests: " + rests + "}}}\n"
+		assert.Equal(t, open, trimOf(t, text, BaseTrim).Control.Closing.RestsOpen, rests)
+	}
+	assert.Contains(t, messages(t, engine+pushed("sideways"))[0], "want open or closed")
 }
 
 func TestSystemsMerge(t *testing.T) {

@@ -119,7 +119,7 @@ func (s *search) power(l float64) (power, eta, slope float64) {
 }
 
 // ExpansionForFlow returns the turbine's state at the expansion ratio at which it swallows the mass flow, kg/s, with the
-// wastegate shut, and whether that ratio is at most MaxExpansionRatio. Where it is not, the state is that at
+// wastegate closed, and whether that ratio is at most MaxExpansionRatio. Where it is not, the state is that at
 // MaxExpansionRatio.
 //
 //	q = (γ−1)/(2γ) (m √(R T3)/(f n A p4))²,  y = (1 + √(1+4q))/2,  ER = y^(γ/(γ−1))

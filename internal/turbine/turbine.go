@@ -86,7 +86,7 @@ func (t *Turbine) Validate() error {
 		return checkEfficiency(eta)
 	}
 	if t.Wheel == 0 {
-		return errors.New("turbine efficiency is given over the blade speed ratio; the wheel's diameter is wanted too")
+		return errors.New("turbine efficiency is given over the blade speed ratio; the wheel's diameter is needed too")
 	}
 	if !(lo > 0) {
 		return fmt.Errorf("turbine efficiency starts at a blade speed ratio of %v; want more than 0", lo)

@@ -371,7 +371,7 @@ func TestTurbineRefusals(t *testing.T) {
 		{func(x *turbine.Turbine) { x.Efficiency = numeric.Curve{} }, "turbine efficiency is not given"},
 		{func(x *turbine.Turbine) { x.Efficiency = numeric.Constant(0) }, "turbine efficiency is 0; want more than 0 and at most 1"},
 		{func(x *turbine.Turbine) { x.Wheel = math.NaN() }, "wheel diameter is NaN m; want 0 or more"},
-		{func(x *turbine.Turbine) { x.Wheel = 0 }, "turbine efficiency is given over the blade speed ratio; the wheel's diameter is wanted too"},
+		{func(x *turbine.Turbine) { x.Wheel = 0 }, "turbine efficiency is given over the blade speed ratio; the wheel's diameter is needed too"},
 		{func(x *turbine.Turbine) { x.Efficiency = zero }, "turbine efficiency starts at a blade speed ratio of 0; want more than 0"},
 		{func(x *turbine.Turbine) { x.Efficiency = high }, "want more than 0 and at most 1"},
 		{func(x *turbine.Turbine) { x.Efficiency = steep }, "turbine efficiency rises faster than the square of the blade speed ratio near"},

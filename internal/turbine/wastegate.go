@@ -64,7 +64,8 @@ func (n Nozzle) flux() float64 {
 //
 //	m = f Cd A p3/√(R T3) ψ(p4/p3, γ)
 //
-// f is the pulses' factor of flow, 1 in a steady stream: a valve beside the turbine is a nozzle before the same pressure. Source: de Saint-Venant and Wantzel, as in NACA Report 1135 (1953).
+// f is the pulses' factor of flow, 1 in a steady stream: a valve beside the turbine is a nozzle before the same pressure.
+// Source: de Saint-Venant and Wantzel, as in NACA Report 1135 (1953).
 func (w Wastegate) Flow(n Nozzle, lift float64) float64 {
 	return w.Discharge * w.OpenArea(lift) * n.flux()
 }

@@ -67,12 +67,12 @@ func (s State) Validate() error {
 //
 // The left side is the port force; the right side the force the ports have to give. A diaphragm that travels L times as
 // far as the valve feels 1/L of the valve's force. The upper sign holds for a valve that the exhaust pushes open, the
-// lower for one that it pushes shut.
+// lower for one that it pushes closed.
 //
 // Source: principle of virtual work. Left out: friction, the valve stem's section, the fall of the pressure on the
 // valve's face once it is off its seat, the exhaust's pulsation, and the change of a diaphragm's area over its travel.
 type Actuator struct {
-	Preload       float64 // spring force with the valve shut F0, at the diaphragm, N
+	Preload       float64 // spring force with the valve closed F0, at the diaphragm, N
 	Rate          float64 // of the spring k, N/m
 	OpeningArea   float64 // that the opening port's pressure acts on Ao, m²
 	ClosingArea   float64 // that the closing port's acts on, the spring's side, Ac, m²; 0: that side is open to the venue
@@ -121,7 +121,7 @@ func (a Actuator) PortForce(s State, opening, closing float64) float64 {
 //
 //	N = F0 + k L l ∓ (p3 − p4) Av/L,  Av = π d²/4
 //
-// The sign is − where the exhaust pushes the valve open, + where it pushes it shut.
+// The sign is − where the exhaust pushes the valve open, + where it pushes it closed.
 func (a Actuator) NeededForce(s State, lift float64) float64 {
 	return a.Preload + a.besidesPreload(s, lift)
 }
@@ -156,7 +156,7 @@ func (a Actuator) PreloadFor(p Point) (float64, error) {
 // A Point is a state and the valve lift that the engine needs in it.
 type Point struct {
 	State
-	Lift float64 // m; 0 for a valve that has to stay shut
+	Lift float64 // m; 0 for a valve that has to stay closed
 }
 
 func (p Point) validate() error {

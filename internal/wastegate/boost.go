@@ -14,7 +14,7 @@ type Engine func(boost float64) (Point, error)
 // A Span is the range of boost that an engine can be asked for at one speed, Pa above the venue.
 type Span struct {
 	Lowest  float64 // with the wastegate fully open, or the least of interest
-	Highest float64 // with the wastegate shut
+	Highest float64 // with the wastegate closed
 }
 
 // An End is what a boost is held by: the balance of forces, or an end of the span or of the stroke.
@@ -24,7 +24,7 @@ type End int
 const (
 	Within  End = iota // the forces balance
 	Lowest             // the actuator opens the valve further than the lowest boost of the span asks for
-	Highest            // the actuator keeps the valve further shut than the highest boost of the span asks for
+	Highest            // the actuator keeps the valve further closed than the highest boost of the span asks for
 	Stop               // the actuator's stroke ends: boost rises to where its greatest lift suffices
 )
 
@@ -56,7 +56,7 @@ func (a Actuator) SpringOnlyBoost(engine Engine, span Span) (Reach, error) {
 // Where the port force is the larger one all over the span, the answer is its lowest boost, and its highest where it is
 // the smaller one. Where it takes more lift than the stroke gives, boost rises to where that lift is enough, or to
 // the span's highest. An engine's error, a system without a pulsed valve, and a balance that falls the other way, are errors:
-// from that one the valve would snap to its seat or to its stop, as one can that the exhaust presses shut.
+// from that one the valve would snap to its seat or to its stop, as one can that the exhaust presses closed.
 func (y System) BoostAt(duty float64, engine Engine, span Span) (Reach, error) {
 	if !y.Driven() {
 		return Reach{}, errors.New("boost at a duty: the boost control has no pulsed valve")
@@ -67,7 +67,7 @@ func (y System) BoostAt(duty float64, engine Engine, span Span) (Reach, error) {
 	return y.boostWhere(engine, span, func(y *System, s *State) (float64, error) { return y.portForce(s, duty) })
 }
 
-// HighestBoost returns the boost with everything holding the valve shut that can: BoostAt the duty of least port force.
+// HighestBoost returns the boost with everything holding the valve closed that can: BoostAt the duty of least port force.
 // Without a pulsed valve it is that of SpringOnlyBoost.
 func (y System) HighestBoost(engine Engine, span Span) (Reach, error) {
 	return y.boostWhere(engine, span, func(y *System, s *State) (float64, error) {
@@ -169,7 +169,7 @@ func (y System) boostWhere(engine Engine, span Span, force func(*System, *State)
 	case low < 0 && high < 0:
 		return Reach{Boost: span.Highest, End: Highest, Excess: highest.forces}, nil
 	case low > 0 && high < 0:
-		return Reach{}, fmt.Errorf("no steady boost in %v Pa to %v Pa: the valve stays open at the one (%v N to spare) and shut at the other (%v N)",
+		return Reach{}, fmt.Errorf("no steady boost in %v Pa to %v Pa: the valve stays open at the one (%v N to spare) and closed at the other (%v N)",
 			span.Lowest, span.Highest, low, -high)
 	case err != nil:
 		return Reach{}, fmt.Errorf("boost: %w", err)

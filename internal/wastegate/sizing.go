@@ -11,7 +11,7 @@ import (
 // Preloads are the spring preloads that hold every one of several points.
 type Preloads struct {
 	Lowest    float64 // N; below it the valve opens further than LowestAt wants
-	Highest   float64 // N; above it the valve does not open as far as HighestAt wants; +Inf when all points want it shut
+	Highest   float64 // N; above it the valve does not open as far as HighestAt wants; +Inf when all points want it closed
 	LowestAt  int     // index of the point that sets Lowest; −1 when none does and Lowest is 0
 	HighestAt int     // index of the point that sets Highest; −1 when none does
 }

@@ -112,13 +112,13 @@ func (y *System) extremes(s *State) (extremes, error) {
 }
 
 // Room returns what the ports have left at a point's lift. shutting is the force that keeps the valve from opening further when everything holds
-// it shut that can, as a share of the venue's pressure on the opening area; opening the like with everything pushing it open that can, or the
+// it closed that can, as a share of the venue's pressure on the opening area; opening the like with everything pushing it open that can, or the
 // share of the stroke that is left, whichever is less.
 //
 //	shutting = (N − least port force)/(pa Ao),  opening = min((greatest port force − N)/(pa Ao), 1 − l/lmax)
 //	N = F0 + k L l ∓ (p3 − p4) Av/L
 //
-// With shutting negative the valve opens further: the ports cannot hold as much boost. With opening negative it stays further shut: they cannot
+// With shutting negative the valve opens further: the ports cannot hold as much boost. With opening negative it stays further closed: they cannot
 // let the boost be as low. NaN where a port's pressure is not found.
 func (y *System) Room(p *Point) (shutting, opening float64) {
 	e, err := y.extremes(&p.State)
@@ -166,11 +166,11 @@ type Holding struct {
 	PortForce     float64 // port force at the duties given, N
 	OpeningMargin float64 // greatest port force there is less the one needed, N; negative: short by that much
 	ClosingMargin float64 // the one needed less the least there is, N; negative: short by that much
-	ForceMargin   float64 // the smaller of the two; for a valve that is to stay shut the closing one
+	ForceMargin   float64 // the smaller of the two; for a valve that is to stay closed the closing one
 	TravelMargin  float64 // greatest lift less the one wanted, m; negative: short by that much
 	Short         Side
 
-	// Authority is the duty's distance from the nearer of its ends, 0 to 0.5: NaN for a valve that is to stay shut,
+	// Authority is the duty's distance from the nearer of its ends, 0 to 0.5: NaN for a valve that is to stay closed,
 	// which asks for an end, and where there is no pulsed valve. At an end because a side is short, it is 0.
 	Authority float64
 }

@@ -15,16 +15,16 @@ type Kind int
 // The pipings of a pulsed valve.
 const (
 	Bleed    Kind = iota // the valve lets air from the source into the port, a fixed orifice bleeds the port to the venue
-	ThreeWay             // the valve joins the port to the source while open, to the venue while shut
+	ThreeWay             // the valve joins the port to the source while open, to the venue while closed
 	Vent                 // a fixed orifice feeds the port from the source, the valve vents it to the venue
 )
 
-// A PulsedValve is a valve, opened and shut many times a second, that sets the mean pressure in a port.
+// A PulsedValve is a valve, opened and closed many times a second, that sets the mean pressure in a port.
 type PulsedValve struct {
 	Kind      Kind
 	Area      float64 // effective area Cd A of the open valve, m²
 	BleedArea float64 // of the fixed orifice, or of a three-way valve's way to the venue, m²; 0 there: as Area
-	RestsOpen bool    // without current the valve is open: the duty counts the time it is shut
+	RestsOpen bool    // without current the valve is open: the duty counts the time it is closed
 }
 
 // Validate returns an error when a figure is outside its range.
@@ -37,7 +37,7 @@ func (v PulsedValve) Validate() error {
 	case !notNegative(v.BleedArea):
 		return fmt.Errorf("bleed area of the pulsed valve is %v m²; want 0 or more", v.BleedArea)
 	case v.BleedArea == 0 && v.Kind != ThreeWay:
-		return errors.New("bleed area of the pulsed valve is 0; a valve with a fixed orifice wants more than 0")
+		return errors.New("bleed area of the pulsed valve is 0; a valve with a fixed orifice needs more than 0")
 	}
 	return nil
 }

@@ -179,7 +179,7 @@ func TestPulsedValveRefuses(t *testing.T) {
 		{PulsedValve{Kind: 7, Area: 1}, 0, "kind of the pulsed valve is 7; want a bleed, a three-way or a vent valve"},
 		{PulsedValve{Kind: ThreeWay}, 0, "area of the pulsed valve is 0 m²; want more than 0"},
 		{PulsedValve{Kind: ThreeWay, Area: 1, BleedArea: -1}, 0, "bleed area of the pulsed valve is -1 m²; want 0 or more"},
-		{PulsedValve{Kind: Bleed, Area: 1}, 0, "bleed area of the pulsed valve is 0; a valve with a fixed orifice wants more than 0"},
+		{PulsedValve{Kind: Bleed, Area: 1}, 0, "bleed area of the pulsed valve is 0; a valve with a fixed orifice needs more than 0"},
 		{*threeWay(), 1.01, "duty is 1.01; want 0 to 1"},
 		{*threeWay(), math.NaN(), "duty is NaN; want 0 to 1"},
 	} {
