@@ -58,7 +58,7 @@ func TestOctaneForBestPhasing(t *testing.T) {
 	assert.InDelta(t, setup.Combustion.KnockLimit, p.KnockIntegral, 1e-3)
 }
 
-// TestMarginThatNothingTells: without a point at the best phasing, or too far from it, no number is made up.
+// TestMarginThatNothingTells: without a point at the best CA50, or too far from it, no number is made up.
 func TestMarginThatNothingTells(t *testing.T) {
 	r := runtest.Solved(t, spectest.Hillclimb, "capped", 5100)
 	_, err := r.MarginAtBest(&run.Freed{Err: run.ErrNoSolution})
@@ -69,7 +69,7 @@ func TestMarginThatNothingTells(t *testing.T) {
 	assert.ErrorContains(t, err, "no octane number tells")
 }
 
-// TestBorder: at the border the charge knocks as the spec's own limit says, without the margin kept; where it does not knock it is the best phasing,
+// TestBorder: at the border the charge knocks as the spec's own limit says, without the margin kept; where it does not knock it is the best CA50,
 // and where it knocks at the latest there is none.
 func TestBorder(t *testing.T) {
 	r := runtest.Solved(t, spectest.Hillclimb, "capped", 4500, 7000)
@@ -160,8 +160,8 @@ func TestHold(t *testing.T) {
 	assert.Equal(t, run.NotReached, point(0.9e5, airpath.Restrictor, 0))
 }
 
-// TestOctaneNeed: a fuel with the number that is wanted just does it, with the boost asked for, at the latest phasing: whether the spec gives the
-// knock's own octane number, or RON and MON, of which the charge's temperature makes an index.
+// TestOctaneNeed: a fuel with the number that is needed just does it, with the target boost, at the latest CA50. The spec may give the knock's own
+// octane number, or RON and MON, of which the charge's temperature makes an index.
 func TestOctaneNeed(t *testing.T) {
 	for name, c := range map[string]struct {
 		octane func(f *spec.Fuel, by float64)

@@ -68,8 +68,8 @@ type cylinderRow struct {
 	figure float64 // the spec's
 }
 
-// of returns the cylinder with a trim.
-func (c cylinderRow) of(t manifold.Trim) *manifold.Cylinder { return &c.Trims[t].Cylinders[c.i] }
+// of returns the cylinder with a correction.
+func (c cylinderRow) of(k manifold.Correction) *manifold.Cylinder { return &c.Corrected[k].Cylinders[c.i] }
 
 // Cylinders returns how the cylinders share the air by the spec's figures, and how they run at the speed of peak torque. ok is
 // false where the spec has no figures, where they cannot be read or no point is solved.
@@ -90,12 +90,12 @@ func (r *Run) Cylinders() (t table.Table, ok bool, err error) {
 	for i := range rows {
 		rows[i] = cylinderRow{&cost, i, shares.Figures[i]}
 	}
-	tuned := func(t manifold.Trim) table.Known[cylinderRow] {
-		return func(c cylinderRow) error { return c.Trims[t].Err }
+	tuned := func(k manifold.Correction) table.Known[cylinderRow] {
+		return func(c cylinderRow) error { return c.Corrected[k].Err }
 	}
-	integral := func(t manifold.Trim) func(c cylinderRow) float64 {
+	integral := func(k manifold.Correction) func(c cylinderRow) float64 {
 		return func(c cylinderRow) float64 {
-			knock, err := c.SpreadCost.Cylinders.KnockIntegral(c.of(t).Charge)
+			knock, err := c.SpreadCost.Cylinders.KnockIntegral(c.of(k).Charge)
 			if err != nil {
 				return math.NaN()
 			}
@@ -112,7 +112,7 @@ func (r *Run) Cylinders() (t table.Table, ok bool, err error) {
 		}).WithDigits(3),
 		tuned(manifold.CommonFuel).Number("cylinder_knock_integral", "knock, one fuel", units.Number, integral(manifold.CommonFuel)).WithDigits(2),
 		table.Lists("spread_limits", "limits", func(c cylinderRow) []string { return partWords(c.Parts[c.i]) }),
-		table.Number("fuel_trim", "fuel trim", units.Fraction, func(c cylinderRow) float64 { return c.of(manifold.OwnFuel).FuelTrim }),
+		table.Number("fuel_trim", "fuel trim", units.Fraction, func(c cylinderRow) float64 { return c.of(manifold.OwnFuel).FuelCorrection }),
 		tuned(manifold.OwnFuel).Number("own_fuel_knock_integral", "knock, own fuel", units.Number, integral(manifold.OwnFuel)).WithDigits(2),
 		tuned(manifold.OwnFuel).And(tuned(manifold.OwnFuelSpark)).Number("spark_trim_deg", "spark trim", units.Angle, func(c cylinderRow) float64 {
 			return c.of(manifold.OwnFuel).CA50 - c.of(manifold.OwnFuelSpark).CA50
@@ -125,7 +125,7 @@ func (r *Run) Cylinders() (t table.Table, ok bool, err error) {
 
 // shareNotes says what the table of the cylinders rests on.
 func (r *Run) shareNotes(c *run.SpreadCost, shares *run.Shares) []string {
-	asked, common := c.Point.Lambda, &c.Trims[manifold.CommonFuel]
+	asked, common := c.Point.Lambda, &c.Corrected[manifold.CommonFuel]
 	target := fmt.Sprintf("With one fuel quantity for all the engine runs at lambda %.3f, as the spec asks.", common.Lambda)
 	if common.Lambda < asked*(1-1e-9) {
 		target = fmt.Sprintf("With one fuel quantity for all the engine runs at lambda %.3f where %.3f is asked for, so that no cylinder is leaner than %.3f.",
@@ -136,7 +136,7 @@ func (r *Run) shareNotes(c *run.SpreadCost, shares *run.Shares) []string {
 		target + " Limits: the cylinder that sets the mixture (lean) or holds the spark of all back (knock; pressure, that in the cylinder); rich: below what runs cleanly.",
 		"Fuel trim, of the fuel and not of the pulse with its dead time, gives every cylinder one lambda and leaves the engine's fuel as it is. Spark trim is how much earlier than the one spark that suits all a cylinder with its own fuel may fire.",
 	}
-	if own := &c.Trims[manifold.OwnFuel]; common.Err == nil && own.Err == nil && c.Trims[manifold.OwnFuelSpark].Err == nil {
+	if own := &c.Corrected[manifold.OwnFuel]; common.Err == nil && own.Err == nil && c.Corrected[manifold.OwnFuelSpark].Err == nil {
 		const deg = math.Pi / 180
 		even, late, own := c.Point.CA50, common.Cylinders[0].CA50, own.Cylinders[0].CA50
 		if check.Late(late, even) || check.Late(own, even) {
@@ -198,19 +198,19 @@ func (r *Run) SpreadCost() (t table.Table, ok bool, err error) {
 		return table.Table{}, false, err
 	}
 	solved := table.Known[run.SpreadCost](func(c run.SpreadCost) error { return c.Err })
-	tuned := func(t manifold.Trim) table.Known[run.SpreadCost] {
-		return solved.And(func(c run.SpreadCost) error { return c.Trims[t].Err })
+	tuned := func(k manifold.Correction) table.Known[run.SpreadCost] {
+		return solved.And(func(c run.SpreadCost) error { return c.Corrected[k].Err })
 	}
-	power := func(key, title string, t manifold.Trim) table.Field[run.SpreadCost] {
-		return tuned(t).Number(key, title, units.Power, func(c run.SpreadCost) float64 { return c.Trims[t].Power })
+	power := func(key, title string, k manifold.Correction) table.Field[run.SpreadCost] {
+		return tuned(k).Number(key, title, units.Power, func(c run.SpreadCost) float64 { return c.Corrected[k].Power })
 	}
-	cost := func(key, title string, t manifold.Trim) table.Field[run.SpreadCost] {
-		return solved.Answer(key, title, units.Power, func(c run.SpreadCost) (float64, error) { return c.Lost(t) })
+	cost := func(key, title string, k manifold.Correction) table.Field[run.SpreadCost] {
+		return solved.Answer(key, title, units.Power, func(c run.SpreadCost) (float64, error) { return c.Lost(k) })
 	}
 	t = table.Of("cost of the spread", r.SpreadCosts(shares.Air),
 		table.Number("rpm", "speed", units.Speed, func(c run.SpreadCost) float64 { return c.Speed }),
 		solved.Number("lambda", "lambda asked", units.Number, func(c run.SpreadCost) float64 { return c.Point.Lambda }).WithDigits(3),
-		solved.Number("common_lambda", "lambda, one fuel", units.Number, func(c run.SpreadCost) float64 { return c.Trims[manifold.CommonFuel].Lambda }).WithDigits(3),
+		solved.Number("common_lambda", "lambda, one fuel", units.Number, func(c run.SpreadCost) float64 { return c.Corrected[manifold.CommonFuel].Lambda }).WithDigits(3),
 		tuned(manifold.CommonFuel).Cells("limited_cylinders", "limited by", units.Number, func(c run.SpreadCost) table.Cell { return table.List(limited(c)...) }),
 		solved.Answer("even_power_w", "even", units.Power, func(c run.SpreadCost) (float64, error) { return c.Even.Power, c.Even.Err }),
 		power("common_fuel_power_w", "one fuel", manifold.CommonFuel),

@@ -57,7 +57,7 @@ func (c *Coil) Validate() error {
 
 // A CurrentError reports a primary current that the coil does not reach, however long the dwell.
 type CurrentError struct {
-	Wanted  float64 // A
+	Needed  float64 // A
 	Largest float64 // A: the driver's limit, or what the current tends to
 	Voltage float64 // supply, V
 	Limited bool    // Largest is the driver's limit
@@ -65,9 +65,9 @@ type CurrentError struct {
 
 func (e *CurrentError) Error() string {
 	if e.Limited {
-		return fmt.Sprintf("the coil's driver holds %.3g A at most; %.3g A wanted", e.Largest, e.Wanted)
+		return fmt.Sprintf("the coil's driver holds %.3g A at most; %.3g A are needed", e.Largest, e.Needed)
 	}
-	return fmt.Sprintf("the coil's current tends to %.3g A on %.3g V and reaches no more; %.3g A wanted", e.Largest, e.Voltage, e.Wanted)
+	return fmt.Sprintf("the coil's current tends to %.3g A on %.3g V and reaches no more; %.3g A are needed", e.Largest, e.Voltage, e.Needed)
 }
 
 // final returns the current that the coil tends to without a limit, A, and its time constant, s.
@@ -113,10 +113,10 @@ func (c *Coil) DwellFor(current, voltage float64) (float64, error) {
 	}
 	final, tau := c.final(voltage)
 	if current >= final {
-		return 0, &CurrentError{Wanted: current, Largest: final, Voltage: voltage}
+		return 0, &CurrentError{Needed: current, Largest: final, Voltage: voltage}
 	}
 	if c.CurrentLimit > 0 && current > c.CurrentLimit {
-		return 0, &CurrentError{Wanted: current, Largest: c.CurrentLimit, Voltage: voltage, Limited: true}
+		return 0, &CurrentError{Needed: current, Largest: c.CurrentLimit, Voltage: voltage, Limited: true}
 	}
 	return -tau * math.Log1p(-current/final), nil
 }
