@@ -53,7 +53,8 @@ func dwell(r *run.Run, c *spark.Coil) []Finding {
 	if err != nil {
 		return nil // the spec has been refused for it
 	}
-	f := Finding{ID: "coil-dwell", What: "coil has its full dwell up to", Speed: limiter, Kind: units.Speed, Value: c.TopSpeed(whole), Limit: limiter, Floor: true}
+	f := Finding{ID: "coil-dwell", What: "coil has its full dwell up to", Speed: limiter, Kind: units.Speed, Value: c.TopSpeed(whole),
+		Limit: limiter, Floor: true}
 	if f.Value >= limiter {
 		return []Finding{f}
 	}

@@ -82,7 +82,8 @@ func (c *Cylinders) Run(shares []float64, k manifold.Correction) (manifold.Runni
 	case err == nil:
 		return running, c.Past
 	case errors.As(err, &late):
-		return running, fmt.Errorf("cylinder %d passes the limit of knock or cylinder pressure even with the latest burn: less boost is needed", late.Cylinder+1)
+		return running, fmt.Errorf("cylinder %d passes the limit of knock or cylinder pressure even with the latest burn: less boost is needed",
+			late.Cylinder+1)
 	case errors.As(err, &stuck):
 		for i, one := range running.Cylinders {
 			if one.Lambda < fuel.LowestLambda {

@@ -90,7 +90,7 @@ func columnsEntries() []formula.Entry {
 			Source:  "interpolation of this program's own, checked against NASA Glenn's measured HECC stage (HECC Data Archive, 2023)", Range: "between the lowest and highest speed line and their ends; outside, continued and marked",
 		},
 		{
-			Key: "manifold_temperature_k", Title: "manifold",
+			Key: "manifold_temperature_k", Title: "manifold", Also: []string{"IAT"},
 			Meaning: "Temperature of the charge in the inlet manifold.",
 			Formula: "T2 − ε (T2 − Tc) behind a cooler, else T2",
 			Source:  "Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, §11.4", Range: full,
@@ -102,7 +102,7 @@ func columnsEntries() []formula.Entry {
 			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: full,
 		},
 		{
-			Key: "turbine_inlet_temperature_k", Title: "exhaust",
+			Key: "turbine_inlet_temperature_k", Title: "exhaust", Also: []string{"EGT"},
 			Meaning: "Temperature of the exhaust before the turbine.",
 			Formula: "energy of the charge less work, wall heat and the heat of port and primary",
 			Source:  "energy balance; fuel that finds no oxygen does not burn; pipes by exhaust_heat_w", Range: "steady full load; a probe reads lower, see probe_reading_k",
@@ -119,7 +119,7 @@ func columnsEntries() []formula.Entry {
 			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), §6.2, form; Eriksson and Nielsen, Modeling and Control of Engines and Drivelines (2014), ch. 7", Range: "within the spec's table; held at its ends, with a note",
 		},
 		{
-			Key: "lambda", Title: "lambda", Also: []string{"lambda asked"},
+			Key: "lambda", Title: "lambda", Also: []string{"target lambda"},
 			Meaning: "Air-fuel ratio over the stoichiometric one, both by dry air. Below 1 is rich.",
 			Formula: "λ = AFR/AFRst", Source: ours, Range: "lambda 0.5 to 2",
 		},
@@ -175,7 +175,7 @@ func columnsEntries() []formula.Entry {
 			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: "up to the latest CA50 of the spec",
 		},
 		{
-			Key: "knock_integral", Title: "knock",
+			Key: "knock_integral", Title: "knock", Also: []string{"knock integral"},
 			Meaning: "Livengood–Wu integral of the mean cycle's end gas up to 90 % burned; 1 is autoignition, its fastest cycles get there first.",
 			Formula: "∫dt/τ, τ = 17.68 ms (ON/100)^3.402 p^−1.7 exp(3800/T), p in atm, ON the octane index, × factors of mixture and residual gas",
 			Source:  "Douaud and Eyzat, SAE 780080 (1978); Livengood and Wu (1955); octane index after Kalghatgi", Range: "octane 80 to 100; higher is an extrapolation",

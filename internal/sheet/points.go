@@ -246,7 +246,7 @@ func pointsEntries() []formula.Entry {
 			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: full,
 		},
 		{
-			Key: "manifold_pressure_pa", Title: "manifold pressure", Also: []string{"manifold"},
+			Key: "manifold_pressure_pa", Title: "manifold pressure", Also: []string{"manifold", "MAP"},
 			Meaning: "Absolute pressure in the inlet manifold.",
 			Formula: "pm = p2 − cooler loss, where the engine swallows what the compressor gives",
 			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: full,
@@ -362,7 +362,7 @@ func pointsEntries() []formula.Entry {
 			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), §9.2.2; the exponent is common practice, no source; factor after Hires, Tabaczynski and Novak, SAE 780232 (1978)", Range: "1000 to 10000 rpm for the default",
 		},
 		{
-			Key: "peak_angle_deg", Title: "peak at",
+			Key: "peak_angle_deg", Title: "peak at", Also: []string{"peak pressure at"},
 			Meaning: "Crank angle of the peak pressure after firing top dead centre.",
 			Formula: "θ at max p",
 			Source:  "as peak_pressure_pa", Range: "one zone, unburned end gas followed; no dissociation, blow-by or crevices",

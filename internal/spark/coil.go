@@ -7,14 +7,15 @@ import (
 	"math"
 )
 
-// A Coil is an inductive ignition coil with its driver, on a four-stroke engine.
+// A Coil is an inductive ignition coil with its driver, on a four-stroke engine. It gives 1 spark a cycle with a coil for each cylinder, 2 where it
+// also fires in the overlap, and n where it serves n cylinders.
 type Coil struct {
 	Inductance     float64 // of the primary winding L, H
 	Resistance     float64 // of the primary circuit R at working temperature, leads included, Ω
 	DriverDrop     float64 // voltage across the closed driver U0, V; 0: none
 	CurrentLimit   float64 // at which the driver holds the current, A; 0: none
 	SparkTime      float64 // from the cut of the current until the coil may be charged again tb, s: the spark's duration
-	SparksPerCycle int     // k in the 720° of a cycle: 1 with a coil for each cylinder, 2 for one that also fires in the overlap, n for one that serves n cylinders
+	SparksPerCycle int     // k in the 720° of a cycle
 	RatedCurrent   float64 // at which the rated voltage is stated, A; 0: not stated
 	RatedVoltage   float64 // peak secondary voltage into the plug's and lead's capacitance, before it breaks down, V; 0: not stated
 }
