@@ -47,7 +47,7 @@ func TestManifoldOfEveryKind(t *testing.T) {
 		"spread only": {drop(drop(drop(drop(turbo, `^  runner: .*\n`), `^  throttle: .*\n`), `^  duct: .*\n`), `^  plenum: .*\n`), []string{"air by cylinder"}, []string{"runner as a"}},
 		"by exhaust": {swap(turbo, `^    flow: {1.*$`, "    exhaust_temperature: {1: 1000 degC, 2: 1004 degC, 3: 1006 degC, 4: 1004 degC, 5: 1000 degC}"),
 			[]string{"The shares of the air are from exhaust temperature by cylinder", "measured"}, nil},
-		"aspirated":      {aspirated, []string{"The shares of the air are from lambda by cylinder", "filling falls in proportion to MAP"}, []string{"cost the compressor"}},
+		"aspirated":      {aspirated, []string{"The shares of the air are from lambda by cylinder", "filling falls in proportion to MAP"}, []string{"costs the compressor"}},
 		"wide spread":    {swap(turbo, `^    flow: {1.*$`, "    flow: {1: 60, 2: 100, 3: 140, 4: 100, 5: 100}"), []string{"air by cylinder", "cylinder 1 would run at lambda 0.39: below 0.5 the model ends"}, nil},
 		"absurd spread":  {swap(turbo, `^    flow: {1.*$`, "    flow: {1: 1, 2: 100, 3: 900, 4: 100, 5: 100}"), []string{"air by cylinder", "so much or so little air"}, nil},
 		"far too lean":   {swap(turbo, `^    leanest: .*$`, "    leanest: 0.75"), []string{"is leaner than manifold.spread.leanest"}, nil},

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/formula"
@@ -239,14 +240,21 @@ func (r *Run) ManifoldAir() (table.Table, error) {
 		groups = append(groups, passage("duct", func(v *run.InletSpeed) *run.Passage { return &v.Duct }))
 	}
 	t := r.overSpeed("manifold air", join(groups...)...)
-	t.Notes = []string{"Full load, throttle open."}
+	t.Notes = []string{"Full load."}
 	if r.Trim.Engine.Valves != nil {
 		t.Notes = append(t.Notes, "Filling falls quickly above an inlet Mach index of about 0.6.")
 	}
-	if m.Throttle != nil || m.Duct != nil {
-		text := "The operating points do not have the losses of throttle and duct: they cost the compressor more work."
+	var parts []string
+	if m.Throttle != nil {
+		parts = append(parts, "throttle")
+	}
+	if m.Duct != nil {
+		parts = append(parts, "duct")
+	}
+	if parts != nil {
+		text := fmt.Sprintf("The operating points do not have the loss of %s: it costs the compressor more work.", strings.Join(parts, " and "))
 		if !r.Forced() {
-			text = "The operating points do not have the losses of throttle and duct: filling falls in proportion to MAP."
+			text = fmt.Sprintf("The operating points do not have the loss of %s: filling falls in proportion to MAP.", strings.Join(parts, " and "))
 		}
 		t.Notes = append(t.Notes, text)
 	}
