@@ -139,7 +139,7 @@ func (w *worstCylinder) finding(shares []float64) Finding {
 }
 
 // laterBy says how much later the burn of all cylinders has to be for the worst of them to keep its limits with the fuel as it is, and
-// whether that is a phasing accepted.
+// whether that CA50 is accepted.
 func laterBy(r *run.Run, o *boost.Outcome, shares []float64) (text string, mends bool) {
 	c, err := r.CylindersAt(&o.Point)
 	if err != nil || c.Past != nil {

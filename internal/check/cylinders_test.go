@@ -55,7 +55,7 @@ func TestCylinders(t *testing.T) {
 	assert.Greater(t, fs[2].Value, p.PeakPressure)
 	assert.Equal(t, check.OK, fs[2].Verdict)
 
-	// With the phasing already at its latest nothing is left to retard: that fails.
+	// With CA50 already at its latest nothing is left to retard: that fails.
 	tight := spectest.Trim(t, spectest.Hillclimb, "capped")
 	tight.Engine.Combustion.LatestCA50 = p.CA50 + 0.2*math.Pi/180
 	fs = judgeCylinders(t, runtest.Solve(t, tight, 4500))

@@ -33,8 +33,8 @@ func VoltageShort(margin float64) Verdict {
 	return OK
 }
 
-// Spark judges the spark: whether the coil has the time to charge, the voltage for the gap, and the fuel the octane for the latest phasing. need is
-// what run.Run's OctaneNeeds returns, or the same remembered.
+// Spark judges whether the coil has the time to charge and the voltage for the gap, and the fuel the octane for the latest CA50. need is what
+// run.Run's OctaneNeeds returns, or the same remembered.
 func Spark(r *run.Run, need func(o *boost.Outcome) run.OctaneNeed) []Finding {
 	var fs []Finding
 	if c := r.Coil(); c != nil {
@@ -53,7 +53,8 @@ func dwell(r *run.Run, c *spark.Coil) []Finding {
 	if err != nil {
 		return nil // the spec has been refused for it
 	}
-	f := Finding{ID: "coil-dwell", What: "coil has its full dwell up to", Speed: limiter, Kind: units.Speed, Value: c.TopSpeed(whole), Limit: limiter, Floor: true}
+	f := Finding{ID: "coil-dwell", What: "coil has its full dwell up to", Speed: limiter, Kind: units.Speed, Value: c.TopSpeed(whole),
+		Limit: limiter, Floor: true}
 	if f.Value >= limiter {
 		return []Finding{f}
 	}
@@ -76,9 +77,9 @@ func voltage(r *run.Run) []Finding {
 	supply := r.Trim.Ignition.SupplyVoltage
 	if least, at := r.LeastVoltageMargin(supply); at != nil {
 		f.Speed, f.Value, f.Verdict = at.Speed, least, VoltageShort(least)
-		f.Remark = "of the coil's voltage, kept back over what the plug's gap wants: " + VoltageKeptText()
+		f.Remark = "of the coil's voltage, kept back over what the plug's gap needs: " + VoltageKeptText()
 		if f.Verdict == Fail {
-			f.Remark = "the coil does not break the plug's gap down: misfire; the margin wanted is " + VoltageKeptText()
+			f.Remark = "the coil does not break the plug's gap down: misfire; the margin needed is " + VoltageKeptText()
 		}
 		return []Finding{f}
 	}
@@ -95,7 +96,7 @@ func voltage(r *run.Run) []Finding {
 	return nil
 }
 
-// octane tells the octane number that full load wants where knock cuts the boost or is not held.
+// octane tells the octane number that full load needs where knock cuts the boost or is not held.
 func octane(r *run.Run, need func(o *boost.Outcome) run.OctaneNeed) []Finding {
 	f := Finding{ID: "octane-number", What: "octane number for full load", Kind: units.Number, Value: r.Engine.Fuel.KnockOctane(), Floor: true, Verdict: Fail}
 	var first, last float64
@@ -123,9 +124,9 @@ func octane(r *run.Run, need func(o *boost.Outcome) run.OctaneNeed) []Finding {
 	if first == last {
 		where = "at " + where
 	}
-	f.Remark = "it knocks even at the latest phasing accepted with the boost asked for, " + where + ": less boost, a colder charge or more octane"
+	f.Remark = "it knocks even at the latest CA50 accepted with the target boost, " + where + ": less boost, a colder charge or more octane"
 	if !r.Forced() {
-		f.Remark = "it knocks even at the latest phasing accepted, " + where + ": less compression or more octane"
+		f.Remark = "it knocks even at the latest CA50 accepted, " + where + ": less compression or more octane"
 	}
 	return []Finding{f}
 }

@@ -15,13 +15,13 @@ func newManifoldCmd(s streams) *cobra.Command {
 		Use:   "manifold SPEC",
 		Short: "Runner tuning, air speeds, how the cylinders share the air and what unevenness costs",
 		Long: `manifold prints the engine speeds that the runners are tuned to, as a pipe and as the neck of
-the cylinder, and the lengths for peak torque and for the middle of the used band, at the
-manifold temperature of full load. Then the air's speed in runner, valve, throttle and duct.
+the cylinder, and the lengths for peak torque and for the middle of the used band, at the intake
+air temperature (IAT) of full load. Then the air's speed in runner, valve, throttle and duct.
 
 With manifold.spread in the spec it prints each cylinder's share of the air, the lambda that it
-runs at with one fuel quantity for all, its fuel and spark trim, which cylinder limits the
-engine and by what, and the power that the spread costs with one fuel quantity and spark, with
-fuel by cylinder, and with fuel and spark by cylinder.
+runs at with one fuel quantity for all, its fuel correction and spark correction, and which
+cylinder limits the engine and by what. Then the power that the spread costs with one fuel
+quantity and one spark, with fuel by cylinder, and with fuel and spark by cylinder.
 
 Speeds in rpm, lengths in mm, air speeds in m/s.`,
 		Example: "  bellmouth manifold examples/hillclimb.yaml --trim capped",

@@ -14,15 +14,17 @@ func newSparkCmd(s streams) *cobra.Command {
 	var o options
 	cmd := &cobra.Command{
 		Use:   "spark SPEC",
-		Short: "Spark advance over speed and manifold pressure, octane to spare, coil, plug gap",
-		Long: `spark prints the knock-limited spark advance over engine speed and manifold pressure, which is what
-an engine control is given to begin with, and what stands behind it: phasing, octane numbers to
-spare, peak pressure, exhaust temperature. For full load it adds what a step of octane, charge
-temperature, compression or lambda changes, and, where the spec has the section ignition, the
-coil's dwell, current and energy over supply voltage and speed, and the voltage that the plug's
-gap wants against what the coil gives.
+		Short: "Spark advance over speed and MAP, the octane for best CA50, coil, plug gap",
+		Long: `spark prints the knock-limited spark advance over engine speed and manifold pressure (MAP), which
+is what an engine control is given to begin with. It prints what stands behind it, too: CA50, the
+octane index that best CA50 needs beside the one that the fuel has, peak pressure and exhaust gas
+temperature (EGT).
 
-Advance in degrees of the crank before firing top dead centre, speeds in rpm, manifold pressure
+For full load it adds what a step of octane, charge temperature, compression or lambda changes.
+Where the spec has the section ignition, it adds the coil's dwell, current and energy over supply
+voltage and speed, and the voltage that the plug's gap needs beside what the coil gives.
+
+Advance in degrees of the crank before firing top dead centre, CA50 after it, speeds in rpm, MAP
 absolute.`,
 		Example: "  bellmouth spark examples/hillclimb.yaml --trim capped\n" +
 			"  bellmouth spark examples/hillclimb.yaml --rpm 2000:7500:500 --pressure 0.4:2.4:0.4\n" +

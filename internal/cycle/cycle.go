@@ -187,7 +187,7 @@ type Input struct {
 	CA50             float64     // crank angle at 50 % burned, rad after firing top dead centre, −0.5 to 1.5
 	BurnAngle        float64     // crank angle from 0 to 90 % burned, rad, 0.005 to 3
 	Knock            knock.Delay // of the end gas
-	SparkAngle       float64     // at which the state of the charge is wanted, rad after firing top dead centre
+	SparkAngle       float64     // at which the state of the charge is told, rad after firing top dead centre
 }
 
 // A Result is what one cycle did.

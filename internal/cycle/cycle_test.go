@@ -278,7 +278,7 @@ func TestOttoCycle(t *testing.T) {
 	}
 }
 
-// The peak moves without a step when the burn does: over a phasing in thousandths of a degree it changes by as much as over the next.
+// The peak moves without a step when the burn does: over CA50 in thousandths of a degree it changes by as much as over the next.
 func TestPeakIsContinuous(t *testing.T) {
 	c, in := invented(t)
 	m, err := New(c)

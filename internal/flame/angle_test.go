@@ -105,7 +105,7 @@ func TestRatio(t *testing.T) {
 	assert.InEpsilon(t, math.Pow(29.8357/25.2241, 2.0/3), factor(t, rich, lean), 1e-5)
 }
 
-// Plausibility, common practice, no source: part load wants 2° to 3° more spark for each 10 kPa less in the manifold, which
+// Plausibility, common practice, no source: part load needs 2° to 3° more spark for each 10 kPa less in the manifold, which
 // from 100 kPa to 50 kPa means that the burn angle from 0 to 90 % grows by about 20 % to 45 %. Residual gas doubles from 6 % to
 // 12 % by mole; fresh charge of 310 K mixed with it (1100 K, and 920 K after it has expanded to the lower pressure) is 357 K
 // and 383 K; both are compressed 35 times, by an exponent of 1.33, to half-way through the burn.

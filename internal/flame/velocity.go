@@ -50,8 +50,7 @@ const (
 // referencePressure is 1 atm, Pa, in both families.
 const referencePressure = 101325.0
 
-// guelder holds Gülder's constants. Those of methane and propane are printed in the settings of an open flow solver's example
-// of premixed burning; those of the alcohols are from memory.
+// guelder holds Gülder's constants, from memory.
 var guelder = [substanceCount]struct {
 	W, eta, xi  float64 // W in m/s
 	alpha, beta float64
@@ -172,7 +171,7 @@ const (
 //	others:  S0 = W φ^η exp(−ξ (φ − 1.075)²),  α and β by fuel,  T0 = 300 K
 //	S = S0 (T/T0)^α (p/1 atm)^β
 //
-// Source: Rhodes and Keck, SAE 850047 (1985), φ 0.7 to 1.6; Gülder, SAE 841000 (1984), φ 0.7 to 1.4; most constants and the
+// Source: Rhodes and Keck, SAE 850047 (1985), φ 0.7 to 1.6; Gülder, SAE 841000 (1984), φ 0.7 to 1.4; constants and
 // ranges from memory. Beyond the range α and β are held and ln S0 goes on along its tangent, so that the velocity keeps falling
 // and stays positive, where the parabola would become negative; PhiOutside says so. The fits were made up to about
 // 12 bar and 550 K, which the flame in an engine always exceeds: as nobody can change that, no flag tells it. Petrol's exponents
@@ -210,8 +209,7 @@ func (f Fuel) At(phi float64) (Mixture, error) {
 	return m, nil
 }
 
-// Residual factors: Rhodes and Keck's from memory, in which x^0.77 makes the first hundredths of residual count most; Gülder's
-// as an open flow solver has it. Both by mole.
+// Residual factors by mole, from memory: Rhodes and Keck's, in which x^0.77 makes the first hundredths of residual count most, and Gülder's.
 const (
 	petrolResidual   = 2.06
 	petrolExponent   = 0.77

@@ -28,7 +28,7 @@ type Engine struct {
 	Leanest    float64                      // highest λ allowed in any cylinder, at least Target; 0: Target
 	Richest    float64                      // lowest λ at which a cylinder still runs cleanly, at most Target; 0: none
 	KnockLimit float64                      // highest knock integral
-	BestCA50   float64                      // rad, the phasing of most torque
+	BestCA50   float64                      // rad, that of most torque
 	LatestCA50 float64                      // rad, not before BestCA50
 }
 
@@ -56,19 +56,19 @@ func (e Engine) Validate() error {
 	return checkPositive("knock limit", e.KnockLimit, "")
 }
 
-// A Trim is how far the cylinders are tuned one by one.
-type Trim int
+// A Correction is how far the cylinders are corrected one by one.
+type Correction int
 
-// The trims, from the least to the most that an engine control can do.
+// The corrections, from the least to the most that an engine control can do.
 const (
-	CommonFuel   Trim = iota // one fuel quantity and one spark for all
-	OwnFuel                  // each cylinder its own fuel, one spark for all
-	OwnFuelSpark             // each cylinder its own fuel and its own spark
+	CommonFuel   Correction = iota // one fuel quantity and one spark for all
+	OwnFuel                        // each cylinder its own fuel, one spark for all
+	OwnFuelSpark                   // each cylinder its own fuel and its own spark
 )
 
-// String returns the trim in words.
-func (t Trim) String() string {
-	switch t {
+// String returns the correction in words.
+func (k Correction) String() string {
+	switch k {
 	case CommonFuel:
 		return "common fuel"
 	case OwnFuel:
@@ -76,18 +76,18 @@ func (t Trim) String() string {
 	case OwnFuelSpark:
 		return "fuel and spark by cylinder"
 	}
-	return fmt.Sprintf("trim %d", int(t))
+	return fmt.Sprintf("correction %d", int(k))
 }
 
 // A Cylinder is how one of them runs.
 type Cylinder struct {
 	Charge
 	Answer
-	AirShare float64 // of the engine's air
-	FuelTrim float64 // its fuel over the mean of all, less 1
+	AirShare       float64 // of the engine's air
+	FuelCorrection float64 // its fuel over the mean of all, less 1
 }
 
-// A Running is how an engine runs with its air shared one way and one trim.
+// A Running is how an engine runs with its air shared one way and one correction.
 type Running struct {
 	Cylinders []Cylinder
 	Power     float64 // of the engine, W
@@ -97,7 +97,7 @@ type Running struct {
 	TooRich   bool    // a cylinder runs richer than Richest
 }
 
-// A KnockError reports a cylinder that knocks even at the latest phasing: less boost, other fuel or a richer target is needed.
+// A KnockError reports a cylinder that knocks even at the latest CA50. It needs less boost, other fuel or a richer target.
 type KnockError struct {
 	Cylinder    int // from 0
 	Knock       float64
@@ -105,11 +105,11 @@ type KnockError struct {
 }
 
 func (e *KnockError) Error() string {
-	return fmt.Sprintf("cylinder %d knocks at the latest phasing, %.4g rad: knock integral %.4g; want at most %.4g",
+	return fmt.Sprintf("cylinder %d knocks at the latest CA50, %.4g rad, with a knock integral of %.4g; want at most %.4g",
 		e.Cylinder+1, e.CA50, e.Knock, e.Limit)
 }
 
-// Run returns how the engine runs with its air shared this way and with this trim.
+// Run returns how the engine runs with its air shared this way and with this correction.
 //
 // All air is the same whatever the shares: a choked restrictor, or a boost control that holds the engine's air, gives no
 // more to a better manifold. With one fuel quantity for all,
@@ -123,23 +123,23 @@ func (e *KnockError) Error() string {
 //
 // Source: definition of λ and bookkeeping; common practice, no source, for the tuner's rule. A cylinder that knocks at
 // LatestCA50 is a *KnockError.
-func (e Engine) Run(shares []float64, t Trim) (Running, error) {
+func (e Engine) Run(shares []float64, k Correction) (Running, error) {
 	if err := e.Validate(); err != nil {
 		return Running{}, err
 	}
 	if err := checkShares(shares); err != nil {
 		return Running{}, err
 	}
-	if t < CommonFuel || t > OwnFuelSpark {
-		return Running{}, fmt.Errorf("trim is %d; want CommonFuel, OwnFuel or OwnFuelSpark", int(t))
+	if k < CommonFuel || k > OwnFuelSpark {
+		return Running{}, fmt.Errorf("correction is %d; want CommonFuel, OwnFuel or OwnFuelSpark", int(k))
 	}
-	r := e.mixture(shares, t)
-	err := e.spark(&r, t)
+	r := e.mixture(shares, k)
+	err := e.spark(&r, k)
 	return r, err
 }
 
 // mixture sets each cylinder's air and fuel.
-func (e Engine) mixture(shares []float64, t Trim) Running {
+func (e Engine) mixture(shares []float64, k Correction) Running {
 	n := float64(len(shares))
 	r := Running{Cylinders: make([]Cylinder, len(shares)), Lambda: e.Target, Knocking: -1}
 	most := 0
@@ -148,16 +148,16 @@ func (e Engine) mixture(shares []float64, t Trim) Running {
 			most = i
 		}
 	}
-	if t == CommonFuel {
+	if k == CommonFuel {
 		r.Lambda = math.Min(e.Target, e.leanest()/(n*shares[most]))
 		r.Leanest = most
 	}
 	for i, s := range shares {
 		c := Cylinder{AirShare: s, Charge: Charge{Air: n * s, Lambda: e.Target}}
-		if t == CommonFuel {
+		if k == CommonFuel {
 			c.Lambda = n * s * r.Lambda
 		} else {
-			c.FuelTrim = n*s - 1
+			c.FuelCorrection = n*s - 1
 		}
 		r.TooRich = r.TooRich || c.Lambda < e.Richest
 		r.Cylinders[i] = c
@@ -166,13 +166,13 @@ func (e Engine) mixture(shares []float64, t Trim) Running {
 }
 
 // Of crank angle, rad; far below what any engine control resolves, and small enough that the power it leaves open, which is
-// flat near the best phasing, is below a milliwatt.
+// flat near the best CA50, is below a milliwatt.
 const sparkTolerance = 1e-9
 
-// spark sets each cylinder's phasing, knock and power.
-func (e Engine) spark(r *Running, t Trim) error {
-	if t == OwnFuelSpark {
-		worst := 0.0 // latest phasing that knock asks of any cylinder
+// spark sets each cylinder's CA50, knock and power.
+func (e Engine) spark(r *Running, k Correction) error {
+	if k == OwnFuelSpark {
+		worst := 0.0 // latest CA50 that knock asks of any cylinder
 		for i := range r.Cylinders {
 			group := r.Cylinders[i : i+1]
 			held, err := e.phase(group, i)
@@ -196,7 +196,7 @@ func (e Engine) spark(r *Running, t Trim) error {
 	return nil
 }
 
-// phase gives cylinders one phasing, the earliest that knock allows, and returns which of them holds it back, −1 for none.
+// phase gives cylinders one CA50, the earliest that knock allows, and returns which of them holds it back, −1 for none.
 // The first one's number is first.
 func (e Engine) phase(cylinders []Cylinder, first int) (held int, err error) {
 	worst := 0
@@ -215,7 +215,7 @@ func (e Engine) phase(cylinders []Cylinder, first int) (held int, err error) {
 				worst = i
 			}
 		}
-		return math.Log(cylinders[worst].Knock / e.KnockLimit) // nearly straight over the phasing
+		return math.Log(cylinders[worst].Knock / e.KnockLimit) // nearly straight over CA50
 	}
 	early := excess(e.BestCA50)
 	switch {
@@ -268,14 +268,14 @@ type Cost struct {
 	Even, CommonFuel, OwnFuel, OwnFuelSpark Running
 }
 
-// Of returns the power that is lost with a trim against an even manifold with the same air, W.
+// Of returns the power that is lost with a correction against an even manifold with the same air, W.
 //
-//	Peven − Ptrim
+//	Peven − P
 //
 // It is what the others give away by being richer and later than they need be. Below 0 the even engine's target is leaner
 // than the mixture of most torque, and a richer one would pay in any case.
-func (c Cost) Of(t Trim) float64 {
-	switch t {
+func (c Cost) Of(k Correction) float64 {
+	switch k {
 	case OwnFuel:
 		return c.Even.Power - c.OwnFuel.Power
 	case OwnFuelSpark:
@@ -284,7 +284,7 @@ func (c Cost) Of(t Trim) float64 {
 	return c.Even.Power - c.CommonFuel.Power
 }
 
-// Cost returns what sharing the air this way costs, with each trim.
+// Cost returns what sharing the air this way costs, with each correction.
 func (e Engine) Cost(shares []float64) (Cost, error) {
 	var c Cost
 	var err error
@@ -292,11 +292,11 @@ func (e Engine) Cost(shares []float64) (Cost, error) {
 		return Cost{}, err
 	}
 	for _, way := range []struct {
-		trim Trim
+		with Correction
 		into *Running
 	}{{CommonFuel, &c.CommonFuel}, {OwnFuel, &c.OwnFuel}, {OwnFuelSpark, &c.OwnFuelSpark}} {
-		if *way.into, err = e.Run(shares, way.trim); err != nil {
-			return Cost{}, fmt.Errorf("%v: %w", way.trim, err)
+		if *way.into, err = e.Run(shares, way.with); err != nil {
+			return Cost{}, fmt.Errorf("%v: %w", way.with, err)
 		}
 	}
 	return c, nil

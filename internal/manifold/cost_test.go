@@ -54,13 +54,13 @@ func TestCostOfMixture(t *testing.T) {
 	assert.InDelta(t, 0.8/1.05, c.CommonFuel.Lambda, 1e-12)
 	assert.InDelta(t, 0.723810, c.CommonFuel.Cylinders[0].Lambda, 1e-6)
 	assert.InDelta(t, 0.8, c.CommonFuel.Cylinders[1].Lambda, 1e-12)
-	assert.Zero(t, c.CommonFuel.Cylinders[0].FuelTrim)
+	assert.Zero(t, c.CommonFuel.Cylinders[0].FuelCorrection)
 	assert.Equal(t, 1, c.CommonFuel.Leanest)
 	assert.Equal(t, -1, c.CommonFuel.Knocking)
 	assert.Equal(t, best, c.CommonFuel.Cylinders[0].CA50)
 	// With fuel of its own each has the target, and without knock nothing is left to lose.
 	assert.InDelta(t, 0, c.Of(manifold.OwnFuel), 1e-9)
-	assert.InDelta(t, -0.05, c.OwnFuel.Cylinders[0].FuelTrim, 1e-12)
+	assert.InDelta(t, -0.05, c.OwnFuel.Cylinders[0].FuelCorrection, 1e-12)
 	assert.Equal(t, 0.8, c.OwnFuel.Cylinders[0].Lambda)
 
 	// Where 0.82 is allowed, the engine is at 0.82/1.05 and not at the target. Where 0.9 is, it is at the target.
@@ -120,9 +120,9 @@ func TestEvenCostsNothing(t *testing.T) {
 		require.NoError(t, err)
 		c, err := invented(1.3).Cost(shares)
 		require.NoError(t, err)
-		for _, trim := range []manifold.Trim{manifold.CommonFuel, manifold.OwnFuel, manifold.OwnFuelSpark} {
+		for _, k := range []manifold.Correction{manifold.CommonFuel, manifold.OwnFuel, manifold.OwnFuelSpark} {
 			// To the spark's tolerance: 40 kW · 2 · 0.8 · 0.066 rad · 1e-9 rad for each cylinder.
-			assert.InDelta(t, 0, c.Of(trim), 1e-5*float64(n))
+			assert.InDelta(t, 0, c.Of(k), 1e-5*float64(n))
 		}
 		linear, err := manifold.LinearShares(n, 0)
 		require.NoError(t, err)
@@ -134,7 +134,7 @@ func TestEvenCostsNothing(t *testing.T) {
 
 func TestCostRisesWithSpread(t *testing.T) {
 	for _, knock := range []float64{0.5, 0.99, 1.3} { // never, from some spread on, always
-		last := map[manifold.Trim]float64{}
+		last := map[manifold.Correction]float64{}
 		for d := 0.005; d < 0.25; d += 0.005 {
 			shares, err := manifold.LinearShares(5, d)
 			require.NoError(t, err)
@@ -142,8 +142,8 @@ func TestCostRisesWithSpread(t *testing.T) {
 			require.NoError(t, err)
 			assert.Greater(t, c.Of(manifold.CommonFuel), last[manifold.CommonFuel], "%v", d)
 			assert.GreaterOrEqual(t, c.Of(manifold.OwnFuel), last[manifold.OwnFuel]-1e-4, "%v", d)
-			for trim := range 3 {
-				last[manifold.Trim(trim)] = c.Of(manifold.Trim(trim))
+			for k := range 3 {
+				last[manifold.Correction(k)] = c.Of(manifold.Correction(k))
 			}
 		}
 	}
@@ -229,11 +229,11 @@ func TestEngineRefuses(t *testing.T) {
 		assert.ErrorContains(t, err, c.want)
 	}
 	_, err := e.Run(shares, 9)
-	assert.ErrorContains(t, err, "trim is 9")
+	assert.ErrorContains(t, err, "correction is 9")
 	_, err = e.Cost(nil)
 	assert.ErrorContains(t, err, "cylinders are 0")
-	assert.Equal(t, "common fuel, fuel by cylinder, fuel and spark by cylinder, trim 9",
-		fmt.Sprintf("%v, %v, %v, %v", manifold.CommonFuel, manifold.OwnFuel, manifold.OwnFuelSpark, manifold.Trim(9)))
+	assert.Equal(t, "common fuel, fuel by cylinder, fuel and spark by cylinder, correction 9",
+		fmt.Sprintf("%v, %v, %v, %v", manifold.CommonFuel, manifold.OwnFuel, manifold.OwnFuelSpark, manifold.Correction(9)))
 }
 
 // The project's own cylinder, invented and boosted, as the model.

@@ -76,7 +76,7 @@ func (r Runner) Area() float64 { return math.Pi / 4 * r.Bore * r.Bore }
 // AcousticLength returns the length the runner sounds as L, m: its own and the mouth's end correction.
 func (r Runner) AcousticLength() float64 { return r.Length + r.Mouth.EndCorrection(r.Bore) }
 
-// PipeFrequency returns a natural frequency of the runner while the valve is shut f, Hz.
+// PipeFrequency returns a natural frequency of the runner while the valve is closed f, Hz.
 //
 //	f = (2n − 1) a/(4 L)
 //
@@ -106,13 +106,13 @@ const (
 	HighestOrder = 8.0
 )
 
-// PipeTuningSpeed returns the engine speed N, rad/s, at which the shut runner's lowest natural frequency fits order times
+// PipeTuningSpeed returns the engine speed N, rad/s, at which the closed runner's lowest natural frequency fits order times
 // into the four-stroke cycle.
 //
 //	N = 4π f/k = π a/(k L)
 //
 // order is k, 2 to 8. The suction wave of the piston comes back from the plenum as pressure after 2L/a, which is 2π/k of
-// crank angle: 120°, 90° and 72° for k of 3, 4 and 5, about what lies between the fastest suction and the closing of the
+// crank angle. That is 120°, 90° and 72° for k of 3, 4 and 5, about what lies between the fastest suction and the closing of the
 // valve. The lower the order the stronger the wave. Source: the frequency as PipeFrequency; that k of 3 to 5 are of use is
 // common practice, no source.
 func (r Runner) PipeTuningSpeed(order, soundSpeed float64) (float64, error) {

@@ -6,11 +6,11 @@ import (
 )
 
 // AirShares returns each cylinder's share of the engine's air from figures in proportion to it, such as the flow of each
-// port and runner on a bench.
+// port and runner on a flow bench.
 //
 //	si = fi/Σf
 //
-// The shares add up to 1, and equal figures have equal shares. Bench flow at one lift is not the filling of a running engine:
+// The shares add up to 1, and equal figures have equal shares. Flow at one lift is not the filling of a running engine:
 // it leaves out the waves and the neighbours. A figure that is not positive, or fewer than two, is an error.
 func AirShares(figures []float64) ([]float64, error) {
 	return shares("flow", figures, nil)

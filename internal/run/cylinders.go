@@ -13,13 +13,13 @@ import (
 
 var errPastEvenly = errors.New("the engine passes its limit of knock or cylinder pressure there with an even manifold too")
 
-// Cylinders are those of an engine at a solved full load, any of which can be asked with air, mixture and phasing of its own.
+// Cylinders are those of an engine at a solved full load, any of which can be asked with air, mixture and CA50 of its own.
 //
-// What holds the spark back is knock or cylinder pressure, whichever is nearer to its limit: the larger of the two ratios of
-// value to limit stands for the knock integral of Engine, and 1 for its limit. Both fall as the burn comes later.
+// Knock or cylinder pressure holds the spark back, whichever is nearer to its limit. The larger of the two ratios of value to
+// limit stands for the knock integral of Engine, and 1 for its limit. Both fall as the burn comes later.
 type Cylinders struct {
 	Engine   manifold.Engine
-	Past     error // why the phasing cannot be judged; nil when it can
+	Past     error // why the spark cannot be judged; nil when it can
 	single   *airpath.Single
 	knock    float64 // integral accepted
 	pressure float64 // accepted in the cylinder, Pa; 0: no limit
@@ -74,15 +74,16 @@ func (c *Cylinders) KnockIntegral(charge manifold.Charge) (float64, error) {
 
 // Run returns how the engine runs with its air shared this way. With an error, which says in the tuner's words what stands against it, the
 // cylinders' air and mixture hold all the same.
-func (c *Cylinders) Run(shares []float64, t manifold.Trim) (manifold.Running, error) {
-	running, err := c.Engine.Run(shares, t)
+func (c *Cylinders) Run(shares []float64, k manifold.Correction) (manifold.Running, error) {
+	running, err := c.Engine.Run(shares, k)
 	var late *manifold.KnockError
 	var stuck *airpath.PointError
 	switch {
 	case err == nil:
 		return running, c.Past
 	case errors.As(err, &late):
-		return running, fmt.Errorf("cylinder %d passes the limit of knock or cylinder pressure even with the latest burn: less boost is needed", late.Cylinder+1)
+		return running, fmt.Errorf("cylinder %d passes the limit of knock or cylinder pressure even with the latest burn: less boost is needed",
+			late.Cylinder+1)
 	case errors.As(err, &stuck):
 		for i, one := range running.Cylinders {
 			if one.Lambda < fuel.LowestLambda {
@@ -141,7 +142,7 @@ func (c *Cylinders) part(running *manifold.Running, i int) CylinderPart {
 	return part
 }
 
-// A Tuned is how an engine runs with its air shared one way and one trim.
+// A Tuned is how an engine runs with its air shared one way and one correction.
 type Tuned struct {
 	manifold.Running
 	Err error // what stands against it; the cylinders' air and mixture hold all the same
@@ -153,30 +154,30 @@ type SpreadCost struct {
 	Err       error          // why nothing is known of it; nil where there are cylinders to ask
 	Cylinders *Cylinders     // at the point
 	Even      Tuned          // with the same air for all
-	Trims     [3]Tuned       // with the shares, by manifold.Trim
+	Corrected [3]Tuned       // with the shares, by manifold.Correction
 	Parts     []CylinderPart // of the cylinders, with one fuel quantity and one spark
 }
 
-// Lost returns the power that the shares cost with a trim, W, or what stands against it.
+// Lost returns the power that the shares cost with a correction, W, or what stands against it.
 //
 //	Peven − P
-func (c *SpreadCost) Lost(t manifold.Trim) (float64, error) {
+func (c *SpreadCost) Lost(k manifold.Correction) (float64, error) {
 	switch {
 	case c.Err != nil:
 		return 0, c.Err
 	case c.Even.Err != nil:
 		return 0, c.Even.Err
-	case c.Trims[t].Err != nil:
-		return 0, c.Trims[t].Err
+	case c.Corrected[k].Err != nil:
+		return 0, c.Corrected[k].Err
 	}
-	return c.Even.Power - c.Trims[t].Power, nil
+	return c.Even.Power - c.Corrected[k].Power, nil
 }
 
 var errNoPower = errors.New("the engine gives no power")
 
-// LostShare returns the power that the shares cost with a trim over that of the even engine.
-func (c *SpreadCost) LostShare(t manifold.Trim) (float64, error) {
-	lost, err := c.Lost(t)
+// LostShare returns the power that the shares cost with a correction over that of the even engine.
+func (c *SpreadCost) LostShare(k manifold.Correction) (float64, error) {
+	lost, err := c.Lost(k)
 	if err == nil && !(c.Even.Power > 0) {
 		err = errNoPower
 	}
@@ -194,10 +195,10 @@ func (r *Run) SpreadCostAt(o *boost.Outcome, shares []float64) SpreadCost {
 		return c
 	}
 	c.Even.Running, c.Even.Err = c.Cylinders.Even(len(shares))
-	for t := range c.Trims {
-		c.Trims[t].Running, c.Trims[t].Err = c.Cylinders.Run(shares, manifold.Trim(t))
+	for k := range c.Corrected {
+		c.Corrected[k].Running, c.Corrected[k].Err = c.Cylinders.Run(shares, manifold.Correction(k))
 	}
-	common := &c.Trims[manifold.CommonFuel].Running
+	common := &c.Corrected[manifold.CommonFuel].Running
 	c.Parts = make([]CylinderPart, len(common.Cylinders))
 	for i := range c.Parts {
 		c.Parts[i] = c.Cylinders.part(common, i)

@@ -129,15 +129,15 @@ func TestSpreadCostAddsUp(t *testing.T) {
 		c := &costs[i]
 		require.NoError(t, c.Err)
 		assert.InEpsilon(t, c.Point.Power, c.Even.Power, 1e-5, "the knock limit is met to 1e-5 by either solution")
-		for trim := range c.Trims {
+		for k := range c.Corrected {
 			sum := 0.0
-			for _, one := range c.Trims[trim].Cylinders {
+			for _, one := range c.Corrected[k].Cylinders {
 				sum += one.Power
 			}
-			lost, err := c.Lost(manifold.Trim(trim))
+			lost, err := c.Lost(manifold.Correction(k))
 			require.NoError(t, err)
 			assert.InDelta(t, c.Even.Power-sum, lost, 1e-6)
-			part, err := c.LostShare(manifold.Trim(trim))
+			part, err := c.LostShare(manifold.Correction(k))
 			require.NoError(t, err)
 			assert.InDelta(t, lost/c.Even.Power, part, 1e-12)
 		}
@@ -195,8 +195,8 @@ func TestTradesWorthOfAnEvenManifold(t *testing.T) {
 		c := r.SpreadCostAt(&r.Outcomes[0], shares)
 		return &c
 	}
-	lost := func(deviation float64, trim manifold.Trim) float64 {
-		part, err := spread(deviation).LostShare(trim)
+	lost := func(deviation float64, k manifold.Correction) float64 {
+		part, err := spread(deviation).LostShare(k)
 		require.NoError(t, err)
 		return part
 	}
@@ -209,7 +209,7 @@ func TestTradesWorthOfAnEvenManifold(t *testing.T) {
 	assert.Greater(t, own, 0.0)
 	assert.Less(t, own, 0.8*worth)
 	// Its leanest cylinder has the 0.92 that the spec allows, its richest as much less as it has less air.
-	common := spread(d).Trims[manifold.CommonFuel]
+	common := spread(d).Corrected[manifold.CommonFuel]
 	assert.InDelta(t, 0.92, common.Cylinders[4].Lambda, 1e-9)
 	assert.InDelta(t, 0.92*(1-d)/(1+d), common.Cylinders[0].Lambda, 1e-9)
 

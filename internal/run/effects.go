@@ -1,6 +1,7 @@
 package run
 
 import (
+	"cmp"
 	"context"
 	"math"
 
@@ -69,25 +70,34 @@ type SparkEffect struct {
 	Change        SparkChange
 	Before, After *boost.Outcome
 	Err           error // why there is no full load with the change
-	spent, spare  octaneMargin
+	before, after octaneAtBest
 }
 
-type octaneMargin struct {
-	octane float64
+// An octaneAtBest is the octane of a full load at its best CA50.
+type octaneAtBest struct {
+	margin float64 // numbers to spare
+	index  float64 // needed
 	err    error
 }
 
-// OctaneChange returns what the change adds to the octane numbers to spare at the best phasing.
-func (e *SparkEffect) OctaneChange() (float64, error) {
-	switch {
-	case e.Err != nil:
-		return 0, e.Err
-	case e.spare.err != nil:
-		return 0, e.spare.err
-	case e.spent.err != nil:
-		return 0, e.spent.err
+func (r *Run) octaneAtBest(f *Freed) (o octaneAtBest) {
+	if o.margin, o.err = r.MarginAtBest(f); o.err == nil {
+		o.index, o.err = r.IndexForBest(f)
 	}
-	return e.spare.octane - e.spent.octane, nil
+	return o
+}
+
+// octaneErr returns the first reason for which no change of the octane is known.
+func (e *SparkEffect) octaneErr() error { return cmp.Or(e.Err, e.after.err, e.before.err) }
+
+// OctaneChange returns what the change adds to the octane numbers to spare at the best CA50.
+func (e *SparkEffect) OctaneChange() (float64, error) {
+	return e.after.margin - e.before.margin, e.octaneErr()
+}
+
+// IndexChange returns what the change adds to the octane index that the best CA50 needs.
+func (e *SparkEffect) IndexChange() (float64, error) {
+	return e.after.index - e.before.index, e.octaneErr()
 }
 
 // SparkEffects returns what the changes do to the full loads at the speeds of peak torque and peak power, or at the one speed that has both: none
@@ -105,7 +115,7 @@ func (k *KnockFree) SparkEffects() []SparkEffect {
 	for _, i := range at {
 		for _, c := range k.SparkChanges() {
 			e := SparkEffect{Change: c, Before: &k.Outcomes[i], Err: context.Canceled} // until it is begun
-			e.spent.octane, e.spent.err = k.MarginAtBest(&k.Full[i])
+			e.before = k.octaneAtBest(&k.Full[i])
 			effects = append(effects, e)
 		}
 	}
@@ -132,5 +142,5 @@ func (k *KnockFree) change(e *SparkEffect) {
 		e.Err = err
 		return
 	}
-	e.spare.octane, e.spare.err = free.MarginAtBest(&free.Full[0])
+	e.after = free.octaneAtBest(&free.Full[0])
 }

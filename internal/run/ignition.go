@@ -38,7 +38,7 @@ func SparkState(p *airpath.Point) (spark.State, error) {
 	return spark.State{Pressure: p.SparkPressure, Temperature: p.SparkTemperature}, nil
 }
 
-// BreakdownVoltage returns the voltage that the plug's gap wants at a point, V.
+// BreakdownVoltage returns the voltage that the plug's gap needs at a point, V.
 func (r *Run) BreakdownVoltage(p *airpath.Point) (float64, error) {
 	state, err := SparkState(p)
 	if err != nil {
@@ -53,11 +53,11 @@ func (r *Run) VoltageMargin(p *airpath.Point, voltage float64) (float64, error) 
 	if err != nil {
 		return 0, err
 	}
-	wanted, err := r.BreakdownVoltage(p)
+	needed, err := r.BreakdownVoltage(p)
 	if err != nil {
 		return 0, err
 	}
-	return spark.VoltageMargin(f.AvailableVoltage, wanted)
+	return spark.VoltageMargin(f.AvailableVoltage, needed)
 }
 
 // WidestGap returns the gap, m, that the coil breaks down at a point at a supply voltage, V, with a share of its own voltage kept back.

@@ -20,7 +20,7 @@ func TestSupplyVoltages(t *testing.T) {
 	assert.Equal(t, []float64{14, 12, 11, 6}, run.SupplyVoltages(6))
 }
 
-// TestCoilRecords: 2.9 mH, 0.55 Ω, 12 V across the winding at 13.5 V, 8 A wanted.
+// TestCoilRecords: 2.9 mH, 0.55 Ω, 12 V across the winding at 13.5 V, 8 A needed.
 //
 //	t = −2.9 mH/0.55 Ω · ln(1 − 8 · 0.55/12) = 2.408 ms; ½ · 2.9 mH · 8² = 92.8 mJ
 //	4π/(2.408 ms + 1.4 ms) = 3300 rad/s = 31510 rpm; at 6000 rpm 20 ms between sparks: room 18.6 ms
@@ -57,9 +57,9 @@ func TestGapAtTheSpark(t *testing.T) {
 		delta := p.SparkPressure / 1e5 * gap * 100 * 293.15 / p.SparkTemperature // bar cm
 		return 24.36*delta + 6.72*math.Sqrt(delta)
 	}
-	wanted, err := r.BreakdownVoltage(p)
+	needed, err := r.BreakdownVoltage(p)
 	require.NoError(t, err)
-	assert.InDelta(t, law(0.5e-3), wanted/1e3, 1e-6)
+	assert.InDelta(t, law(0.5e-3), needed/1e3, 1e-6)
 	margin, err := r.VoltageMargin(p, 13.5)
 	require.NoError(t, err)
 	assert.InDelta(t, 1-law(0.5e-3)/38, margin, 1e-9)

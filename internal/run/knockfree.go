@@ -11,20 +11,20 @@ import (
 	"bellmouth/internal/spark"
 )
 
-// A KnockFree is a run with what its phasing would be if the fuel did not knock.
+// A KnockFree is a run with where its burn would be if the fuel did not knock.
 type KnockFree struct {
 	*Run
 	Full []Freed // at full load, by speed
 	free *airpath.Engine
 }
 
-// A Freed is a point with the manifold pressure of another, at the phasing that knock keeps that one from.
+// A Freed is a point with the manifold pressure of another, at the best CA50, which knock keeps that one from.
 type Freed struct {
 	Point airpath.Point
 	Err   error
 }
 
-// freeOfKnock is a knock limit that no engine worth computing meets at its best phasing: 10 wants twice the octane number.
+// freeOfKnock is a knock limit that no engine worth computing meets at its best CA50: 10 needs twice the octane number.
 const freeOfKnock = 10
 
 // KnockFree returns the run with each of its full loads on a fuel that does not knock.
@@ -60,26 +60,48 @@ func (k *KnockFree) freed(solver *airpath.Solver, p *airpath.Point, as airpath.D
 	return f
 }
 
+// knockAt returns how near a point is to the knock that is accepted.
+func (r *Run) knockAt(p *airpath.Point) spark.Knock {
+	return spark.Knock{Octane: p.KnockOctane, Integral: p.KnockIntegral, Limit: r.Engine.Combustion.KnockLimit}
+}
+
 // OctaneMargin returns the octane numbers to spare at a point, negative where they are short.
 func (r *Run) OctaneMargin(p *airpath.Point) (float64, error) {
-	m, _, err := spark.Knock{Octane: p.KnockOctane, Integral: p.KnockIntegral, Limit: r.Engine.Combustion.KnockLimit}.OctaneMargin()
+	m, _, err := r.knockAt(p).OctaneMargin()
 	return m, err
 }
 
 var (
 	errBestUnsolved = errors.New("no solution with the burn at its best")
-	errBestFar      = errors.New("so far from the best phasing that no octane number tells")
+	errBestFar      = errors.New("so far from the best CA50 that no octane number tells")
 )
 
-// MarginAtBest returns the octane numbers to spare at the phasing that knock keeps a point from, negative where they are short.
-func (r *Run) MarginAtBest(f *Freed) (float64, error) {
+// told returns why no octane number can be told of the point, nil where one can.
+func (f *Freed) told() error {
 	switch {
 	case f.Err != nil:
-		return 0, errBestUnsolved
+		return errBestUnsolved
 	case f.Point.KnockIntegral > freeOfKnock*(1-LimitSlack):
-		return 0, errBestFar
+		return errBestFar
+	}
+	return nil
+}
+
+// MarginAtBest returns the octane numbers to spare at the CA50 that knock keeps a point from, negative where they are short.
+func (r *Run) MarginAtBest(f *Freed) (float64, error) {
+	if err := f.told(); err != nil {
+		return 0, err
 	}
 	return r.OctaneMargin(&f.Point)
+}
+
+// IndexForBest returns the octane index that a fuel needs for the CA50 that knock keeps a point from.
+func (r *Run) IndexForBest(f *Freed) (float64, error) {
+	if err := f.told(); err != nil {
+		return 0, err
+	}
+	index, _, err := r.knockAt(&f.Point).OctaneNeeded()
+	return index, err
 }
 
 // A Border is the burn with which the fastest cycles of a point's charge begin to knock, no earlier than the best.
@@ -134,13 +156,13 @@ func (r *Run) Borders() []Border {
 	return borders
 }
 
-// An OctaneNeed is the octane number that a full load wants at the latest phasing accepted.
+// An OctaneNeed is the octane number that a full load needs at the latest CA50 accepted.
 type OctaneNeed struct {
 	Octane float64
 	Known  bool // it knocks there, and the number can be told
 }
 
-// OctaneNeeds returns what computes the octane number that a full load of the run wants, where knock cuts the boost or is not held. It serves any
+// OctaneNeeds returns what computes the octane number that a full load of the run needs, where knock cuts the boost or is not held. It serves any
 // number of goroutines.
 func (r *Run) OctaneNeeds() (func(o *boost.Outcome) OctaneNeed, error) {
 	setup := r.Engine.Setup
@@ -155,17 +177,17 @@ func (r *Run) OctaneNeeds() (func(o *boost.Outcome) OctaneNeed, error) {
 		if o.Point.Limit != airpath.Knock && o.Point.Notes&airpath.NoteKnockUnmet == 0 {
 			return need
 		}
-		integral, index := o.Point.KnockIntegral, o.Point.KnockOctane
+		p := &o.Point
 		if o.Point.Limit == airpath.Knock {
 			asked := load(latest.NewSolver(), o.Speed, airpath.Near{})
 			if asked.Err != nil {
 				return need
 			}
-			integral, index = asked.Point.KnockIntegral, asked.Point.KnockOctane
+			p = &asked.Point
 		}
 		var err error
-		need.Octane, _, err = spark.Knock{Octane: index, Integral: integral, Limit: r.Engine.Combustion.KnockLimit}.OctaneNeeded()
-		need.Octane += r.Engine.Fuel.KnockOctane() - index // as much more of the fuel's own number as of the index
+		need.Octane, _, err = r.knockAt(p).OctaneNeeded()
+		need.Octane += r.Engine.Fuel.KnockOctane() - p.KnockOctane // as much more of the fuel's own number as of the index
 		need.Known = err == nil
 		return need
 	}, nil

@@ -1,6 +1,7 @@
 package run_test
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -8,6 +9,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/fuel"
 	"bellmouth/internal/run"
 	"bellmouth/internal/runtest"
 	"bellmouth/internal/spec"
@@ -21,55 +23,79 @@ func freed(t testing.TB, r *run.Run) *run.KnockFree {
 	return k
 }
 
-// TestOctaneForBestPhasing: a fuel with the octane numbers that are said to be short has the burn where a fuel that does not knock has it,
-// and knocks just not.
-func TestOctaneForBestPhasing(t *testing.T) {
-	r := runtest.Solved(t, spectest.Hillclimb, "capped", 5100)
-	k := freed(t, r)
-	margin, err := r.MarginAtBest(&k.Full[0])
-	require.NoError(t, err)
-	short := -margin
-	require.Greater(t, short, 5.0)
-	require.Greater(t, r.Outcomes[0].Point.CA50, k.Full[0].Point.CA50+5*degree)
-	setup := r.Engine.Setup
-	setup.Fuel.RON, setup.Fuel.MON = setup.Fuel.RON+short, setup.Fuel.MON+short
-	e, err := airpath.New(setup)
-	require.NoError(t, err)
-	p, err := e.NewSolver().Solve(airpath.Demand{Speed: r.Outcomes[0].Speed, Target: r.Outcomes[0].Point.ManifoldPressure})
-	require.NoError(t, err)
-	assert.InDelta(t, k.Full[0].Point.CA50, p.CA50, 0.01*degree)
-	assert.InDelta(t, setup.Combustion.KnockLimit, p.KnockIntegral, 1e-3, "the solver's knock limit is met to 1e-5")
+// TestOctaneForBestCA50: a fuel with the octane index that best CA50 needs has its burn where a fuel that does not knock has it, and knocks just
+// not. So has the spec's fuel with as many octane numbers more as it is short of.
+func TestOctaneForBestCA50(t *testing.T) {
+	for name, c := range map[string]struct {
+		path, trim string
+		speed      float64
+		least      float64 // octane numbers short
+	}{
+		"short with boost":     {spectest.Hillclimb, "capped", 5100, 5},
+		"short without boost":  {spectest.ClubFour, "free", 1500, 5},
+		"to spare":             {spectest.Hillclimb, "capped", 7000, -30},
+		"to spare, restricted": {spectest.ClubFour, "restricted", 7500, -30},
+	} {
+		r := runtest.Solved(t, c.path, c.trim, c.speed)
+		k := freed(t, r)
+		best := &k.Full[0]
+		margin, err := r.MarginAtBest(best)
+		require.NoError(t, err, name)
+		require.Greater(t, -margin, c.least, name)
+		needed, err := r.IndexForBest(best)
+		require.NoError(t, err, name)
+		has := r.Outcomes[0].Point.KnockOctane
+		assert.InDelta(t, has-margin, needed, 1e-9, "%s: the octane index of this charge is held at one K whatever the spark", name)
 
-	// What is to spare where nothing holds the burn: a fuel with that much less knocks just not.
-	free := runtest.Solved(t, spectest.Hillclimb, "capped", 7000)
-	k = freed(t, free)
-	margin, err = free.MarginAtBest(&k.Full[0])
-	require.NoError(t, err)
-	require.Greater(t, margin, 5.0)
-	here, err := free.OctaneMargin(&free.Outcomes[0].Point)
-	require.NoError(t, err)
-	assert.Equal(t, here, margin, "the burn is at its best")
-	setup = free.Engine.Setup
-	setup.Fuel.RON, setup.Fuel.MON = setup.Fuel.RON-margin, setup.Fuel.MON-margin
-	e, err = airpath.New(setup)
-	require.NoError(t, err)
-	p = boost.Sweep(t.Context(), e, free.Trim.Boost.Target, []float64{free.Outcomes[0].Speed})[0].Point
-	assert.InDelta(t, setup.Combustion.BestCA50, p.CA50, 0.01*degree)
-	assert.InDelta(t, setup.Combustion.KnockLimit, p.KnockIntegral, 1e-3)
+		solve := func(change func(f *fuel.Fuel)) airpath.Point {
+			setup := r.Engine.Setup
+			change(&setup.Fuel)
+			e, err := airpath.New(setup)
+			require.NoError(t, err, name)
+			as := airpath.Demand{Speed: r.Outcomes[0].Speed, Target: r.Outcomes[0].Point.ManifoldPressure}
+			if setup.Compressor == nil {
+				as.Target = math.Inf(1)
+			}
+			p, err := e.NewSolver().Solve(as)
+			require.NoError(t, err, name)
+			return p
+		}
+		limit := r.Engine.Setup.Combustion.KnockLimit
+		for way, p := range map[string]airpath.Point{
+			"by its index":   solve(func(f *fuel.Fuel) { f.Octane = needed }),
+			"by RON and MON": solve(func(f *fuel.Fuel) { f.RON, f.MON = f.RON-margin, f.MON-margin }),
+		} {
+			assert.InDelta(t, best.Point.CA50, p.CA50, 0.01*degree, "%s, %s", name, way)
+			assert.InDelta(t, limit, p.KnockIntegral, 1e-3, "%s, %s: the solver's knock limit is met to 1e-5", name, way)
+			assert.InDelta(t, needed, p.KnockOctane, 1e-6, "%s, %s", name, way)
+		}
+		if margin < 0 {
+			assert.Greater(t, r.Outcomes[0].Point.CA50, best.Point.CA50+1*degree, name)
+			continue
+		}
+		// Where nothing holds the burn, what is to spare is to spare with the spark as it is.
+		here, err := r.OctaneMargin(&r.Outcomes[0].Point)
+		require.NoError(t, err, name)
+		assert.Equal(t, here, margin, name)
+	}
 }
 
-// TestMarginThatNothingTells: without a point at the best phasing, or too far from it, no number is made up.
+// TestMarginThatNothingTells: without a point at the best CA50, or too far from it, no number is made up.
 func TestMarginThatNothingTells(t *testing.T) {
 	r := runtest.Solved(t, spectest.Hillclimb, "capped", 5100)
 	_, err := r.MarginAtBest(&run.Freed{Err: run.ErrNoSolution})
+	assert.EqualError(t, err, "no solution with the burn at its best")
+	_, err = r.IndexForBest(&run.Freed{Err: run.ErrNoSolution})
 	assert.EqualError(t, err, "no solution with the burn at its best")
 	far := r.Outcomes[0].Point
 	far.KnockIntegral = 10
 	_, err = r.MarginAtBest(&run.Freed{Point: far})
 	assert.ErrorContains(t, err, "no octane number tells")
+	_, err = r.IndexForBest(&run.Freed{Point: far})
+	assert.ErrorContains(t, err, "no octane number tells")
 }
 
-// TestBorder: at the border the charge knocks as the spec's own limit says, without the margin kept; where it does not knock it is the best phasing,
+// TestBorder: at the border the charge knocks as the spec's own limit says, without the margin kept; where it does not knock it is the best CA50,
 // and where it knocks at the latest there is none.
 func TestBorder(t *testing.T) {
 	r := runtest.Solved(t, spectest.Hillclimb, "capped", 4500, 7000)
@@ -160,8 +186,8 @@ func TestHold(t *testing.T) {
 	assert.Equal(t, run.NotReached, point(0.9e5, airpath.Restrictor, 0))
 }
 
-// TestOctaneNeed: a fuel with the number that is wanted just does it, with the boost asked for, at the latest phasing: whether the spec gives the
-// knock's own octane number, or RON and MON, of which the charge's temperature makes an index.
+// TestOctaneNeed: a fuel with the number that is needed just does it, with the target boost, at the latest CA50. The spec may give the knock's own
+// octane number, or RON and MON, of which the charge's temperature makes an index.
 func TestOctaneNeed(t *testing.T) {
 	for name, c := range map[string]struct {
 		octane func(f *spec.Fuel, by float64)

@@ -121,7 +121,7 @@ type Tuning struct {
 	Err         error   // why what is computed is not known
 }
 
-// The orders computed: of the runner as it is down to the weakest, and of lengths those that are of use.
+// The orders computed. Of the runner as it is they go down to the weakest; lengths are computed for those that are of use.
 var (
 	ordersAsBuilt = [...]float64{3, 4, 5, 6, 7, 8}
 	ordersSought  = [...]float64{3, 4, 5}

@@ -45,9 +45,9 @@ type SparkHold int
 // The reasons.
 const (
 	NotHeld       SparkHold = iota
-	KnockUnmet              // it knocks whatever the phasing accepted
-	PressureUnmet           // it passes the cylinder pressure limit, or is cut short by it, even at the latest phasing accepted
-	KnockCuts               // to get there it would knock even at the latest phasing accepted
+	KnockUnmet              // it knocks whatever the CA50 accepted
+	PressureUnmet           // it passes the cylinder pressure limit, or is cut short by it, even at the latest CA50 accepted
+	KnockCuts               // to get there it would knock even at the latest CA50 accepted
 	NotReached              // the engine does not get there
 )
 

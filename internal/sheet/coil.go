@@ -45,7 +45,9 @@ func (r *Run) CoilVoltage() (t table.Table, ok bool) {
 		dwelt.Number("coil_energy_j", "energy", units.Energy, func(c run.CoilCharge) float64 { return c.Energy }).WithDigits(0),
 	}
 	if r.CoilRated() {
-		fields = append(fields, dwelt.Number("available_voltage_v", "voltage", units.HighVoltage, func(c run.CoilCharge) float64 { return c.AvailableVoltage }))
+		fields = append(fields, dwelt.Number("available_voltage_v", "coil voltage", units.HighVoltage, func(c run.CoilCharge) float64 {
+			return c.AvailableVoltage
+		}))
 	}
 	fields = append(fields, dwelt.Cells("full_dwell_rpm", "full dwell up to", units.Speed, func(c run.CoilCharge) table.Cell {
 		return table.Num(c.TopSpeed).Toned(cautionIf(c.TopSpeed < limiter))
@@ -58,16 +60,20 @@ func (r *Run) CoilVoltage() (t table.Table, ok bool) {
 			return nil
 		})
 		fields = append(fields,
-			margin.Cells("least_voltage_margin", "least margin", units.Fraction, func(c run.CoilCharge) table.Cell { return marginCell(c.LeastMargin) }).WithDigits(0),
+			margin.Cells("least_voltage_margin", "least margin", units.Fraction, func(c run.CoilCharge) table.Cell {
+				return marginCell(c.LeastMargin)
+			}).WithDigits(0),
 			margin.Number("least_margin_rpm", "at", units.Speed, func(c run.CoilCharge) float64 { return c.LeastAt.Speed }))
 	}
-	t = table.Of("coil over supply voltage", r.CoilCharges(), fields...)
+	charges := r.CoilCharges()
+	t = table.Of("coil over supply voltage", charges, fields...)
 	t.Trim = r.Trim.Name
-	text := fmt.Sprintf("At full dwell. The limiter is at %.0f rpm: above the speed of the full dwell the coil is charged for less.", run.RPM(limiter))
-	if r.GapKnown() {
-		text += " Least margin: of the coil's voltage over what the gap wants, at full load, with the dwell that fits."
+	for i := range charges {
+		if c := &charges[i]; c.Err == nil && c.TopSpeed < limiter {
+			t.Notes = []string{fmt.Sprintf("The limiter is at %.0f rpm: above the speed of the full dwell the coil is charged for less.", run.RPM(limiter))}
+			break
+		}
 	}
-	t.Notes = []string{text}
 	return t, true
 }
 
@@ -93,16 +99,16 @@ func (r *Run) CoilSpeed() (t table.Table, ok bool) {
 		fired("coil_heat_w", "heat", units.SmallPower, func(f *run.CoilFiring) float64 { return f.Heat }).WithDigits(1),
 	}
 	if r.CoilRated() {
-		fields = append(fields, fired("available_voltage_v", "voltage", units.HighVoltage, func(f *run.CoilFiring) float64 { return f.AvailableVoltage }))
+		fields = append(fields, fired("available_voltage_v", "coil voltage", units.HighVoltage, func(f *run.CoilFiring) float64 { return f.AvailableVoltage }))
 	}
 	t = table.Of("coil over speed", r.CoilFirings(), fields...)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{fmt.Sprintf("Of one coil, at %s. Room for dwell: from the end of one spark of %s to the coil's next. Heat: of the primary's resistance; secondary and core add theirs.",
+	t.Notes = []string{fmt.Sprintf("One coil, at %s, with a spark of %s.",
 		units.Format(r.Trim.Ignition.SupplyVoltage, units.Voltage, units.Metric), units.Format(c.SparkTime, units.Time, units.Metric))}
 	return t, true
 }
 
-// Gap returns the voltage that the plug's gap wants at full load against what the coil gives. ok is false without a gap in the spec.
+// Gap returns the voltage that the plug's gap needs at full load against what the coil gives. ok is false without a gap in the spec.
 func (r *Run) Gap() (t table.Table, ok bool) {
 	in := r.Trim.Ignition
 	if in == nil || in.Gap == 0 {
@@ -118,10 +124,10 @@ func (r *Run) Gap() (t table.Table, ok bool) {
 			sparkAdvance,
 			atSpark.Number("spark_pressure_pa", "pressure at spark", units.Pressure, func(o row) float64 { return o.Point.SparkPressure }).WithDigits(1),
 			atSpark.Number("spark_temperature_k", "temperature at spark", units.Temperature, func(o row) float64 { return o.Point.SparkTemperature }),
-			solvedRow.Answer("breakdown_voltage_v", "voltage wanted", units.HighVoltage, func(o row) (float64, error) { return r.BreakdownVoltage(&o.Point) }),
+			solvedRow.Answer("breakdown_voltage_v", "voltage needed", units.HighVoltage, func(o row) (float64, error) { return r.BreakdownVoltage(&o.Point) }),
 		},
 		when(r.CoilRated(),
-			solvedRow.Answer("available_voltage_v", "voltage to be had", units.HighVoltage, func(o row) (float64, error) {
+			solvedRow.Answer("available_voltage_v", "coil voltage", units.HighVoltage, func(o row) (float64, error) {
 				f, err := r.Fire(o.Point.Speed, in.SupplyVoltage)
 				return f.AvailableVoltage, err
 			}),
@@ -137,17 +143,20 @@ func (r *Run) Gap() (t table.Table, ok bool) {
 			}).WithDigits(2),
 		),
 	)...)
-	text := fmt.Sprintf("Full load, a gap of %.2f mm. The voltage wanted is that of a uniform field in air: worn, round electrodes want about it, sharp and hot ones less; "+
-		"at the density of a boosted engine air gives way earlier too, so that it is on the high side of static breakdown.", in.Gap*1e3)
 	if r.CoilRated() {
-		text += fmt.Sprintf(" Widest gap: with a part of the coil's voltage kept back (%s), at %s.", check.VoltageKeptText(),
-			units.Format(in.SupplyVoltage, units.Voltage, units.Metric))
+		t.Notes = []string{fmt.Sprintf("Full load, a gap of %.2f mm, %s at the coil.", in.Gap*1e3, units.Format(in.SupplyVoltage, units.Voltage, units.Metric))}
 	} else {
-		text += " The spec states no rated voltage of a coil to hold it against."
+		t.Notes = []string{fmt.Sprintf("Full load, a gap of %.2f mm. The spec states no rated voltage of a coil to compare with.", in.Gap*1e3)}
 	}
-	t.Notes = []string{text}
+	t.Notes = append(t.Notes, "Worn, round electrodes need about this voltage, sharp and hot ones less; with boost it is on the high side.")
 	return t, true
 }
+
+// Texts that several explanations of these columns share.
+const (
+	unsaturated  = "a core that does not saturate; R at working temperature"
+	breakdownLaw = "Kuffel, Zaengl and Kuffel, High Voltage Engineering: Fundamentals (2nd ed., 2000), ch. 5, after Schumann (1923), from memory"
+)
 
 // coilEntries explain the columns above.
 func coilEntries() []formula.Entry {
@@ -159,35 +168,37 @@ func coilEntries() []formula.Entry {
 		},
 		{
 			Key: "dwell_s", Title: "dwell",
-			Meaning: "Time for which the coil is charged before each spark: that for the current wanted, or what fits between two sparks.",
+			Meaning: "Time for which the coil is charged before each spark: the spec's, the one for its current, or what fits between two sparks.",
 			Formula: "t = −L/R ln(1 − i R/(U − U0)), at most 4π/(N k) − spark time; k sparks of the coil a cycle, U0 the driver's drop",
-			Source:  "step response of a series inductance and resistance", Range: "a core that does not saturate; R at working temperature",
+			Source:  "step response of a series inductance and resistance", Range: unsaturated,
 		},
 		{
 			Key: "coil_current_a", Title: "current",
 			Meaning: "Current in the coil's primary at the spark.",
 			Formula: "i = (U − U0)/R (1 − exp(−t R/L)), at most the driver's limit",
-			Source:  "step response of a series inductance and resistance", Range: "a core that does not saturate; R at working temperature",
+			Source:  "step response of a series inductance and resistance", Range: unsaturated,
 		},
 		{
 			Key: "coil_energy_j", Title: "energy",
 			Meaning: "Energy stored in the coil at the spark; the spark gets the part that the secondary side does not lose.",
-			Formula: "½ L i²", Source: "energy of a constant inductance", Range: "a core that does not saturate; R at working temperature",
+			Formula: "½ L i²", Source: "energy of a constant inductance", Range: unsaturated,
 		},
 		{
-			Key: "available_voltage_v", Title: "voltage", Also: []string{"voltage to be had"},
+			Key: "available_voltage_v", Title: "coil voltage",
 			Meaning: "Peak secondary voltage that the coil raises with the current it has, before the gap breaks down.",
 			Formula: "Ur min(1, i/Ir), Ur the rated voltage at the rated current Ir",
-			Source:  "½ L i² into a constant capacitance; held above the rated current: common practice, no source", Range: "the plug and lead that the rating is stated with",
+			Source:  "½ L i² into a constant capacitance; constant above the rated current: common practice, no source",
+			Range:   "the plug and lead that the rating is stated with",
 		},
 		{
 			Key: "full_dwell_rpm", Title: "full dwell up to",
-			Meaning: "Engine speed above which the whole dwell no longer fits and the coil's energy falls.",
+			Meaning: "Engine speed above which the full dwell no longer fits and the coil's energy falls.",
 			Formula: "4π/(k (t + spark time)); k sparks of the coil a cycle", Source: "definition, four-stroke", Range: "sparks evenly apart",
 		},
 		{
 			Key: "least_voltage_margin", Title: "least margin",
-			Meaning: "The least of the voltage margins at full load, with the dwell that fits at each speed. 20 % kept back is common practice, no source.",
+			Meaning: "The least of the voltage margins at full load, with the dwell that fits at each speed. " +
+				"To be kept back: " + check.VoltageKeptText() + ".",
 			Formula: "min (U available − U breakdown)/U available", Source: ours, Range: computed,
 		},
 		{
@@ -202,8 +213,8 @@ func coilEntries() []formula.Entry {
 		},
 		{
 			Key: "dwell_shortened", Title: "cut short",
-			Meaning: "Whether the whole dwell does not fit between two sparks of the coil.",
-			Formula: "dwell asked for > dwell_room_s", Source: ours, Range: "sparks evenly apart",
+			Meaning: "Whether the full dwell does not fit between two sparks of the coil.",
+			Formula: "full dwell > dwell_room_s", Source: ours, Range: "sparks evenly apart",
 		},
 		{
 			Key: "coil_duty", Title: "duty",
@@ -214,19 +225,21 @@ func coilEntries() []formula.Entry {
 			Key: "coil_mean_current_a", Title: "mean current",
 			Meaning: "Mean current that one coil draws from the supply.",
 			Formula: "k N/(4π) ∫i dt over the dwell",
-			Source:  "step response of a series inductance and resistance", Range: "a core that does not saturate; R at working temperature",
+			Source:  "step response of a series inductance and resistance", Range: unsaturated,
 		},
 		{
 			Key: "coil_heat_w", Title: "heat",
 			Meaning: "Mean heating power in the resistance of one coil's primary; secondary and core add theirs.",
 			Formula: "k N/(4π) R ∫i² dt over the dwell",
-			Source:  "step response of a series inductance and resistance", Range: "a core that does not saturate; R at working temperature",
+			Source:  "step response of a series inductance and resistance", Range: unsaturated,
 		},
 		{
-			Key: "breakdown_voltage_v", Title: "voltage wanted",
-			Meaning: "Voltage at which the plug's gap breaks down, as of air in a uniform field; sharp and hot electrodes need less, worn ones about this.",
+			Key: "breakdown_voltage_v", Title: "voltage needed",
+			Meaning: "Voltage at which the plug's gap breaks down, as of air in a uniform field; " +
+				"sharp and hot electrodes need less, worn ones about this. " +
+				"At the density of a boosted engine air breaks down earlier too, so that it is on the high side.",
 			Formula: "U = 24.36 δ + 6.72 √δ kV, δ = p d (293.15 K/T) in bar cm",
-			Source:  "Kuffel, Zaengl and Kuffel, High Voltage Engineering: Fundamentals (2nd ed., 2000), ch. 5, after Schumann (1923), from memory", Range: "p d (293.15 K/T) of 15 to 2000 Pa m, 200 to 1500 K; too high above some 10 bar at 20 °C",
+			Source:  breakdownLaw, Range: "p d (293.15 K/T) of 15 to 2000 Pa m, 200 to 1500 K; too high above some 10 bar at 20 °C",
 		},
 		{
 			Key: "voltage_margin", Title: "margin",
@@ -235,9 +248,9 @@ func coilEntries() []formula.Entry {
 		},
 		{
 			Key: "widest_gap_m", Title: "widest gap",
-			Meaning: "Plug gap that the voltage allowed just breaks down.",
-			Formula: "the gap at which 24.36 δ + 6.72 √δ kV, δ = p d (293.15 K/T) in bar cm, is that voltage",
-			Source:  "Kuffel, Zaengl and Kuffel, High Voltage Engineering: Fundamentals (2nd ed., 2000), ch. 5, after Schumann (1923), from memory", Range: "as breakdown_voltage_v",
+			Meaning: "Widest plug gap that breaks down with a part of the coil's voltage kept back (" + check.VoltageKeptText() + ").",
+			Formula: "the gap at which 24.36 δ + 6.72 √δ kV, δ = p d (293.15 K/T) in bar cm, is what is left of the coil's voltage",
+			Source:  breakdownLaw, Range: "as breakdown_voltage_v",
 		},
 	}
 }

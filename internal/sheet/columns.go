@@ -133,7 +133,7 @@ func columnsEntries() []formula.Entry {
 			Range: "within the spec's table; held at its ends, with a note",
 		},
 		{
-			Key: "lambda", Title: "lambda", Also: []string{"lambda asked"},
+			Key: "lambda", Title: "lambda", Also: []string{"target lambda"},
 			Meaning: "Air-fuel ratio over the stoichiometric one, both by dry air. Below 1 is rich.",
 			Formula: "λ = AFR/AFRst", Source: ours, Range: "lambda 0.5 to 2",
 		},

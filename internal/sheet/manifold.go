@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/formula"
@@ -100,7 +101,7 @@ func (r *Run) tunedAt(s *run.Sounding) []table.Field[*Run] {
 	}
 	fields := []table.Field[*Run]{
 		peak.Number("peak_torque_rpm", "peak torque at", units.Speed, func(*Run) float64 { return torque.Speed }),
-		peak.Number("peak_torque_manifold_temperature_k", "  manifold", units.Temperature, func(*Run) float64 { return temperature }),
+		peak.Number("peak_torque_manifold_temperature_k", "  IAT", units.Temperature, func(*Run) float64 { return temperature }),
 		peak.Number("peak_torque_sound_speed_m_s", "  speed of sound in it", units.Velocity, func(*Run) float64 { return sound }),
 	}
 	if runner := r.Trim.Manifold.Runner; runner != nil {
@@ -118,7 +119,7 @@ func (r *Run) tunedAt(s *run.Sounding) []table.Field[*Run] {
 			case band.ByGears:
 				return "from where the widest upshift at the limiter lands, to the limiter"
 			}
-			return "from peak torque to the limiter: the spec gives no gears"
+			return "from peak torque to the limiter, as the spec gives no gears"
 		}))
 }
 
@@ -129,7 +130,7 @@ func mouthWords(m manifold.Mouth) string {
 	case manifold.Standing:
 		return "standing free in the plenum"
 	}
-	return "not counted: the length is the acoustic one"
+	return "not counted, the length is the acoustic one"
 }
 
 // pipe returns the speeds that a runner is tuned to as a pipe, and the lengths for others.
@@ -138,8 +139,9 @@ func (r *Run) pipe(tunings []run.Tuning) table.Table {
 	wave := table.Number("wave_return_deg", "wave back after", units.Angle, func(t run.Tuning) float64 { return 2 * math.Pi / t.Order }).WithDigits(0)
 	t := r.tunings("runner as a pipe", tunings, order, "pipe_tuning_rpm", "pipe_length_m", wave)
 	t.Notes = []string{
-		"Tuned: the suction wave comes back from the plenum as pressure after a turn over the order. The lower the order the stronger the wave; 3 to 5 are of use (common practice, no source).",
-		"Lengths from the inlet valve to the plenum, port included. Linear acoustics place a peak within about a tenth of its speed and say nothing of its height.",
+		"Orders of 3 to 5 are of use, the lower the stronger.",
+		"A peak lies within about a tenth of its speed; how high it is, this does not tell.",
+		"Lengths run from the inlet valve to the plenum, port included.",
 	}
 	return t
 }
@@ -148,13 +150,11 @@ func (r *Run) pipe(tunings []run.Tuning) table.Table {
 func (r *Run) neck(tunings []run.Tuning) table.Table {
 	ratio := table.Number("neck_ratio", "K", units.Number, func(t run.Tuning) float64 { return t.Order }).WithDigits(1)
 	t := r.tunings("runner as a neck", tunings, ratio, "helmholtz_tuning_rpm", "helmholtz_length_m")
-	t.Notes = []string{
-		"The runner as the neck of the cylinder while the valve is open, after Engelman (from memory). K, natural frequency over turns of the crank, is about 2.1 and lies between 2.0 and 2.5.",
-	}
 	runner, c := r.Trim.Manifold.Runner, r.Trim.Engine.Cylinder
 	volume, err := manifold.MeanVolume(c.Displacement(), c.CompressionRatio)
 	if held := runner.Area() * runner.AcousticLength() / volume; err == nil && held > 1 {
-		t.Notes = append(t.Notes, fmt.Sprintf("The runner holds %.1f times the mean volume above the piston: the more it holds, the less it acts as a neck, and the more as a pipe.", held))
+		t.Notes = []string{fmt.Sprintf("The runner holds %.1f times the mean volume above the piston. "+
+			"The more it holds, the less it acts as a neck and the more as a pipe.", held)}
 	}
 	return t
 }
@@ -186,7 +186,7 @@ func (r *Run) tunings(name string, rows []run.Tuning, order table.Field[run.Tuni
 		known(false).Number("length_change_m", "against now", units.Length, func(t run.Tuning) float64 { return t.Change }).WithDigits(0),
 	}
 	fields = append(append(fields, more...),
-		known(true).Number("manifold_temperature_k", "manifold", units.Temperature, func(t run.Tuning) float64 { return t.Temperature }))
+		known(true).Number("manifold_temperature_k", "IAT", units.Temperature, func(t run.Tuning) float64 { return t.Temperature }))
 	t := table.Of(name, rows, fields...)
 	t.Trim = r.Trim.Name
 	return t
@@ -221,15 +221,17 @@ func (r *Run) ManifoldAir() (table.Table, error) {
 	groups := [][]table.Field[row]{
 		{
 			speedField(0),
-			figure("manifold_pressure_pa", "manifold", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure }),
+			figure("manifold_pressure_pa", "MAP", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure }),
 			manifoldTemperature,
 			figure("air_flow_kg_s", "air", units.MassFlow, func(p *airpath.Point) float64 { return p.AirFlow }).WithDigits(0),
 		},
 		when(m.Runner != nil,
-			answer("runner_velocity_m_s", "runner", units.Velocity, func(v *run.InletSpeed) (float64, error) { return v.RunnerVelocity, v.RunnerErr }).WithDigits(0),
+			answer("runner_velocity_m_s", "runner", units.Velocity, func(v *run.InletSpeed) (float64, error) { return v.RunnerVelocity, v.RunnerErr }).
+				WithDigits(0),
 			answer("runner_mach", "runner Mach", units.Number, func(v *run.InletSpeed) (float64, error) { return v.RunnerMach, v.RunnerErr }).WithDigits(2)),
 		when(r.Trim.Engine.Valves != nil,
-			answer("inlet_mach_index", "inlet Mach index", units.Number, func(v *run.InletSpeed) (float64, error) { return v.ValveIndex, v.ValveErr }).WithDigits(2)),
+			answer("inlet_mach_index", "inlet Mach index", units.Number, func(v *run.InletSpeed) (float64, error) { return v.ValveIndex, v.ValveErr }).
+				WithDigits(2)),
 	}
 	if m.Throttle != nil {
 		groups = append(groups, passage("throttle", func(v *run.InletSpeed) *run.Passage { return &v.Throttle }))
@@ -238,17 +240,32 @@ func (r *Run) ManifoldAir() (table.Table, error) {
 		groups = append(groups, passage("duct", func(v *run.InletSpeed) *run.Passage { return &v.Duct }))
 	}
 	t := r.overSpeed("manifold air", join(groups...)...)
-	t.Notes = []string{"Full load. Runner and valve: mean over the inlet stroke; at the piston's fastest the runner's air is about 1.6 times as fast. Inlet Mach index after Taylor at the manifold's temperature; " +
-		"filling falls quickly above about 0.6."}
-	if m.Throttle != nil || m.Duct != nil {
-		text := "Throttle open, mean flow, air as in the manifold. Boost counts in the plenum, so the losses cost the compressor work, which the operating points do not have."
+	t.Notes = []string{"Full load."}
+	if r.Trim.Engine.Valves != nil {
+		t.Notes = append(t.Notes, "Filling falls quickly above an inlet Mach index of about 0.6.")
+	}
+	var parts []string
+	if m.Throttle != nil {
+		parts = append(parts, "throttle")
+	}
+	if m.Duct != nil {
+		parts = append(parts, "duct")
+	}
+	if parts != nil {
+		text := fmt.Sprintf("The operating points do not have the loss of %s: it costs the compressor more work.", strings.Join(parts, " and "))
 		if !r.Forced() {
-			text = "Throttle open, mean flow, air as in the manifold. The operating points do not have the losses: the filling falls in proportion to manifold pressure."
+			text = fmt.Sprintf("The operating points do not have the loss of %s: filling falls in proportion to MAP.", strings.Join(parts, " and "))
 		}
 		t.Notes = append(t.Notes, text)
 	}
 	return t, nil
 }
+
+// Sources that several explanations of these columns share.
+const (
+	acoustics     = "Kinsler, Frey, Coppens and Sanders, Fundamentals of Acoustics"
+	endCorrection = "Levine and Schwinger (1948), Nomura et al. (1960), constants from memory"
+)
 
 // manifoldEntries explain the columns above.
 func manifoldEntries() []formula.Entry {
@@ -272,13 +289,13 @@ func manifoldEntries() []formula.Entry {
 			Key: "end_correction_m", Title: "end correction",
 			Meaning: "Length by which the air beyond the runner's mouth moves along with it.",
 			Formula: "0.8216 d/2 flush with a wall, 0.6133 d/2 standing free, 0 where the length given is the acoustic one",
-			Source:  "Levine and Schwinger (1948), Nomura et al. (1960), constants from memory", Range: "waves long against the bore",
+			Source:  endCorrection, Range: "waves long against the bore",
 		},
 		{
 			Key: "acoustic_length_m", Title: "acoustic length",
 			Meaning: "Length as which the runner sounds: its own and the end correction of its mouth.",
 			Formula: "L = l + 0.8216 d/2 flush with a wall, l + 0.6133 d/2 standing free",
-			Source:  "Levine and Schwinger (1948), Nomura et al. (1960), constants from memory", Range: "waves long against the bore",
+			Source:  endCorrection, Range: "waves long against the bore",
 		},
 		{
 			Key: "runner_volume_m3", Title: "volume",
@@ -301,8 +318,8 @@ func manifoldEntries() []formula.Entry {
 			Formula: "V/Vd", Source: ours, Range: always,
 		},
 		{
-			Key: "peak_torque_manifold_temperature_k", Title: "manifold",
-			Meaning: "Manifold temperature at the speed of peak torque.",
+			Key: "peak_torque_manifold_temperature_k", Title: "IAT",
+			Meaning: "Intake air temperature, in the manifold, at the speed of peak torque.",
 			Formula: "Tm at max T", Source: solution, Range: full,
 		},
 		{
@@ -312,9 +329,9 @@ func manifoldEntries() []formula.Entry {
 		},
 		{
 			Key: "pipe_frequency_hz", Title: "runner's own frequency, Hz",
-			Meaning: "Lowest natural frequency of the runner with its valve shut.",
+			Meaning: "Lowest natural frequency of the runner with its valve closed.",
 			Formula: "f = a/(4 L)",
-			Source:  "Kinsler, Frey, Coppens and Sanders, Fundamentals of Acoustics, pipe closed at one end; Levine and Schwinger (1948), Nomura et al. (1960), constants from memory", Range: "2π f r/a up to 0.5",
+			Source:  acoustics + ", pipe closed at one end; " + endCorrection, Range: "2π f r/a up to 0.5",
 		},
 		{
 			Key: "band_from_rpm", Title: "used band from",
@@ -334,7 +351,9 @@ func manifoldEntries() []formula.Entry {
 		},
 		{
 			Key: "pipe_order", Title: "order",
-			Meaning: "How often the runner's lowest natural frequency fits into the cycle; the wave comes back after one turn over the order.",
+			Meaning: "How often the runner's lowest natural frequency fits into the cycle. " +
+				"The suction wave comes back from the plenum as pressure after one turn over the order. " +
+				"The lower the order, the stronger the wave.",
 			Formula: "k = 4π f/N", Source: practice, Range: "3 to 5 are of use; 2 to 8 are computed",
 		},
 		{
@@ -344,26 +363,30 @@ func manifoldEntries() []formula.Entry {
 		},
 		{
 			Key: "pipe_tuning_rpm", Title: "tuned to",
-			Meaning: "Engine speed at which the runner's lowest frequency fits k times into the cycle, so that the suction wave comes back as pressure after 1/k turn.",
+			Meaning: "Engine speed at which the runner's lowest frequency fits k times into the cycle, " +
+				"so that the suction wave comes back as pressure after 1/k turn. " +
+				"Linear acoustics place a peak within about a tenth of its speed and say nothing of its height.",
 			Formula: "N = 4π f/k, f = a/(4 L)",
-			Source:  "Kinsler, Frey, Coppens and Sanders, Fundamentals of Acoustics, for f; which orders are of use is common practice, no source", Range: "k from 2 to 8",
+			Source:  acoustics + ", for f; which orders are of use is common practice, no source", Range: "k from 2 to 8",
 		},
 		{
 			Key: "pipe_length_m", Title: "length",
 			Meaning: "Length of a runner that is tuned as a pipe to the speed.",
 			Formula: "l = π a/(k N) − end correction",
-			Source:  "Kinsler, Frey, Coppens and Sanders, Fundamentals of Acoustics; Levine and Schwinger (1948), Nomura et al. (1960), constants from memory", Range: "as the pipe tuning speed; at least a bore long",
+			Source:  acoustics + "; " + endCorrection, Range: "as the pipe tuning speed; at least a bore long",
 		},
 		{
 			Key: "neck_ratio", Title: "K",
-			Meaning: "Natural frequency of runner and cylinder over turns of the crank at which the inlet has its peak.",
+			Meaning: "Natural frequency over turns of the crank at which the inlet has its peak, " +
+				"with the runner as the neck of the cylinder while the valve is open.",
 			Formula: "K = 2π f/N", Source: "Engelman, ASME 73-WA/DGP-2 (1973), from memory", Range: "2.0 to 2.5, 2.1 most often",
 		},
 		{
 			Key: "helmholtz_tuning_rpm", Title: "tuned to",
 			Meaning: "Engine speed to which runner and cylinder are tuned as neck and vessel of a resonator.",
 			Formula: "N = 2π f/K, f = a/(2π) √(A/(L Ve)), Ve = Vd/2 (rc + 1)/(rc − 1)",
-			Source:  "Engelman, ASME 73-WA/DGP-2 (1973), from memory, whose constant 162 is 60 · 12 √2/(2π) in feet and inches", Range: "K from 2.0 to 2.5; a runner that holds up to four times Ve",
+			Source:  "Engelman, ASME 73-WA/DGP-2 (1973), from memory, whose constant 162 is 60 · 12 √2/(2π) in feet and inches",
+			Range:   "K from 2.0 to 2.5; a runner that holds up to four times Ve",
 		},
 		{
 			Key: "tuned_for", Title: "runner for",
@@ -377,18 +400,20 @@ func manifoldEntries() []formula.Entry {
 		},
 		{
 			Key: "runner_velocity_m_s", Title: "runner",
-			Meaning: "Speed of the air in the runner, mean over the inlet stroke.",
+			Meaning: "Speed of the air in the runner, mean over the inlet stroke; at the piston's fastest about 1.6 times as much.",
 			Formula: "v = Ap Sp/A", Source: "continuity", Range: "air that follows the piston without compressing",
 		},
 		{
 			Key: "runner_mach", Title: "runner Mach",
 			Meaning: "Mach number in the runner, mean over the inlet stroke; at the piston's fastest about 1.6 times as much.",
 			Formula: "M = Ap Sp/(A a)",
-			Source:  "continuity, as the inlet Mach index of Taylor, The Internal-Combustion Engine in Theory and Practice, vol. 1, ch. 6", Range: "up to 0.6, where the runner chokes at the piston's fastest",
+			Source:  "continuity, as the inlet Mach index of Taylor, The Internal-Combustion Engine in Theory and Practice, vol. 1, ch. 6",
+			Range:   "up to 0.6, where the runner chokes at the piston's fastest",
 		},
 		{
 			Key: "duct_loss_pa", Title: "duct loss",
-			Meaning: "Total pressure lost in hoses and pipes before the throttle.",
+			Meaning: "Total pressure lost in hoses and pipes before the throttle. " +
+				"MAP counts in the plenum, so that the operating points do not have this loss.",
 			Formula: "Δp0 = K ½ ρ v²",
 			Source:  "definition of the loss coefficient; White, Fluid Mechanics, minor losses", Range: "up to a tenth of the pressure",
 		},
@@ -404,7 +429,7 @@ func manifoldEntries() []formula.Entry {
 		},
 		{
 			Key: "throttle_loss_pa", Title: "throttle loss",
-			Meaning: "Total pressure lost in the throttle.",
+			Meaning: "Total pressure lost in the open throttle. MAP counts in the plenum, so that the operating points do not have this loss.",
 			Formula: "Δp0 = K ½ ρ v²",
 			Source:  "definition of the loss coefficient; White, Fluid Mechanics, minor losses", Range: "up to a tenth of the pressure",
 		},
@@ -424,7 +449,7 @@ func manifoldEntries() []formula.Entry {
 			Key: "helmholtz_length_m", Title: "length",
 			Meaning: "Length of a runner that is tuned as the neck of the cylinder to the speed.",
 			Formula: "l = (a/(K N))² A/Ve − end correction",
-			Source:  "Engelman, ASME 73-WA/DGP-2 (1973), from memory; Levine and Schwinger (1948), Nomura et al. (1960), constants from memory", Range: "as the Helmholtz tuning speed; at least a bore long",
+			Source:  "Engelman, ASME 73-WA/DGP-2 (1973), from memory; " + endCorrection, Range: "as the Helmholtz tuning speed; at least a bore long",
 		},
 	}
 }

@@ -1,7 +1,9 @@
 package sheet
 
 import (
+	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -101,7 +103,56 @@ func TestSparkByHand(t *testing.T) {
 	}
 }
 
-// TestSparkPlaneWhereKnockCuts: with a fuel too poor for the boost asked for the boost ends at the latest phasing, and the plane says so.
+// TestOctaneNeeded: the number shown is what the fuel has less what it has to spare at best CA50, and stands out where the fuel has too little. Both
+// signed differences are there for scripts. The burn planes have the fuel's own number as a grid where it differs from point to point.
+func TestOctaneNeeded(t *testing.T) {
+	r := solved(t, hillclimb, "capped", 2500, 4500, 7500)
+	s, p := sparks(t, r, 40e3, 120e3, 200e3)
+	full := s.FullLoad()
+	needed, has, spare := column(t, full, "best_octane_index"), column(t, full, "octane_index"), column(t, full, "best_octane_margin")
+	for i := range full.Rows {
+		assert.InDelta(t, has[i].Number()-spare[i].Number(), needed[i].Number(), 1e-9)
+		assert.Equal(t, needed[i].Number() > has[i].Number(), needed[i].Tone() == table.Caution)
+	}
+	assert.Greater(t, needed[1].Number(), has[1].Number(), "knock holds the burn")
+	assert.Less(t, needed[2].Number(), has[2].Number())
+	burn := p.BurnPlanes()
+	for i, own := range column(t, burn, "octane_index") {
+		assert.InDelta(t, own.Number()-column(t, burn, "best_octane_margin")[i].Number(), column(t, burn, "best_octane_index")[i].Number(), 1e-9)
+	}
+	shown := func(of table.Table, key string) bool {
+		for _, c := range of.Columns {
+			if c.Key == key {
+				return !c.Detail
+			}
+		}
+		require.Fail(t, "no column", key)
+		return false
+	}
+	for _, of := range []table.Table{full, burn} {
+		assert.True(t, shown(of, "best_octane_index"))
+		assert.False(t, shown(of, "best_octane_margin"))
+		assert.False(t, shown(of, "octane_margin"))
+	}
+	assert.True(t, shown(full, "octane_index"))
+	assert.True(t, shown(burn, "octane_index"), "a hot charge of light load makes less of the fuel")
+	_, p = sparks(t, r, 120e3, 200e3)
+	burn = p.BurnPlanes()
+	assert.False(t, shown(burn, "octane_index"))
+	assert.Contains(t, burn.Notes, fmt.Sprintf("The fuel's octane index is %.1f at every point.", has[0].Number()))
+}
+
+// TestFullLoadFitsOnePage: the table that a tuner takes the spark from is not broken at 100 columns.
+func TestFullLoadFitsOnePage(t *testing.T) {
+	for _, c := range [][2]string{{hillclimb, "open"}, {hillclimb, "capped"}, {clubFour, "free"}} {
+		s, _ := sparks(t, solved(t, c[0], c[1], 2000, 5000, 7500), 40e3)
+		var out strings.Builder
+		require.NoError(t, render.Text(&out, table.Document{Command: "spark", Tables: []table.Table{s.FullLoad()}}, render.Options{Width: 100}))
+		assert.NotContains(t, out.String(), "continued", c[1])
+	}
+}
+
+// TestSparkPlaneWhereKnockCuts: with a fuel too poor for the target the boost ends at the latest CA50, and the plane says so.
 func TestSparkPlaneWhereKnockCuts(t *testing.T) {
 	trim := trimOf(t, hillclimb, "open")
 	trim.Fuel.KnockOctane = 88
@@ -122,7 +173,7 @@ func TestSparkPlaneWhereKnockCuts(t *testing.T) {
 	require.NotZero(t, r.Outcomes[0].Point.Notes&airpath.NoteKnockUnmet)
 	_, plane = sparks(t, r, 40e3, 99e3)
 	base = plane.BaseTable()
-	assert.Contains(t, base.Notes, "At 2500 rpm full load knocks, and no phasing accepted mends it.")
+	assert.Contains(t, base.Notes, "At 2500 rpm full load knocks at every CA50 accepted.")
 	cells := column(t, base, "spark_advance_deg")
 	assert.Empty(t, cells[0].Note())
 	assert.Equal(t, noteUnmet, cells[1].Note())
@@ -137,6 +188,7 @@ func TestSparkEffects(t *testing.T) {
 	require.True(t, ok)
 	require.Len(t, effects.Rows, 8, "four changes at two speeds")
 	spark, torque, octane := column(t, effects, "spark_change_deg"), column(t, effects, "torque_change_nm"), column(t, effects, "octane_change")
+	needed := column(t, effects, "best_octane_index_change")
 	for i := range 2 {
 		at := spark[4*i : 4*i+4]
 		assert.Positive(t, at[0].Number(), "more octane")
@@ -145,7 +197,11 @@ func TestSparkEffects(t *testing.T) {
 		assert.Positive(t, at[3].Number(), "a richer, cooler charge")
 		assert.Positive(t, torque[4*i].Number())
 		assert.Negative(t, torque[4*i+1].Number())
-		assert.InDelta(t, 1, octane[4*i].Number(), 0.02, "what the fuel needs at the best phasing is what it needed; the phasing is solved to 1e-5 of the knock limit")
+		assert.InDelta(t, 1, octane[4*i].Number(), 0.02, "the fuel's own number is what is added; CA50 is solved to 1e-5 of the knock limit")
+		assert.InDelta(t, 0, needed[4*i].Number(), 0.02, "a better fuel is needed no more than before")
+		assert.Positive(t, needed[4*i+1].Number(), "a warmer charge")
+		assert.Positive(t, needed[4*i+2].Number(), "more compression")
+		assert.Negative(t, needed[4*i+3].Number(), "a richer, cooler charge")
 	}
 	assert.Equal(t, r.Outcomes[boost.Highest(r.Outcomes, func(p *airpath.Point) float64 { return p.Torque })].Speed, column(t, effects, "rpm")[0].Number())
 
@@ -158,7 +214,7 @@ func TestSparkEffects(t *testing.T) {
 	assert.Equal(t, "air 10 K warmer, as moist", column(t, effects, "change")[1].Text())
 }
 
-// TestCoilByHand: 2.9 mH, 0.55 Ω, 12 V across the winding at 13.5 V, 8 A wanted.
+// TestCoilByHand: 2.9 mH, 0.55 Ω, 12 V across the winding at 13.5 V, 8 A needed.
 //
 //	t = −2.9 mH/0.55 Ω · ln(1 − 8 · 0.55/12) = 2.408 ms; ½ · 2.9 mH · 8² = 92.8 mJ
 //	4π/(2.408 ms + 1.4 ms) = 3300 rad/s = 31510 rpm; at 6000 rpm 20 ms between sparks: duty 12.0 %, room 18.6 ms
@@ -177,6 +233,12 @@ func TestCoilByHand(t *testing.T) {
 	assert.InDelta(t, 92.8e-3, at(over, "coil_energy_j", 1), 1e-6)
 	assert.InDelta(t, 38e3, at(over, "available_voltage_v", 1), 1e-6)
 	assert.InDelta(t, 31510*perRPM, at(over, "full_dwell_rpm", 1), 5*perRPM)
+	assert.Empty(t, over.Notes, "the dwell fits at every speed")
+	slow := solved(t, hillclimb, "open", 6000)
+	slow.Trim.Ignition.Coil.SparksPerCycle = 5
+	cut, ok := slow.CoilVoltage()
+	require.True(t, ok)
+	assert.Equal(t, []string{"The limiter is at 7800 rpm: above the speed of the full dwell the coil is charged for less."}, cut.Notes)
 	speed, ok := r.CoilSpeed()
 	require.True(t, ok)
 	assert.InDelta(t, 18.6e-3, at(speed, "dwell_room_s", 0), 1e-9)
@@ -203,7 +265,7 @@ func TestGapByHand(t *testing.T) {
 	assert.False(t, ok)
 }
 
-// BenchmarkPlane is the plane that the command computes by default: 22 speeds and 12 manifold pressures, and with them what the phasing would be
+// BenchmarkPlane is the plane that the command computes by default: 22 speeds and 12 manifold pressures, and with them where the burn would be
 // without knock.
 func BenchmarkPlane(b *testing.B) {
 	trim := trimOf(b, hillclimb, "capped")

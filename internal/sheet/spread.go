@@ -68,8 +68,10 @@ type cylinderRow struct {
 	figure float64 // the spec's
 }
 
-// of returns the cylinder with a trim.
-func (c cylinderRow) of(t manifold.Trim) *manifold.Cylinder { return &c.Trims[t].Cylinders[c.i] }
+// of returns the cylinder with a correction.
+func (c cylinderRow) of(k manifold.Correction) *manifold.Cylinder {
+	return &c.Corrected[k].Cylinders[c.i]
+}
 
 // Cylinders returns how the cylinders share the air by the spec's figures, and how they run at the speed of peak torque. ok is
 // false where the spec has no figures, where they cannot be read or no point is solved.
@@ -90,12 +92,12 @@ func (r *Run) Cylinders() (t table.Table, ok bool, err error) {
 	for i := range rows {
 		rows[i] = cylinderRow{&cost, i, shares.Figures[i]}
 	}
-	tuned := func(t manifold.Trim) table.Known[cylinderRow] {
-		return func(c cylinderRow) error { return c.Trims[t].Err }
+	tuned := func(k manifold.Correction) table.Known[cylinderRow] {
+		return func(c cylinderRow) error { return c.Corrected[k].Err }
 	}
-	integral := func(t manifold.Trim) func(c cylinderRow) float64 {
+	integral := func(k manifold.Correction) func(c cylinderRow) float64 {
 		return func(c cylinderRow) float64 {
-			knock, err := c.SpreadCost.Cylinders.KnockIntegral(c.of(t).Charge)
+			knock, err := c.SpreadCost.Cylinders.KnockIntegral(c.of(k).Charge)
 			if err != nil {
 				return math.NaN()
 			}
@@ -110,11 +112,12 @@ func (r *Run) Cylinders() (t table.Table, ok bool, err error) {
 		table.Cells("cylinder_lambda", "lambda, one fuel", units.Number, func(c cylinderRow) table.Cell {
 			return lambdaCell(c.of(manifold.CommonFuel).Lambda)
 		}).WithDigits(3),
-		tuned(manifold.CommonFuel).Number("cylinder_knock_integral", "knock, one fuel", units.Number, integral(manifold.CommonFuel)).WithDigits(2),
+		tuned(manifold.CommonFuel).Number("cylinder_knock_integral", "knock integral, one fuel", units.Number, integral(manifold.CommonFuel)).WithDigits(2),
 		table.Lists("spread_limits", "limits", func(c cylinderRow) []string { return partWords(c.Parts[c.i]) }),
-		table.Number("fuel_trim", "fuel trim", units.Fraction, func(c cylinderRow) float64 { return c.of(manifold.OwnFuel).FuelTrim }),
-		tuned(manifold.OwnFuel).Number("own_fuel_knock_integral", "knock, own fuel", units.Number, integral(manifold.OwnFuel)).WithDigits(2),
-		tuned(manifold.OwnFuel).And(tuned(manifold.OwnFuelSpark)).Number("spark_trim_deg", "spark trim", units.Angle, func(c cylinderRow) float64 {
+		table.Number("fuel_correction", "fuel correction", units.Fraction, func(c cylinderRow) float64 { return c.of(manifold.OwnFuel).FuelCorrection }),
+		tuned(manifold.OwnFuel).Number("own_fuel_knock_integral", "knock integral, own fuel", units.Number, integral(manifold.OwnFuel)).
+			WithDigits(2).InDetail(),
+		tuned(manifold.OwnFuel).And(tuned(manifold.OwnFuelSpark)).Number("spark_correction_deg", "spark correction", units.Angle, func(c cylinderRow) float64 {
 			return c.of(manifold.OwnFuel).CA50 - c.of(manifold.OwnFuelSpark).CA50
 		}),
 	)
@@ -125,18 +128,17 @@ func (r *Run) Cylinders() (t table.Table, ok bool, err error) {
 
 // shareNotes says what the table of the cylinders rests on.
 func (r *Run) shareNotes(c *run.SpreadCost, shares *run.Shares) []string {
-	asked, common := c.Point.Lambda, &c.Trims[manifold.CommonFuel]
-	target := fmt.Sprintf("With one fuel quantity for all the engine runs at lambda %.3f, as the spec asks.", common.Lambda)
-	if common.Lambda < asked*(1-1e-9) {
-		target = fmt.Sprintf("With one fuel quantity for all the engine runs at lambda %.3f where %.3f is asked for, so that no cylinder is leaner than %.3f.",
-			common.Lambda, asked, c.Cylinders.Engine.Leanest)
-	}
+	target, common := c.Point.Lambda, &c.Corrected[manifold.CommonFuel]
 	notes := []string{
-		fmt.Sprintf("Shares from %s. Full load at %.0f rpm, peak torque.", sharesFrom(shares), run.RPM(c.Speed)),
-		target + " Limits: the cylinder that sets the mixture (lean) or holds the spark of all back (knock; pressure, that in the cylinder); rich: below what runs cleanly.",
-		"Fuel trim, of the fuel and not of the pulse with its dead time, gives every cylinder one lambda and leaves the engine's fuel as it is. Spark trim is how much earlier than the one spark that suits all a cylinder with its own fuel may fire.",
+		fmt.Sprintf("Full load at %.0f rpm, peak torque. The shares of the air are from %s.", run.RPM(c.Speed), sharesFrom(shares)),
+		"Put the fuel correction on the fuel, not on the pulse with its dead time.",
 	}
-	if own := &c.Trims[manifold.OwnFuel]; common.Err == nil && own.Err == nil && c.Trims[manifold.OwnFuelSpark].Err == nil {
+	if common.Lambda < target*(1-1e-9) {
+		notes = append(notes, fmt.Sprintf("With one fuel quantity for all the engine runs at lambda %.3f where the target is %.3f, "+
+			"so that no cylinder is leaner than %.3f.",
+			common.Lambda, target, c.Cylinders.Engine.Leanest))
+	}
+	if own := &c.Corrected[manifold.OwnFuel]; common.Err == nil && own.Err == nil && c.Corrected[manifold.OwnFuelSpark].Err == nil {
 		const deg = math.Pi / 180
 		even, late, own := c.Point.CA50, common.Cylinders[0].CA50, own.Cylinders[0].CA50
 		if check.Late(late, even) || check.Late(own, even) {
@@ -144,8 +146,8 @@ func (r *Run) shareNotes(c *run.SpreadCost, shares *run.Shares) []string {
 				(late-even)/deg, (own-even)/deg))
 		}
 	}
-	if s := r.Trim.Manifold.Spread; s.Leanest > 0 && s.Leanest < asked {
-		notes = append(notes, fmt.Sprintf("fuel.lambda, %.3f, is leaner than manifold.spread.leanest, %.3f: fuel.lambda is taken.", asked, s.Leanest))
+	if s := r.Trim.Manifold.Spread; s.Leanest > 0 && s.Leanest < target {
+		notes = append(notes, fmt.Sprintf("fuel.lambda, %.3f, is leaner than manifold.spread.leanest, %.3f: fuel.lambda is taken.", target, s.Leanest))
 	}
 	return notes
 }
@@ -157,7 +159,7 @@ func measuredField(source run.ShareSource) table.Field[cylinderRow] {
 	case run.SharesFromLambda:
 		return table.Number("measured_lambda", "measured lambda", units.Number, get).WithDigits(3)
 	case run.SharesFromExhaust:
-		return table.Number("measured_exhaust_temperature_k", "measured exhaust", units.Temperature, get)
+		return table.Number("measured_exhaust_temperature_k", "measured EGT", units.Temperature, get)
 	}
 	return table.Number("measured_flow", "measured flow", units.Number, get).WithDigits(1)
 }
@@ -198,20 +200,25 @@ func (r *Run) SpreadCost() (t table.Table, ok bool, err error) {
 		return table.Table{}, false, err
 	}
 	solved := table.Known[run.SpreadCost](func(c run.SpreadCost) error { return c.Err })
-	tuned := func(t manifold.Trim) table.Known[run.SpreadCost] {
-		return solved.And(func(c run.SpreadCost) error { return c.Trims[t].Err })
+	tuned := func(k manifold.Correction) table.Known[run.SpreadCost] {
+		return solved.And(func(c run.SpreadCost) error { return c.Corrected[k].Err })
 	}
-	power := func(key, title string, t manifold.Trim) table.Field[run.SpreadCost] {
-		return tuned(t).Number(key, title, units.Power, func(c run.SpreadCost) float64 { return c.Trims[t].Power })
+	power := func(key, title string, k manifold.Correction) table.Field[run.SpreadCost] {
+		return tuned(k).Number(key, title, units.Power, func(c run.SpreadCost) float64 { return c.Corrected[k].Power })
 	}
-	cost := func(key, title string, t manifold.Trim) table.Field[run.SpreadCost] {
-		return solved.Answer(key, title, units.Power, func(c run.SpreadCost) (float64, error) { return c.Lost(t) })
+	cost := func(key, title string, k manifold.Correction) table.Field[run.SpreadCost] {
+		return solved.Answer(key, title, units.Power, func(c run.SpreadCost) (float64, error) { return c.Lost(k) })
 	}
-	t = table.Of("cost of the spread", r.SpreadCosts(shares.Air),
+	costs := r.SpreadCosts(shares.Air)
+	t = table.Of("cost of the spread", costs,
 		table.Number("rpm", "speed", units.Speed, func(c run.SpreadCost) float64 { return c.Speed }),
-		solved.Number("lambda", "lambda asked", units.Number, func(c run.SpreadCost) float64 { return c.Point.Lambda }).WithDigits(3),
-		solved.Number("common_lambda", "lambda, one fuel", units.Number, func(c run.SpreadCost) float64 { return c.Trims[manifold.CommonFuel].Lambda }).WithDigits(3),
-		tuned(manifold.CommonFuel).Cells("limited_cylinders", "limited by", units.Number, func(c run.SpreadCost) table.Cell { return table.List(limited(c)...) }),
+		solved.Number("lambda", "target lambda", units.Number, func(c run.SpreadCost) float64 { return c.Point.Lambda }).WithDigits(3),
+		solved.Number("common_lambda", "lambda, one fuel", units.Number, func(c run.SpreadCost) float64 {
+			return c.Corrected[manifold.CommonFuel].Lambda
+		}).WithDigits(3),
+		tuned(manifold.CommonFuel).Cells("limited_cylinders", "limited by", units.Number, func(c run.SpreadCost) table.Cell {
+			return table.List(limited(c)...)
+		}),
 		solved.Answer("even_power_w", "even", units.Power, func(c run.SpreadCost) (float64, error) { return c.Even.Power, c.Even.Err }),
 		power("common_fuel_power_w", "one fuel", manifold.CommonFuel),
 		power("own_fuel_power_w", "own fuel", manifold.OwnFuel),
@@ -224,14 +231,26 @@ func (r *Run) SpreadCost() (t table.Table, ok bool, err error) {
 		cost("own_fuel_spark_cost_w", "costs, both", manifold.OwnFuelSpark),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{
-		"Power with every cylinder filled alike, and with the spec's spread: one fuel quantity and one spark for all, fuel by cylinder, fuel and spark by cylinder. Limited by: the cylinder that sets mixture or spark when all have the same.",
-		"The engine's air and exhaust pressure are held as with an even manifold, as a choked restrictor or the boost control holds the air. A cost below 0: a richer mixture or a later burn than the spec's would give more power in any case.",
+	if gains(costs) {
+		t.Notes = []string{"Where a cost is below 0, a richer mixture or a later burn than the spec's gives more power in any case."}
 	}
 	if o := r.peak(run.Power); o != nil {
 		t.Notes = append(t.Notes, costAtPeak(r.SpreadCostAt(o, shares.Air), shares))
 	}
 	return t, true, nil
+}
+
+// gains reports whether the spread gives power at some speed, by more than what the two solutions differ.
+func gains(costs []run.SpreadCost) bool {
+	const least = -50 // W
+	for i := range costs {
+		for k := range costs[i].Corrected {
+			if lost, err := costs[i].Lost(manifold.Correction(k)); err == nil && lost < least {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // costAtPeak says how far the shares are apart, and what they cost at peak power, which lies between the rows.
@@ -250,6 +269,12 @@ func costAtPeak(c run.SpreadCost, shares *run.Shares) string {
 		units.Format(c.Even.Power, units.Power, units.Metric), units.Format(part, units.Fraction, units.Metric))
 }
 
+// Texts that several explanations of these columns share.
+const (
+	byCylinder = "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule"
+	asEven     = "air, MAP and exhaust pressure as with an even manifold"
+)
+
 // spreadEntries explain the columns above.
 func spreadEntries() []formula.Entry {
 	return []formula.Entry{
@@ -261,8 +286,9 @@ func spreadEntries() []formula.Entry {
 		{
 			Key: "air_share", Title: "air",
 			Meaning: "Part of the engine's air that the cylinder gets.",
-			Formula: "s = f/Σf from bench flow; λ q/Σ(λ q) from λ and fuel q; from exhaust temperature with λi = λ + (Ti − T̄)/(dT/dλ)",
-			Source:  "definition of the relative air–fuel ratio; the exhaust route linearised, common practice, no source", Range: "λ 0.5 to 2; from exhaust temperature within 0.1 of the engine's λ and with a slope of 100 K or more",
+			Formula: "s = f/Σf from flow; λ q/Σ(λ q) from λ and fuel q; from EGT with λi = λ + (Ti − T̄)/(dT/dλ)",
+			Source:  "definition of the relative air–fuel ratio; the way from EGT linearised, common practice, no source",
+			Range:   "λ 0.5 to 2; from EGT within 0.1 of the engine's λ and with a slope of 100 K or more",
 		},
 		{
 			Key: "air_deviation", Title: "against mean",
@@ -271,38 +297,42 @@ func spreadEntries() []formula.Entry {
 		},
 		{
 			Key: "cylinder_lambda", Title: "lambda, one fuel",
-			Meaning: "Relative air–fuel ratio of the cylinder: with one fuel quantity for all it goes with the air, and the leanest is at what is allowed.",
+			Meaning: "Relative air–fuel ratio of the cylinder. With one fuel quantity for all it goes with the air, and the leanest is at what is allowed.",
 			Formula: "λi = n si min(target, leanest/max(n s)); with fuel by cylinder the target",
 			Source:  "definition of the relative air–fuel ratio", Range: "λ 0.5 to 2 for the target",
 		},
 		{
-			Key: "cylinder_knock_integral", Title: "knock, one fuel",
+			Key: "cylinder_knock_integral", Title: "knock integral, one fuel",
 			Meaning: "Knock integral of the cylinder when all have one fuel quantity and the one spark that suits the worst.",
 			Formula: "∫ dt/τ at its air, λ and CA50",
-			Source:  "Livengood and Wu (1955), Douaud and Eyzat (1978)", Range: "air, manifold and exhaust pressure as with an even manifold",
+			Source:  "Livengood and Wu (1955), Douaud and Eyzat (1978)", Range: asEven,
 		},
 		{
 			Key: "spread_limits", Title: "limits",
-			Meaning: "What the cylinder sets for all when they have one fuel quantity and one spark: lean the mixture, knock or pressure the spark; rich: its own mixture is below what runs cleanly.",
+			Meaning: "What the cylinder sets for all when they have one fuel quantity and one spark. Lean: it sets the mixture. " +
+				"Knock, or the pressure in it: it holds the spark of all back. Rich: its own mixture is below what runs cleanly.",
 			Formula: "lean: highest λi and λ below target; knock, pressure: largest of value over limit, on the limit; rich: λi < richest",
-			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+			Source:  byCylinder, Range: asEven,
 		},
 		{
-			Key: "fuel_trim", Title: "fuel trim",
-			Meaning: "By how much the cylinder's fuel is to differ from the mean for all to have the same lambda; the trims add up to 0.",
+			Key: "fuel_correction", Title: "fuel correction",
+			Meaning: "By how much the cylinder's fuel is to differ from the mean for all to have the same lambda. " +
+				"It is of the fuel and not of the pulse with its dead time. " +
+				"The corrections add up to 0 and leave the engine's fuel as it is.",
 			Formula: "n s − 1", Source: "definition of the relative air–fuel ratio", Range: "shares above 0; two cylinders or more",
 		},
 		{
-			Key: "own_fuel_knock_integral", Title: "knock, own fuel",
+			Key: "own_fuel_knock_integral", Title: "knock integral, own fuel",
 			Meaning: "Knock integral of the cylinder when each has its own fuel and all the one spark that suits the worst.",
 			Formula: "∫ dt/τ at its air, λ and CA50",
-			Source:  "Livengood and Wu (1955), Douaud and Eyzat (1978)", Range: "air, manifold and exhaust pressure as with an even manifold",
+			Source:  "Livengood and Wu (1955), Douaud and Eyzat (1978)", Range: asEven,
 		},
 		{
-			Key: "spark_trim_deg", Title: "spark trim",
-			Meaning: "How much earlier than the one spark that suits all cylinders with their own fuel this one may fire; one degree of CA50 taken as one of spark.",
+			Key: "spark_correction_deg", Title: "spark correction",
+			Meaning: "How much earlier than the one spark that suits all cylinders with their own fuel this one may fire; " +
+				"one degree of CA50 taken as one of spark.",
 			Formula: "CA50 of all − CA50 of its own, each the earliest, not before the best, within the limits of knock and cylinder pressure",
-			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+			Source:  byCylinder, Range: asEven,
 		},
 		{
 			Key: "measured_lambda", Title: "measured lambda",
@@ -310,13 +340,13 @@ func spreadEntries() []formula.Entry {
 			Formula: given, Source: given, Range: always,
 		},
 		{
-			Key: "measured_exhaust_temperature_k", Title: "measured exhaust",
-			Meaning: "Exhaust temperature of the cylinder while all have the same fuel and spark.",
+			Key: "measured_exhaust_temperature_k", Title: "measured EGT",
+			Meaning: "Exhaust gas temperature of the cylinder while all have the same fuel and spark.",
 			Formula: given, Source: given, Range: always,
 		},
 		{
 			Key: "measured_flow", Title: "measured flow",
-			Meaning: "Figure in proportion to the cylinder's air, such as its flow on a bench.",
+			Meaning: "Figure in proportion to the cylinder's air, such as that of a flow bench.",
 			Formula: given, Source: given, Range: always,
 		},
 		{
@@ -328,53 +358,55 @@ func spreadEntries() []formula.Entry {
 			Key: "limited_cylinders", Title: "limited by",
 			Meaning: "The cylinders that set mixture or spark for all when they have one fuel quantity and one spark, and by what.",
 			Formula: "see spread_limits",
-			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+			Source:  byCylinder, Range: asEven,
 		},
 		{
 			Key: "even_power_w", Title: "even",
-			Meaning: "Power of the engine when every cylinder has the same air.",
+			Meaning: "Power of the engine when every cylinder is filled alike.",
 			Formula: "Σ Pi, that of the operating point", Source: "the operating point", Range: "full load, at the speeds computed",
 		},
 		{
 			Key: "common_fuel_power_w", Title: "one fuel",
 			Meaning: "Power with the spec's spread, one fuel quantity and one spark for all.",
 			Formula: "Σ Pi at n si, λi = n si λ and the earliest CA50 that suits the worst cylinder",
-			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+			Source:  byCylinder, Range: asEven,
 		},
 		{
 			Key: "own_fuel_power_w", Title: "own fuel",
 			Meaning: "Power with the spec's spread, fuel by cylinder and one spark for all.",
-			Formula: "Σ Pi at n si, the λ asked for and the earliest CA50 that suits the worst cylinder",
-			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+			Formula: "Σ Pi at n si, the target λ and the earliest CA50 that suits the worst cylinder",
+			Source:  byCylinder, Range: asEven,
 		},
 		{
 			Key: "own_fuel_spark_power_w", Title: "own fuel and spark",
 			Meaning: "Power with the spec's spread, fuel and spark by cylinder.",
-			Formula: "Σ Pi at n si, the λ asked for and each its own earliest CA50",
-			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+			Formula: "Σ Pi at n si, the target λ and each its own earliest CA50",
+			Source:  byCylinder, Range: asEven,
 		},
 		{
 			Key: "spread_cost_w", Title: "costs",
-			Meaning: "Power that the engine has less than with an even manifold and the same air: one cylinder sets mixture and spark, and the others are richer and later than they need be.",
+			Meaning: "Power that the engine has less than with an even manifold. " +
+				"One cylinder sets mixture and spark, and the others are richer and later than they need be. " +
+				"The engine's air is the same, as behind a choked restrictor or with a boost control that holds it.",
 			Formula: "Peven − P, each the sum of its cylinders at their air, λ and the earliest CA50 at which none passes the knock limit",
-			Source:  "bookkeeping over the cylinder's model; common practice, no source, for the tuner's rule", Range: "the same air, as behind a choked restrictor; as the cylinder's model",
+			Source:  byCylinder, Range: "the same air, as behind a choked restrictor; as the cylinder's model",
 		},
 		{
 			Key: "spread_cost_fraction", Title: "of even",
 			Meaning: "Power that the spec's spread costs with one fuel quantity and one spark, over that of an even manifold.",
-			Formula: "cost/even power", Source: ours, Range: "air, manifold and exhaust pressure as with an even manifold",
+			Formula: "cost/even power", Source: ours, Range: asEven,
 		},
 		{
 			Key: "own_fuel_cost_w", Title: "costs, own fuel",
 			Meaning: "Power lost against an even manifold with fuel by cylinder.",
 			Formula: "even power − own fuel power",
-			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+			Source:  byCylinder, Range: asEven,
 		},
 		{
 			Key: "own_fuel_spark_cost_w", Title: "costs, both",
 			Meaning: "Power lost against an even manifold with fuel and spark by cylinder.",
 			Formula: "even power − own fuel and spark power",
-			Source:  "bookkeeping over the cylinder's cycle; common practice, no source, for the tuner's rule", Range: "air, manifold and exhaust pressure as with an even manifold",
+			Source:  byCylinder, Range: asEven,
 		},
 	}
 }

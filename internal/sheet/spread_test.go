@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"fmt"
 	"math"
 	"regexp"
 	"strconv"
@@ -12,6 +13,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/check"
+	"bellmouth/internal/numeric"
 	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
@@ -47,36 +49,36 @@ func TestEvenCostsNothing(t *testing.T) {
 		}
 		cylinders := named(t, all, "air by cylinder")
 		for i := range cylinders.Rows {
-			assert.InDelta(t, 0, number(t, cylinders, i, "fuel_trim"), 1e-12)
-			assert.InDelta(t, 0, number(t, cylinders, i, "spark_trim_deg"), 1e-6)
+			assert.InDelta(t, 0, number(t, cylinders, i, "fuel_correction"), 1e-12)
+			assert.InDelta(t, 0, number(t, cylinders, i, "spark_correction_deg"), 1e-6)
 		}
 	}
 }
 
-// TestCylindersByHand holds shares, mixtures and trims of the spec's flow figures, and what the knock limit makes of them.
+// TestCylindersByHand holds shares, mixtures and corrections of the spec's flow figures, and what the knock limit makes of them.
 func TestCylindersByHand(t *testing.T) {
 	r := solved(t, hillclimb, "capped", 4500)
 	all := manifoldTables(t, r)
 	of := named(t, all, "air by cylinder")
 	flow := []float64{98.2, 101.0, 102.4, 100.6, 97.8} // 500.0 in all, a mean of 100.0
 	p := r.Outcomes[0].Point
-	var trims, worst float64
+	var corrections, worst float64
 	for i, f := range flow {
 		assert.InDelta(t, f/500, number(t, of, i, "air_share"), 1e-12)
-		assert.InDelta(t, f/100-1, number(t, of, i, "fuel_trim"), 1e-12)
+		assert.InDelta(t, f/100-1, number(t, of, i, "fuel_correction"), 1e-12)
 		assert.InDelta(t, f/100*p.Lambda, number(t, of, i, "cylinder_lambda"), 1e-12) // 0.849 · 1.024 stays below the 0.92 allowed
-		trims += number(t, of, i, "fuel_trim")
+		corrections += number(t, of, i, "fuel_correction")
 		worst = math.Max(worst, number(t, of, i, "cylinder_knock_integral"))
-		assert.GreaterOrEqual(t, number(t, of, i, "spark_trim_deg"), 0.0)
+		assert.GreaterOrEqual(t, number(t, of, i, "spark_correction_deg"), 0.0)
 	}
-	assert.InDelta(t, 0, trims, 1e-12)
+	assert.InDelta(t, 0, corrections, 1e-12)
 	// Knock holds the spark: the worst cylinder is on the limit, and it is the fullest.
 	limit := r.Engine.Combustion.KnockLimit
 	assert.InDelta(t, limit, worst, 1e-6)
 	assert.Equal(t, worst, number(t, of, 2, "cylinder_knock_integral"))
 	assert.InDelta(t, limit, number(t, of, 2, "own_fuel_knock_integral"), 1e-6)
 	assert.Equal(t, []string{"knock"}, cell(t, of, 2, "spread_limits").List())
-	assert.InDelta(t, 0, number(t, of, 2, "spark_trim_deg"), 1e-9)
+	assert.InDelta(t, 0, number(t, of, 2, "spark_correction_deg"), 1e-9)
 	assert.Empty(t, cell(t, of, 0, "spread_limits").List())
 
 	cost := named(t, all, "cost of the spread")
@@ -114,6 +116,9 @@ func TestLeanCylinderSetsTheMixture(t *testing.T) {
 	assert.Contains(t, cell(t, of, 2, "spread_limits").List(), "lean")
 	assert.InDelta(t, 0.855/1.024*0.982, number(t, of, 0, "cylinder_lambda"), 1e-12)
 	assert.InDelta(t, 0.855/1.024, number(t, named(t, all, "cost of the spread"), 0, "common_lambda"), 1e-12)
+	lambda := r.Outcomes[0].Point.Lambda
+	assert.Contains(t, of.Notes, fmt.Sprintf("With one fuel quantity for all the engine runs at lambda %.3f where the target is %.3f, "+
+		"so that no cylinder is leaner than 0.855.", 0.855/1.024, lambda))
 
 	rich := altered(t, hillclimb, "capped", func(trim *spec.Trim) { trim.Manifold.Spread.Richest = 0.84 }, 4500)
 	of = named(t, manifoldTables(t, rich), "air by cylinder")
@@ -162,10 +167,11 @@ func TestUnreadShares(t *testing.T) {
 func TestCostAtPeak(t *testing.T) {
 	r := solved(t, hillclimb, "capped", 5400, 5800, 6200)
 	cost := named(t, manifoldTables(t, r), "cost of the spread")
-	require.Len(t, cost.Notes, 3)
-	at := regexp.MustCompile(`^No cylinder's air is further than (\S+) % from the mean. At peak power, (\d+) rpm, that costs (\S+) kW of (\S+) kW with one fuel quantity and one spark, (\S+) %.$`).
-		FindStringSubmatch(cost.Notes[2])
-	require.NotNil(t, at, cost.Notes[2])
+	require.Len(t, cost.Notes, 1)
+	at := regexp.MustCompile(`^No cylinder's air is further than (\S+) % from the mean. ` +
+		`At peak power, (\d+) rpm, that costs (\S+) kW of (\S+) kW with one fuel quantity and one spark, (\S+) %.$`).
+		FindStringSubmatch(cost.Notes[0])
+	require.NotNil(t, at, cost.Notes[0])
 	said := func(i int) float64 {
 		x, err := strconv.ParseFloat(at[i], 64)
 		require.NoError(t, err)
@@ -237,4 +243,21 @@ func TestCylindersBeyondTheModelAreJudged(t *testing.T) {
 	assert.Equal(t, "mixture of cylinder 1, one fuel for all", beyond[0].What)
 	assert.Equal(t, check.Fail, beyond[0].Verdict)
 	assert.Equal(t, 0.5, beyond[0].Limit)
+}
+
+// TestSpreadThatGains: with a target leaner than the mixture of most torque, the richer one that the leanest cylinder asks for gives more power, and
+// a note says what that means. At the spec's own target the spread costs.
+func TestSpreadThatGains(t *testing.T) {
+	lean := altered(t, clubFour, "free", func(trim *spec.Trim) {
+		f := *trim.Fuel
+		f.Mixture.FullLoad = numeric.Constant(1.1)
+		trim.Fuel = &f
+		trim.Manifold.Spread = &spec.Spread{Flow: []float64{95, 100, 105, 100}}
+	}, 7000)
+	const note = "Where a cost is below 0, a richer mixture or a later burn than the spec's gives more power in any case."
+	cost := named(t, manifoldTables(t, lean), "cost of the spread")
+	assert.Less(t, number(t, cost, 0, "spread_cost_w"), -50.0)
+	assert.Contains(t, cost.Notes, note)
+	own := named(t, manifoldTables(t, solved(t, clubFour, "free", 7000)), "cost of the spread")
+	assert.NotContains(t, own.Notes, note)
 }

@@ -7,14 +7,15 @@ import (
 	"math"
 )
 
-// A Coil is an inductive ignition coil with its driver, on a four-stroke engine.
+// A Coil is an inductive ignition coil with its driver, on a four-stroke engine. It gives 1 spark a cycle with a coil for each cylinder, 2 where it
+// also fires in the overlap, and n where it serves n cylinders.
 type Coil struct {
 	Inductance     float64 // of the primary winding L, H
 	Resistance     float64 // of the primary circuit R at working temperature, leads included, Ω
 	DriverDrop     float64 // voltage across the closed driver U0, V; 0: none
 	CurrentLimit   float64 // at which the driver holds the current, A; 0: none
 	SparkTime      float64 // from the cut of the current until the coil may be charged again tb, s: the spark's duration
-	SparksPerCycle int     // k in the 720° of a cycle: 1 with a coil for each cylinder, 2 for one that also fires in the overlap, n for one that serves n cylinders
+	SparksPerCycle int     // k in the 720° of a cycle
 	RatedCurrent   float64 // at which the rated voltage is stated, A; 0: not stated
 	RatedVoltage   float64 // peak secondary voltage into the plug's and lead's capacitance, before it breaks down, V; 0: not stated
 }
@@ -57,7 +58,7 @@ func (c *Coil) Validate() error {
 
 // A CurrentError reports a primary current that the coil does not reach, however long the dwell.
 type CurrentError struct {
-	Wanted  float64 // A
+	Needed  float64 // A
 	Largest float64 // A: the driver's limit, or what the current tends to
 	Voltage float64 // supply, V
 	Limited bool    // Largest is the driver's limit
@@ -65,9 +66,9 @@ type CurrentError struct {
 
 func (e *CurrentError) Error() string {
 	if e.Limited {
-		return fmt.Sprintf("the coil's driver holds %.3g A at most; %.3g A wanted", e.Largest, e.Wanted)
+		return fmt.Sprintf("the coil's driver holds %.3g A at most; %.3g A are needed", e.Largest, e.Needed)
 	}
-	return fmt.Sprintf("the coil's current tends to %.3g A on %.3g V and reaches no more; %.3g A wanted", e.Largest, e.Voltage, e.Wanted)
+	return fmt.Sprintf("the coil's current tends to %.3g A on %.3g V and reaches no more; %.3g A are needed", e.Largest, e.Voltage, e.Needed)
 }
 
 // final returns the current that the coil tends to without a limit, A, and its time constant, s.
@@ -113,10 +114,10 @@ func (c *Coil) DwellFor(current, voltage float64) (float64, error) {
 	}
 	final, tau := c.final(voltage)
 	if current >= final {
-		return 0, &CurrentError{Wanted: current, Largest: final, Voltage: voltage}
+		return 0, &CurrentError{Needed: current, Largest: final, Voltage: voltage}
 	}
 	if c.CurrentLimit > 0 && current > c.CurrentLimit {
-		return 0, &CurrentError{Wanted: current, Largest: c.CurrentLimit, Voltage: voltage, Limited: true}
+		return 0, &CurrentError{Needed: current, Largest: c.CurrentLimit, Voltage: voltage, Limited: true}
 	}
 	return -tau * math.Log1p(-current/final), nil
 }

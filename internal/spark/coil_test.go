@@ -144,15 +144,15 @@ func TestDwellOutOfReach(t *testing.T) {
 	// 6 V over 0.75 Ω is 8 A: not reached in any time, nor is more.
 	c := invented()
 	c.Resistance = 0.75
-	for _, wanted := range []float64{8, 9} {
-		_, err := c.DwellFor(wanted, 6)
+	for _, needed := range []float64{8, 9} {
+		_, err := c.DwellFor(needed, 6)
 		var e *CurrentError
 		require.ErrorAs(t, err, &e)
 		assert.InEpsilon(t, 8, e.Largest, 1e-14)
 		assert.False(t, e.Limited)
 	}
 	_, err := c.DwellFor(9, 6)
-	assert.EqualError(t, err, "the coil's current tends to 8 A on 6 V and reaches no more; 9 A wanted")
+	assert.EqualError(t, err, "the coil's current tends to 8 A on 6 V and reaches no more; 9 A are needed")
 	_, err = c.DwellFor(7.999, 6)
 	assert.NoError(t, err)
 
@@ -160,7 +160,7 @@ func TestDwellOutOfReach(t *testing.T) {
 	_, err = c.DwellFor(7, 6)
 	assert.NoError(t, err, "the limit itself is reached")
 	_, err = c.DwellFor(7.5, 6)
-	assert.EqualError(t, err, "the coil's driver holds 7 A at most; 7.5 A wanted")
+	assert.EqualError(t, err, "the coil's driver holds 7 A at most; 7.5 A are needed")
 	assert.Equal(t, 7.0, c.LargestCurrent(6))
 	assert.InEpsilon(t, 4, c.LargestCurrent(3), 1e-14, "below the limit the resistance rules")
 

@@ -206,7 +206,7 @@ func (d *draft) assembleIgnition(dec *decoder) {
 		}
 		i.Coil = &d.coil
 		if !dec.has("ignition.dwell") && !dec.has("ignition.current") {
-			dec.fail("ignition.coil", dec.given["ignition.coil"], "wants dwell or current beside it, which says how long it is charged")
+			dec.fail("ignition.coil", dec.given["ignition.coil"], "needs dwell or current beside it, which says how long it is charged")
 			return
 		}
 	}

@@ -287,7 +287,7 @@ func TestSystemMessages(t *testing.T) {
 		{"profile without values", engine + "supply: {use: {time: 90 s, profile: 50 %}}", "8:37: supply.use.profile is 50 %; want a table of shares by fuel flow, that add up to 100 %, such as {100 %: 55 %"},
 
 		// Ignition
-		{"coil alone", coil + "}}", "8:18: ignition.coil wants dwell or current beside it, which says how long it is charged"},
+		{"coil alone", coil + "}}", "8:18: ignition.coil needs dwell or current beside it, which says how long it is charged"},
 		{"dwell and current", coil + "}, dwell: 3 ms, current: 8 A}", "8:81: ignition.current is given beside dwell; want one of dwell or current"},
 		{"half a rating", coil + ", rated_current: 8 A}, dwell: 3 ms}", "8:73: ignition.coil.rated_current wants rated_voltage, which the coil gives at that current, beside it"},
 		{"the other half", coil + ", rated_voltage: 30 kV}, dwell: 3 ms}", "8:73: ignition.coil.rated_voltage wants rated_current, at which the coil gives that voltage, beside it"},
