@@ -56,3 +56,26 @@ func TestChangesOfTheSetup(t *testing.T) {
 		assert.Equal(t, want, changes[1], name)
 	}
 }
+
+// TestOctaneChangeUnknown: without an octane number before the change or after it, no change of it is made up, and the first reason is told.
+func TestOctaneChangeUnknown(t *testing.T) {
+	known := octaneAtBest{margin: 3, index: 99}
+	for _, c := range []struct {
+		effect SparkEffect
+		want   error
+	}{
+		{SparkEffect{before: known, after: octaneAtBest{margin: 1, index: 101}}, nil},
+		{SparkEffect{before: known, after: octaneAtBest{err: errBestUnsolved}}, errBestUnsolved},
+		{SparkEffect{before: octaneAtBest{err: errBestFar}, after: known}, errBestFar},
+		{SparkEffect{before: known, after: known, Err: ErrNoSolution}, ErrNoSolution},
+	} {
+		spare, err := c.effect.OctaneChange()
+		assert.Equal(t, c.want, err)
+		needed, err := c.effect.IndexChange()
+		assert.Equal(t, c.want, err)
+		if c.want == nil {
+			assert.Equal(t, -2.0, spare)
+			assert.Equal(t, 2.0, needed)
+		}
+	}
+}
