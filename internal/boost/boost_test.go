@@ -25,7 +25,7 @@ const (
 // engine returns an invented naturally aspirated four behind a small restrictor.
 func engine(t testing.TB) *airpath.Engine {
 	t.Helper()
-	f, err := fuel.Named("pump98")
+	f, err := fuel.Named("ron98")
 	require.NoError(t, err)
 	pipes, err := exhaust.Default(exhaust.Geometry{Cylinders: 4, Bore: 0.086, ExhaustCount: 2, ExhaustDiameter: 0.030})
 	require.NoError(t, err)

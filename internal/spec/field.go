@@ -23,6 +23,8 @@ type field struct {
 	over     *axis      // what a table is over; one value may stand for the table of a *numeric.Curve
 	inner    *axis      // of a *[]row: what the tables in the table are over
 
+	former map[string]string // what some choices were called before, each with its name of today: read, and never told
+
 	fields  []field // of a section
 	implied bool    // a section that is there, with its defaults, even when the file lacks it
 	done    func()  // called once the section has been read
