@@ -185,7 +185,7 @@ func TestNamed(t *testing.T) {
 		if f.Unrated {
 			continue // see TestUnrated
 		}
-		// Handbook spans for liquid engine fuels (Heywood 1988, table D.4, as usually quoted).
+		// Handbook spans for liquid engine fuels (Heywood 1988, table D.4, from memory).
 		assert.InDelta(t, 11, f.StoichiometricAirFuelRatio(gas.DryAir()), 5, name)
 		assert.InDelta(t, 2.95e6, f.MixtureEnergy(), 0.15e6, name)
 		assert.InDelta(t, 780, f.Density, 110, name)

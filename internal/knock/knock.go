@@ -13,7 +13,7 @@ import (
 )
 
 // Douaud and Eyzat's delay, τ = 17.68 ms (ON/100)^3.402 p^−1.7 exp(3800/T), p in standard atmospheres. Source: SAE 780080
-// (1978), as printed by Heywood (1988), ch. 9; constants as usually quoted.
+// (1978), as printed by Heywood (1988), ch. 9; constants from memory.
 const (
 	petrolTime     = 17.68e-3 // s
 	OctaneExponent = 3.402    // the power with which the delay goes with the octane number
