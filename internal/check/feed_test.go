@@ -142,7 +142,7 @@ func TestWeakBattery(t *testing.T) {
 	spectest.FitPumps(r.Trim, high)
 	judged(t, check.Pumps(r.Feeds(), false)[0], true, check.OK)
 	f, ok = check.WeakBattery(r, r.Battery())
-	assert.Equal(t, "the rail is taken to hold: voltage at the pumps is 11.70 V; the pumps' curve tells from 12.00 V to 20.00 V",
+	assert.Equal(t, "the rail pressure is taken as it is: voltage at the pumps is 11.70 V; the pumps' curve tells from 12.00 V to 20.00 V",
 		judged(t, f, ok, check.Note).Remark)
 
 	r.Trim.Injection = nil
@@ -157,7 +157,7 @@ func TestLightLoadPulse(t *testing.T) {
 	f, ok := check.LightLoadPulse(r)
 	require.True(t, ok)
 	assert.Equal(t, check.OK, f.Verdict)
-	assert.Equal(t, "at 0.40 bar abs in the manifold", f.Remark)
+	assert.Equal(t, "at a MAP of 0.40 bar abs", f.Remark)
 	// Pulse = fuel/flow + dead time, at the speed named and solved there by itself.
 	v := r.Engine.NewSolver()
 	p, err := v.Solve(airpath.Demand{Speed: f.Speed, Target: 40e3, Throttled: true})
@@ -179,7 +179,7 @@ func TestLightLoadPulse(t *testing.T) {
 	require.True(t, ok)
 	assert.Equal(t, "note", f.Verdict.String())
 	assert.Negative(t, f.Margin())
-	assert.Regexp(t, `: the shortest pulse gives \d+ % too much fuel there$`, f.Remark)
+	assert.Regexp(t, `; the shortest pulse gives \d+ % too much fuel there$`, f.Remark)
 
 	trim.Injection.Staging.Primary.Injector.ShortestPulse = 0
 	_, ok = check.LightLoadPulse(r)

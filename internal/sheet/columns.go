@@ -102,7 +102,7 @@ func columnsEntries() []formula.Entry {
 			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: full,
 		},
 		{
-			Key: "turbine_inlet_temperature_k", Title: "exhaust",
+			Key: "turbine_inlet_temperature_k", Title: "EGT", Also: []string{"exhaust"},
 			Meaning: "Temperature of the exhaust before the turbine.",
 			Formula: "energy of the charge less work, wall heat and the heat of port and primary",
 			Source:  "energy balance; fuel that finds no oxygen does not burn; pipes by exhaust_heat_w", Range: "steady full load; a probe reads lower, see probe_reading_k",

@@ -72,9 +72,9 @@ func PistonMotion(trim *spec.Trim, speeds []float64, name string) table.Table {
 			}
 			return table.Num(z)
 		}).WithDigits(2))
-		text := "Inlet Mach index after Taylor, at the venue's speed of sound; filling falls quickly above about 0.6."
+		text := "Above an inlet Mach index of about 0.6 the cylinder fills badly."
 		if ci, given := v.MeanInletFlowCoefficient(); !given {
-			text += fmt.Sprintf(" Mean flow coefficient %.2f from lift and diameter.", ci)
+			text += fmt.Sprintf(" Its mean flow coefficient, %.2f, is estimated from lift and diameter.", ci)
 		}
 		notes = append(notes, text)
 	}
@@ -84,7 +84,7 @@ func PistonMotion(trim *spec.Trim, speeds []float64, name string) table.Table {
 }
 
 // Friction returns what the parts of the engine take in friction over engine speed, and whether the trim's model tells them
-// apart. The manifold is at the ambient's pressure.
+// apart. MAP is the ambient's pressure.
 func Friction(trim *spec.Trim, speeds []float64, name string) (table.Table, bool) {
 	rows, apart := run.FrictionOver(trim, speeds)
 	if !apart {
@@ -109,8 +109,7 @@ func Friction(trim *spec.Trim, speeds []float64, name string) (table.Table, bool
 		part("fmep_pa", "FMEP", func(f run.Friction) float64 { return f.Sum() }),
 	)
 	t.Trim = name
-	t.Notes = append(t.Notes, "Mean effective pressures with the venue's pressure in the manifold. Under boost the gas load, friction of the rings that gas pressure "+
-		"adds, grows with manifold over ambient pressure. Pumping is not part of it.")
+	t.Notes = []string{"With the venue's pressure as MAP. Under boost the gas load grows with MAP."}
 	return t, true
 }
 
@@ -184,13 +183,16 @@ func Air(trim *spec.Trim, name string) table.Table {
 		t.Notes = append(t.Notes, fmt.Sprintf("Density altitude: %.0f m (%.0f ft).", altitude, altitude/foot))
 	}
 	t.Notes = append(t.Notes, a.Notes()...)
-	t.Notes = append(t.Notes, "A correction multiplies power measured in this air to state it for the standard's. They are made for engines that breathe the barometer: "+
-		"where boost is held to an absolute pressure they flatter.")
+	t.Notes = append(t.Notes, "The power corrections are made for engines that breathe the barometer. Where boost is controlled to an absolute pressure they flatter.")
 	return t
 }
 
 // SameAir reports whether the trims breathe the same air.
 func SameAir(a, b *spec.Trim) bool { return a.Venue == b.Venue }
+
+// barometric is what every power correction is to be taken with.
+const barometric = " It is meant for engines that breathe the barometer. One whose boost is controlled to an absolute pressure gains less, " +
+	"and the factor then flatters it."
 
 // engineEntries explain the columns above.
 func engineEntries() []formula.Entry {
@@ -272,7 +274,7 @@ func engineEntries() []formula.Entry {
 		},
 		{
 			Key: "inlet_mach_index", Title: "inlet Mach index",
-			Meaning: "Mean Mach number of the flow past the inlet valves; volumetric efficiency falls quickly above about 0.6.",
+			Meaning: "Mean Mach number of the flow past the inlet valves, at the venue's speed of sound. Volumetric efficiency falls quickly above about 0.6.",
 			Formula: "Z = B²/(n D²) Sp/(Ci a); Ci = 1.45 L/D, L/D at most 0.25, where no mean flow coefficient is given",
 			Source:  "Taylor, The Internal-Combustion Engine in Theory and Practice, vol. 1, ch. 6; the estimate of Ci from memory", Range: "speed 0 or more; the limit of 0.6 is for usual valve timing",
 		},
@@ -290,7 +292,7 @@ func engineEntries() []formula.Entry {
 		},
 		{
 			Key: "gas_load_fmep_pa", Title: "gas load",
-			Meaning: "Share of the friction that gas pressure behind the rings adds.",
+			Meaning: "Share of the friction that gas pressure behind the rings adds. It grows with MAP over ambient pressure.",
 			Formula: "6.89 pm/pa (0.088 √(ν/ν0) rc + 0.182 rc^(1.33 − 0.0238 Sp)), kPa",
 			Source:  "Patton, Nitschke and Heywood, SAE 890836 (1989), revised by Sandoval and Heywood, SAE 2003-01-0725; constants from memory", Range: "fitted without boost, where pm/pa is 1 or less; exponent held above a mean piston speed of 30 m/s, with a note",
 		},
@@ -366,25 +368,25 @@ func engineEntries() []formula.Entry {
 		},
 		{
 			Key: "correction_sae_j1349", Title: "power correction, SAE J1349",
-			Meaning: "Factor that states a power measured in this air for 99 kPa dry and 25 °C, at 85 % mechanical efficiency. It is meant for engines that breathe the barometer: one whose boost is held to an absolute pressure gains less, and the factor then flatters it.",
+			Meaning: "Factor that states a power measured in this air for 99 kPa dry and 25 °C, at 85 % mechanical efficiency." + barometric,
 			Formula: "1.180 (990/pd) √((t + 273)/298) − 0.18, pd = p − φ psv in mbar, t in °C",
 			Source:  "SAE J1349, June 1990", Range: "90 kPa to 105 kPa dry, 15 °C to 35 °C (from memory); a note outside",
 		},
 		{
 			Key: "correction_iso_1585", Title: "power correction, ISO 1585",
-			Meaning: "Factor that states the power of a spark-ignition engine measured in this air for 99 kPa dry and 25 °C. It is meant for engines that breathe the barometer: one whose boost is held to an absolute pressure gains less, and the factor then flatters it.",
+			Meaning: "Factor that states the power of a spark-ignition engine measured in this air for 99 kPa dry and 25 °C." + barometric,
 			Formula: "(99/pd)^1.2 (T/298)^0.6, pd = p − φ psv in kPa, T = t + 273",
 			Source:  "ISO 1585, also UN ECE R85", Range: "a factor of 0.93 to 1.07 (from memory); a note outside",
 		},
 		{
 			Key: "correction_din_70020", Title: "power correction, DIN 70020",
-			Meaning: "Factor that states a power measured in this air for 1013 mbar and 20 °C; withdrawn, and blind to humidity. It is meant for engines that breathe the barometer: one whose boost is held to an absolute pressure gains less, and the factor then flatters it.",
+			Meaning: "Factor that states a power measured in this air for 1013 mbar and 20 °C; withdrawn, and blind to humidity." + barometric,
 			Formula: "(1013/p) √((t + 273)/293), p the barometer in mbar, t in °C",
 			Source:  "DIN 70020", Range: "no published range to hand; a note outside a factor of 0.93 to 1.07",
 		},
 		{
 			Key: "correction_sae_j607", Title: "power correction, SAE J607",
-			Meaning: "Factor that states a power measured in this air for 29.92 inHg dry and 60 °F; withdrawn, and about 4 % above SAE J1349. It is meant for engines that breathe the barometer: one whose boost is held to an absolute pressure gains less, and the factor then flatters it.",
+			Meaning: "Factor that states a power measured in this air for 29.92 inHg dry and 60 °F; withdrawn, and about 4 % above SAE J1349." + barometric,
 			Formula: "(29.92/pd) √((F + 460)/520), pd = p − φ psv in inHg at 0 °C, F in °F",
 			Source:  "SAE J607", Range: "no published range to hand; a note outside a factor of 0.93 to 1.07",
 		},

@@ -246,7 +246,7 @@ func pointsEntries() []formula.Entry {
 			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: full,
 		},
 		{
-			Key: "manifold_pressure_pa", Title: "manifold pressure", Also: []string{"manifold"},
+			Key: "manifold_pressure_pa", Title: "MAP", Also: []string{"manifold pressure", "manifold"},
 			Meaning: "Absolute pressure in the inlet manifold.",
 			Formula: "pm = p2 − cooler loss, where the engine swallows what the compressor gives",
 			Source:  "solution of the whole air path: flow, shaft power and exhaust temperature agree to 1e-6", Range: full,
