@@ -280,13 +280,15 @@ func feedEntries() []formula.Entry {
 			Key: "pump_rise_pa", Title: "pump pressure",
 			Meaning: "Pressure that the pumps add to what they draw from the tank.",
 			Formula: "Δp = rail above venue + line loss + filter loss",
-			Source:  "conservation of pressure along the line", Range: "pressures of the pump's tests; 0.75 of the lowest voltage tested to 1.25 of the highest",
+			Source:  "conservation of pressure along the line",
+			Range:   "pressures of the pump's tests; 0.75 of the lowest voltage tested to 1.25 of the highest",
 		},
 		{
 			Key: "pump_flow_m3_s", Title: "pump flow",
 			Meaning: "Volume flow that the pumps give against the rail's pressure and what lines and filters lose on the way.",
 			Formula: "Δp(Q, V) = rail above venue + loss(Q), solved for Q; one behind the other pressures add, side by side flows",
-			Source:  "the pump's tests, monotone cubic over pressure; White, Fluid Mechanics, §6.10 and §11.5", Range: "pressures of the pump's tests; 0.75 of the lowest voltage tested to 1.25 of the highest",
+			Source:  "the pump's tests, monotone cubic over pressure; White, Fluid Mechanics, §6.10 and §11.5",
+			Range:   "pressures of the pump's tests; 0.75 of the lowest voltage tested to 1.25 of the highest",
 		},
 		{
 			Key: "return_flow_m3_s", Title: "return flow",
@@ -317,7 +319,9 @@ func feedEntries() []formula.Entry {
 		},
 		{
 			Key: "lift_margin", Title: "lift pump margin",
-			Meaning: "By how much the lift pumps give more than the engine takes, as a part of that. It is enough where the regulator returns into the pot. With a return into the tank the lift pumps need to give the main pumps' whole flow.",
+			Meaning: "By how much the lift pumps give more than the engine takes, as a part of that. " +
+				"It is enough where the regulator returns into the pot. With a return into the tank the lift pumps need to give the main pumps' " +
+				"whole flow.",
 			Formula: "Q/Qe − 1", Source: ours, Range: "demand above 0",
 		},
 		{
@@ -334,7 +338,8 @@ func feedEntries() []formula.Entry {
 			Key: "friction_factor", Title: "friction factor",
 			Meaning: "Darcy's friction factor of a line.",
 			Formula: "64/Re up to Re 2300; 1/√f = −2 log10((ε/d)/3.7 + 2.51/(Re √f)) from 4000; straight in Re between",
-			Source:  "Colebrook, J. Inst. Civil Engineers 11 (1939); White, Fluid Mechanics, §6.6; between: common practice, no source", Range: "Reynolds number up to 1e8, roughness up to 0.05 of the bore",
+			Source:  "Colebrook, J. Inst. Civil Engineers 11 (1939); White, Fluid Mechanics, §6.6; between: common practice, no source",
+			Range:   "Reynolds number up to 1e8, roughness up to 0.05 of the bore",
 		},
 		{
 			Key: "line_regime", Title: "flow in line",

@@ -77,7 +77,9 @@ func fillingEntries() []formula.Entry {
 			Key: "exhaust_heat_w", Title: "heat lost",
 			Meaning: "Heat that the exhaust of all cylinders gives to ports and manifold before turbine, collector or probe.",
 			Formula: "Q = ṁ cp (Tin − Tw) (1 − exp(−NTU)), port, then primary; NTU = 4 (L/D) Nu/(Re Pr), Nu = 0.07 Re^0.75",
-			Source:  "Depcik and Assanis, SAE 2002-01-0372; Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, §8.3.3; properties of burned gas by Heywood (1988), §4.8", Range: "Re 5e3 to 2e5 and 500 K to 4000 K, with a note outside",
+			Source: "Depcik and Assanis, SAE 2002-01-0372; Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, §8.3.3; " +
+				"properties of burned gas by Heywood (1988), §4.8",
+			Range: "Re 5e3 to 2e5 and 500 K to 4000 K, with a note outside",
 		},
 		{
 			Key: "exhaust_wall_temperature_k", Title: "manifold wall",
@@ -87,9 +89,14 @@ func fillingEntries() []formula.Entry {
 		},
 		{
 			Key: "probe_reading_k", Title: "probe reads",
-			Meaning: "Temperature that a 3 mm sheathed thermocouple shows at the end of one primary. It loses heat to cooler walls, so it reads less than the gas. It follows the mean over time while the hot gas rushes past, so it reads less again than the EGT. Where the gas of all cylinders passes it reads nearer. Pulses are not counted; they make it lower still.",
+			Meaning: "Temperature that a 3 mm sheathed thermocouple shows at the end of one primary. " +
+				"It loses heat to cooler walls, so it reads less than the gas. It follows the mean over time while the hot gas rushes past, " +
+				"so it reads less again than the EGT. Where the gas of all cylinders passes it reads nearer. " +
+				"Pulses are not counted; they make it lower still.",
 			Formula: "h (Te − Tp) = ε σ (Tp⁴ − Tw⁴), Te = T0 − (1 − r) V²/(2 cp); less (Tp − Tw)/cosh(m ℓ) along the sheath",
-			Source:  "Churchill and Bernstein, J. Heat Transfer 99 (1977) 300, for h; Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, §3.6 and ch. 13", Range: "steady flow up to Mach 0.5, with a note above",
+			Source: "Churchill and Bernstein, J. Heat Transfer 99 (1977) 300, for h; Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, " +
+				"§3.6 and ch. 13",
+			Range: "steady flow up to Mach 0.5, with a note above",
 		},
 	}
 }

@@ -226,7 +226,8 @@ func fuelEntries() []formula.Entry {
 		},
 		{
 			Key: "secondary_share", Title: "secondary share",
-			Meaning: "Part of the fuel that the secondary injectors give. The fuel of both sets adds up to what is needed, with no step where the second comes in.",
+			Meaning: "Part of the fuel that the secondary injectors give. The fuel of both sets adds up to what is needed, " +
+				"with no step where the second comes in.",
 			Formula: "ṁs/(ṁp + ṁs) min(1, (D − start)/blend), D the duty the primary would need alone; at least the shortest pulse",
 			Source:  practice, Range: "from the start duty on",
 		},
@@ -240,13 +241,16 @@ func fuelEntries() []formula.Entry {
 			Key: "stoichiometric_air_fuel_ratio", Title: "AFR at lambda 1",
 			Meaning: "Mass of dry air that burns a kilogram of the fuel completely.",
 			Formula: "AFR = (C + H/4 − O/2)/0.209476 · 28.96512 g/mol/M",
-			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), section 3.4; atomic masses of IUPAC 2021, dry air of the US Standard Atmosphere 1976", Range: "fuels of C, H, O and N",
+			Source: "Heywood, Internal Combustion Engine Fundamentals (1988), section 3.4; atomic masses of IUPAC 2021, " +
+				"dry air of the US Standard Atmosphere 1976",
+			Range: "fuels of C, H, O and N",
 		},
 		{
 			Key: "lower_heating_value_j_kg", Title: "lower heating value",
 			Meaning: "Heat released by a kilogram of liquid fuel burned completely at 298.15 K, the water left as vapour.",
 			Formula: "LHV = (nCO2 393510 + nH2O 241826 + hf)/M; blends by mass",
-			Source:  "pure substances: heats of formation of NASA/TP-2002-211556; generic grades: common practice, no source; else as given", Range: "liquids 10 MJ/kg to 50 MJ/kg, and about 13.1 MJ for each kilogram of oxygen (Huggett 1980)",
+			Source:  "pure substances: heats of formation of NASA/TP-2002-211556; generic grades: common practice, no source; else as given",
+			Range:   "liquids 10 MJ/kg to 50 MJ/kg, and about 13.1 MJ for each kilogram of oxygen (Huggett 1980)",
 		},
 		{
 			Key: "mixture_energy_j_kg", Title: "heat per kilogram of air at lambda 1",
@@ -257,13 +261,15 @@ func fuelEntries() []formula.Entry {
 			Key: "latent_heat_j_kg", Title: "latent heat",
 			Meaning: "Heat taken up by a kilogram of fuel that evaporates at 298.15 K. It cools the charge.",
 			Formula: "(hf gas − hf liquid)/M; blends by mass",
-			Source:  "pure substances: heats of formation of NASA/TP-2002-211556; generic grades: common practice, no source; else as given", Range: "298.15 K",
+			Source:  "pure substances: heats of formation of NASA/TP-2002-211556; generic grades: common practice, no source; else as given",
+			Range:   "298.15 K",
 		},
 		{
 			Key: "fuel_density_kg_m3", Title: "density used", Also: []string{"density at the injector"},
 			Meaning: "Density of the liquid at its temperature.",
 			Formula: "ρ = ρ20 (1 − β (T − 293.15)); blends: volumes add",
-			Source:  "pure substances: DIPPR equation 105, Perry's Chemical Engineers' Handbook, 8th ed., table 2-32; grades: common practice, no source", Range: "253.15 K to 333.15 K",
+			Source:  "pure substances: DIPPR equation 105, Perry's Chemical Engineers' Handbook, 8th ed., table 2-32; grades: common practice, no source",
+			Range:   "253.15 K to 333.15 K",
 		},
 		{
 			Key: "fuel_temperature_k", Title: "at",
@@ -286,7 +292,8 @@ func fuelEntries() []formula.Entry {
 			Key: "knock_octane", Title: "octane in the knock delay",
 			Meaning: "Octane number that the knock model takes.",
 			Formula: "RON, or as given: octane index OI = RON − K (RON − MON) with K = 0, as in cooled boosted engines",
-			Source:  "Kalghatgi, SAE 2001-01-3584, from memory", Range: "a hot charge needs a lower one, down to (RON + MON)/2; the delay was fitted to primary reference fuels, for which RON and MON are one",
+			Source:  "Kalghatgi, SAE 2001-01-3584, from memory",
+			Range:   "a hot charge needs a lower one, down to (RON + MON)/2; the delay was fitted to primary reference fuels, for which RON and MON are one",
 		},
 		{
 			Key: "hydrogen_carbon_ratio", Title: "hydrogen to carbon",

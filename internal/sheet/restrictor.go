@@ -155,7 +155,8 @@ func restrictorEntries() []formula.Entry {
 			Key: "discharge_coefficient", Title: "discharge coefficient",
 			Meaning: "Flow at choke over that of the same throat without losses: as given, or for a bellmouth entry by Reynolds number.",
 			Formula: "Cd = 0.9959 − 2.720/√Re, Re = 4 ṁ/(π d μ0), iterated, where none is given",
-			Source:  "ISO 9300:2005, toroidal throat; viscosity by US Standard Atmosphere 1976", Range: "Re 2.1e4 to 3.2e7 (from memory); an upper bound for an intake, and not for a drilled plate",
+			Source:  "ISO 9300:2005, toroidal throat; viscosity by US Standard Atmosphere 1976",
+			Range:   "Re 2.1e4 to 3.2e7 (from memory); an upper bound for an intake, and not for a drilled plate",
 		},
 		{
 			Key: "discharge_from", Title: "from",
@@ -203,11 +204,13 @@ func restrictorEntries() []formula.Entry {
 			Key: "restrictor_outlet_pressure_pa", Title: "pressure after it as it chokes", Also: []string{"pressure after it"},
 			Meaning: "Pressure after the diffuser; at choke the highest at which the throat chokes.",
 			Formula: "p1 = pt + r (p0 − pt), ψ(pt/p0, γ) = ṁ √(R T0)/(n Cd A p0)",
-			Source:  "NACA Report 1135 (1953), isentropic flow of a perfect gas, for the throat; the recovery r is a definition", Range: "one-dimensional flow of nearly constant γ, 1.05 to 1.7; flow up to the choked flow; r and Cd do not change with flow",
+			Source:  "NACA Report 1135 (1953), isentropic flow of a perfect gas, for the throat; the recovery r is a definition",
+			Range:   "one-dimensional flow of nearly constant γ, 1.05 to 1.7; flow up to the choked flow; r and Cd do not change with flow",
 		},
 		{
 			Key: "power_ceiling_w", Title: "power this air can make",
-			Meaning: "Power that the most air which the restrictor passes can make, at the best power per kilogram of air that the engine has at any of the speeds computed.",
+			Meaning: "Power that the most air which the restrictor passes can make, at the best power per kilogram of air that the engine has at any " +
+				"of the speeds computed.",
 			Formula: "ṁmax max(P/ṁ) = ṁmax x/(AFR b), x dry air in the air, b BSFC",
 			Source:  ours, Range: "an upper bound: friction and back pressure where the throat chokes leave less",
 		},

@@ -188,7 +188,8 @@ func sagEntries() []formula.Entry {
 		},
 		{
 			Key: "battery_voltage_v", Title: "battery",
-			Meaning: "Battery voltage. The injectors have it; the pumps have less by as much as the spec's voltage at the pumps is below that at the injectors. The engine's fuel is the same all along.",
+			Meaning: "Battery voltage. The injectors have it; the pumps have less by as much as the spec's voltage at the pumps is below that at the " +
+				"injectors. The engine's fuel is the same all along.",
 			Formula: "14 V to 11 V by 0.5 V", Source: practice, Range: "14 V to 11 V",
 		},
 		{

@@ -170,7 +170,8 @@ func reasonWords(r injector.Reason) string {
 func stageable(err error) error {
 	var e *injector.StartError
 	if errors.As(err, &e) {
-		return fmt.Errorf("the second set could come in from a primary duty of %.0f %% on, above the %.0f %% allowed; before, %s", e.Lowest*100, e.Ceiling*100, reasonWords(e.Reason))
+		return fmt.Errorf("the second set could come in from a primary duty of %.0f %% on, above the %.0f %% allowed; "+
+			"before, %s", e.Lowest*100, e.Ceiling*100, reasonWords(e.Reason))
 	}
 	return err
 }
@@ -185,13 +186,16 @@ func stagingEntries() []formula.Entry {
 		},
 		{
 			Key: "earliest_start_duty", Title: "earliest, at a primary duty of",
-			Meaning: "Lowest primary duty from which both sets, the second with its full share, stay 10 % above their shortest pulses at every speed up to the limiter.",
+			Meaning: "Lowest primary duty from which both sets, the second with its full share, stay 10 % above their shortest pulses at every speed " +
+				"up to the limiter.",
 			Formula: "D = (max(ṁ2 (1.1 s2 − d2)/S, ṁ1 (1.1 s1 − d1)/(1 − S))/ṁ1 + d1) N/(4π), S = ṁ2/(ṁ1 + ṁ2), s shortest pulse, d dead time",
-			Source:  "the trade's practice, no published source; the margin of 10 % is common practice, no source", Range: "at the supply voltage; any pressure, since both flows change alike",
+			Source:  "the trade's practice, no published source; the margin of 10 % is common practice, no source",
+			Range:   "at the supply voltage; any pressure, since both flows change alike",
 		},
 		{
 			Key: "blend_duty", Title: "and blend over",
-			Meaning: "Band of duty over which the second set comes in from its earliest start: that of the spec, or less where the primary would pass the duty allowed.",
+			Meaning: "Band of duty over which the second set comes in from its earliest start: that of the spec, " +
+				"or less where the primary would pass the duty allowed.",
 			Formula: "widest band up to the spec's with primary duty ≤ limit",
 			Source:  "the trade's practice, no published source", Range: "at the supply voltage",
 		},
