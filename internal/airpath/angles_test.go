@@ -41,5 +41,5 @@ func TestRemarksOfFuels(t *testing.T) {
 	}
 	assert.Contains(t, remarks("methanol"), "No knock delay of methanol")
 	assert.Contains(t, remarks("nitromethane"), "No burning velocity of this fuel")
-	assert.NotContains(t, remarks("pump98"), "No ")
+	assert.NotContains(t, remarks("ron98"), "No ")
 }

@@ -51,7 +51,7 @@ func claimed(litres, bore float64, boosted bool) Setup {
 }
 
 // Power behind a regulation throat: claims of the press and one paper's abstract, not calibrated measurements. The model lies within their band
-// widened by a tenth. The smallest is above its claim, and is left so: about 60 kW is what one student engine of two cylinders reached, 0.86 MW for
+// widened by a tenth. The smallest is above its claim, and is left so: about 60 kW is what one engine of two cylinders reached, 0.86 MW for
 // each kg/s that its throat passes, where the others claim 1.1 to 1.25. It did not use the air that the throat gives, which the model does.
 func TestRestrictedClaims(t *testing.T) {
 	for _, row := range refdata.Read(t, "restricted_engine_claims.csv") {

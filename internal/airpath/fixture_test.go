@@ -80,7 +80,7 @@ func invented() Setup {
 	ve := must(numeric.NewCurve(
 		[]float64{1500 * rpm, 3000 * rpm, 4500 * rpm, 6000 * rpm, 7000 * rpm, 7800 * rpm},
 		[]float64{0.78, 0.9, 0.99, 1.02, 0.99, 0.94}))
-	f := must(fuel.Named("race102"))
+	f := must(fuel.Named("ron102"))
 	set := func(ccm float64) injector.Set {
 		return injector.Set{PerCylinder: 1, Injector: injector.Injector{
 			RatedFlow: ccm * 1e-6 / 60, TestPressure: 3e5, TestDensity: 765, DeadTime: numeric.Constant(1.1e-3), ShortestPulse: 1.5e-3,

@@ -18,13 +18,13 @@ import (
 func rally() Setup {
 	s := unrestricted()
 	s.Cylinders = 4
-	s.Cylinder = geometry.Cylinder{Bore: 0.085, Stroke: 0.088, Rod: 0.140, CompressionRatio: 9}
+	s.Cylinder = geometry.Cylinder{Bore: 0.0853, Stroke: 0.0871, Rod: 0.140, CompressionRatio: 9}
 	s.Valves.InletDiameter, s.Valves.ExhaustDiameter = 0.035, 0.031
 	s.VolumetricEfficiency = must(numeric.NewCurve(
 		[]float64{2000 * rpm, 3000 * rpm, 4000 * rpm, 5500 * rpm, 7000 * rpm, 8000 * rpm},
 		[]float64{0.85, 0.93, 0.99, 1.06, 1.12, 1.10}))
 	s.Mixture = rich(0.85)
-	s.Pipes = pipes(4, 0.085, 0.031)
+	s.Pipes = pipes(4, s.Cylinder.Bore, 0.031)
 	s.Heat.Factor = 1
 	s.Combustion.LatestCA50 = 35 * deg // such engines burn late where the boost is high and the speed low
 	s.Injection = nil

@@ -25,13 +25,13 @@ const (
 // engine returns an invented naturally aspirated four behind a small restrictor.
 func engine(t testing.TB) *airpath.Engine {
 	t.Helper()
-	f, err := fuel.Named("pump98")
+	f, err := fuel.Named("ron98")
 	require.NoError(t, err)
-	pipes, err := exhaust.Default(exhaust.Geometry{Cylinders: 4, Bore: 0.086, ExhaustCount: 2, ExhaustDiameter: 0.030})
+	pipes, err := exhaust.Default(exhaust.Geometry{Cylinders: 4, Bore: 0.0853, ExhaustCount: 2, ExhaustDiameter: 0.030})
 	require.NoError(t, err)
 	e, err := airpath.New(airpath.Setup{
 		Venue:    gas.Air{Pressure: 1e5, Temperature: 293.15, RelativeHumidity: 0.4},
-		Cylinder: geometry.Cylinder{Bore: 0.086, Stroke: 0.086, Rod: 0.145, CompressionRatio: 11.5}, Cylinders: 4,
+		Cylinder: geometry.Cylinder{Bore: 0.0853, Stroke: 0.0871, Rod: 0.145, CompressionRatio: 11.5}, Cylinders: 4,
 		Valves: geometry.Valves{
 			InletCount: 2, InletDiameter: 0.035, InletLift: 0.011, InletOpens: 18 * deg, InletCloses: 60 * deg,
 			ExhaustCount: 2, ExhaustDiameter: 0.030, ExhaustLift: 0.0105, ExhaustOpens: 62 * deg, ExhaustCloses: 22 * deg,

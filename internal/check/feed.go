@@ -13,7 +13,7 @@ import (
 // pumps and a mixture that is enriched. Common practice, no source.
 const LeastPumpMargin = 0.10
 
-// LightLoad is the manifold pressure, Pa absolute, at which the shortest pulse is judged: about as little as an engine takes that
+// LightLoad is the MAP, Pa, at which the shortest pulse is judged: about as little as an engine takes that
 // still pulls.
 const LightLoad = 40e3
 
@@ -53,13 +53,13 @@ func Pumps(feeds []run.Feed, lift bool) []Finding {
 		}
 		return []Finding{f}
 	}
-	fs := least(id, what, (*run.Feed).Margin, "the pumps give less than the engine takes: the rail pressure falls")
+	fs := least(id, what, (*run.Feed).Margin, "the pumps give less than the engine takes, and the rail pressure falls")
 	switch {
 	case !lift || len(feeds) == 0:
 	case feeds[0].LiftErr != nil:
 		fs = append(fs, unknown(liftID, liftWhat, feeds[0].Speed, feeds[0].LiftErr))
 	default:
-		fs = append(fs, least(liftID, liftWhat, (*run.Feed).LiftMargin, "the lift pump gives less than the engine takes: the pot runs empty")...)
+		fs = append(fs, least(liftID, liftWhat, (*run.Feed).LiftMargin, "the lift pump gives less than the engine takes, and the pot runs empty")...)
 	}
 	return fs
 }
@@ -89,13 +89,13 @@ func WeakBattery(r *run.Run, b *run.Battery) (f Finding, ok bool) {
 		f.Remark = "no pressure is left over the injectors"
 	case !(f.Value <= 1):
 		f.Verdict = Fail
-		f.Remark = "the injectors cannot deliver it: the engine runs lean"
+		f.Remark = "the injectors cannot deliver it, and the engine runs lean"
 	case Passes(f.Value, allowed):
 		f.Verdict = Note
 		f.Remark = fmt.Sprintf("above the %.0f %% that the spec allows", allowed*100)
 	case b.Why != nil: // judged with a rail that may not hold
 		f.Verdict = Note
-		f.Remark = "the rail is taken to hold: " + b.Why.Error()
+		f.Remark = "the rail pressure is taken as it is: " + b.Why.Error()
 	}
 	return f, true
 }
@@ -119,10 +119,10 @@ func LightLoadPulse(r *run.Run) (f Finding, ok bool) {
 	p := &all[least].Point
 	f = Finding{ID: m.ID, What: m.What, Speed: p.Speed, Kind: m.Kind, Limit: m.Limit, Floor: true}
 	f.Value, _ = m.Of(&all[least])
-	f.Remark = "at " + units.Format(LightLoad, units.Pressure, units.Metric) + " in the manifold"
+	f.Remark = "at a MAP of " + units.Format(LightLoad, units.Pressure, units.Metric)
 	if p.Injection.Surplus > 0 {
 		f.Verdict = Note
-		f.Remark += fmt.Sprintf(": the shortest pulse gives %.0f %% too much fuel there", 100*p.Injection.Surplus/p.FuelPerCycle)
+		f.Remark += fmt.Sprintf("; the shortest pulse gives %.0f %% too much fuel there", 100*p.Injection.Surplus/p.FuelPerCycle)
 	}
 	return f, true
 }

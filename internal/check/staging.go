@@ -42,9 +42,9 @@ func StartOf(duty float64, s injector.Suggestion) Start {
 
 // A PlaneCount is what an injection plane comes to.
 type PlaneCount struct {
-	Short   int            // points that want less fuel than the primary's shortest pulse gives
+	Short   int            // points that need less fuel than the primary's shortest pulse gives
 	Over    int            // points that pass the duty allowed
-	Richest run.PlanePoint // of the short ones the one with most fuel too much, as a part of that wanted
+	Richest run.PlanePoint // of the short ones the one with most fuel too much, as a part of that needed
 	Surplus float64        // that part
 }
 

@@ -206,7 +206,7 @@ func enoughOf(t *testing.T, path string) (enough map[string][]string, trims []st
 // TestSameMessage: what several trims lack is told for the first of them, whichever is computed first.
 func TestSameMessage(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "engine.yaml")
-	text := "engine: {cylinders: 4, bore: 86 mm, stroke: 86 mm, rod: 146 mm, compression_ratio: 10, limiter: 7000 rpm}\ntrims: {first: {}, second: {}}\n"
+	text := "engine: {cylinders: 4, bore: 85.3 mm, stroke: 87.1 mm, rod: 146 mm, compression_ratio: 10, limiter: 7000 rpm}\ntrims: {first: {}, second: {}}\n"
 	require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
 	for range 20 {
 		status, _, errs := bellmouth("check", path)

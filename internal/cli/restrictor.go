@@ -40,6 +40,8 @@ func restrictorPart(r *sheet.Run) (p trimPart, err error) {
 	if err != nil {
 		return p, err
 	}
-	p.add(limit, r.ChokeBoost(), loss)
+	p.add(limit)
+	p.addIf(r.ChokeBoost())
+	p.add(loss)
 	return p, nil
 }

@@ -37,7 +37,7 @@ func octane(t testing.TB, number float64) knock.Delay {
 
 // invented returns an invented boosted cylinder and charge.
 func invented(t testing.TB) (Config, Input) {
-	f, err := fuel.Named("race102")
+	f, err := fuel.Named("ron102")
 	require.NoError(t, err)
 	charge, err := f.Charge(gas.Air{Pressure: 101325, Temperature: 293.15, RelativeHumidity: 0.5}, 0.85)
 	require.NoError(t, err)

@@ -148,7 +148,7 @@ func TestChargeKeepsAtomsAndEnergy(t *testing.T) {
 }
 
 func TestRefusedCharge(t *testing.T) {
-	f := named(t, "pump98")
+	f := named(t, "ron98")
 	air := gas.Air{Pressure: 1e5, Temperature: 293.15}
 	for _, c := range []struct {
 		fuel   Fuel
@@ -171,7 +171,7 @@ func TestRefusedCharge(t *testing.T) {
 }
 
 func BenchmarkCharge(b *testing.B) {
-	f := named(b, "pump98")
+	f := named(b, "ron98")
 	air := gas.Air{Pressure: 96300, Temperature: 291.15, RelativeHumidity: 0.55}
 	b.ReportAllocs()
 	for b.Loop() {

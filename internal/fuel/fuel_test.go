@@ -185,7 +185,7 @@ func TestNamed(t *testing.T) {
 		if f.Unrated {
 			continue // see TestUnrated
 		}
-		// Handbook spans for liquid engine fuels (Heywood 1988, table D.4, as usually quoted).
+		// Handbook spans for liquid engine fuels (Heywood 1988, table D.4, from memory).
 		assert.InDelta(t, 11, f.StoichiometricAirFuelRatio(gas.DryAir()), 5, name)
 		assert.InDelta(t, 2.95e6, f.MixtureEnergy(), 0.15e6, name)
 		assert.InDelta(t, 780, f.Density, 110, name)
@@ -196,7 +196,7 @@ func TestNamed(t *testing.T) {
 	_, err := Named("jet")
 	var unknown *UnknownError
 	require.True(t, errors.As(err, &unknown))
-	assert.EqualError(t, err, `no fuel is named "jet"; known are isooctane, n-heptane, toluene, ethanol, methanol, nitromethane, methane, hydrogen, pump95, pump98, race102, e10, e85`)
+	assert.EqualError(t, err, `no fuel is named "jet"; known are isooctane, n-heptane, toluene, ethanol, methanol, nitromethane, methane, hydrogen, ron95, ron98, ron102, e10, e85`)
 }
 
 func TestNew(t *testing.T) {
@@ -262,9 +262,9 @@ func TestNew(t *testing.T) {
 }
 
 func TestOverride(t *testing.T) {
-	f, err := named(t, "pump98").Override(Definition{Density: 757, LowerHeatingValue: 42.0e6, RON: 98.6, Octane: 95})
+	f, err := named(t, "ron98").Override(Definition{Density: 757, LowerHeatingValue: 42.0e6, RON: 98.6, Octane: 95})
 	require.NoError(t, err)
-	assert.Equal(t, "pump98", f.Name)
+	assert.Equal(t, "ron98", f.Name)
 	assert.Equal(t, 757.0, f.Density)
 	assert.Equal(t, 98.6, f.RON)
 	assert.Equal(t, 88.0, f.MON)
@@ -275,12 +275,12 @@ func TestOverride(t *testing.T) {
 
 	_, err = named(t, "n-heptane").Override(Definition{Name: "heptane", Density: 680})
 	assert.NoError(t, err, "its octane number of zero is its own")
-	_, err = named(t, "pump98").Override(Definition{Hydrogen: 1.9})
-	assert.EqualError(t, err, "fuel pump98: its formula cannot be overridden; define a fuel of its own")
-	_, err = named(t, "pump98").Override(Definition{Density: 75})
-	assert.EqualError(t, err, "fuel pump98: density is 75 kg/m³; want 600 kg/m³ to 1300 kg/m³")
-	_, err = named(t, "pump98").Override(Definition{RON: 9.8})
-	assert.EqualError(t, err, "fuel pump98: RON is 9.8; want 40 to 130")
+	_, err = named(t, "ron98").Override(Definition{Hydrogen: 1.9})
+	assert.EqualError(t, err, "fuel ron98: its formula cannot be overridden; define a fuel of its own")
+	_, err = named(t, "ron98").Override(Definition{Density: 75})
+	assert.EqualError(t, err, "fuel ron98: density is 75 kg/m³; want 600 kg/m³ to 1300 kg/m³")
+	_, err = named(t, "ron98").Override(Definition{RON: 9.8})
+	assert.EqualError(t, err, "fuel ron98: RON is 9.8; want 40 to 130")
 }
 
 func TestDensityAt(t *testing.T) {
@@ -303,7 +303,7 @@ func TestDensityAt(t *testing.T) {
 		}
 	}
 	for _, T := range []float64{25, 400, math.NaN()} {
-		_, err := named(t, "pump95").DensityAt(T)
+		_, err := named(t, "ron95").DensityAt(T)
 		assert.Error(t, err)
 	}
 }

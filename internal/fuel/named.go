@@ -31,6 +31,11 @@ func Names() []string {
 	return names
 }
 
+// FormerNames returns what some names were before they said the octane number, each with the name of today. Specs may still have them.
+func FormerNames() map[string]string {
+	return map[string]string{"pump95": "ron95", "pump98": "ron98", "race102": "ron102"}
+}
+
 // LiquidNames returns the names of Names that are those of liquids.
 func LiquidNames() []string {
 	return slices.DeleteFunc(Names(), func(name string) bool {
@@ -41,9 +46,8 @@ func LiquidNames() []string {
 // Named returns the fuel of that name.
 //
 // isooctane, n-heptane, toluene, ethanol, methanol, nitromethane, methane and hydrogen are pure substances from published data,
-// the last two of them gases. pump95, pump98 and race102 are
-// generic grades with typical figures, e10 and e85 generic petrol with 10 % and 85 % ethanol by volume: common practice, no
-// source. A delivery differs; Override takes its own figures. An unknown name is an *UnknownError.
+// the last two of them gases. ron95, ron98 and ron102 are generic petrols of that octane number with typical figures, e10 and
+// e85 generic petrol with 10 % and 85 % ethanol by volume: common practice, no source. A delivery differs; Override takes its own figures. An unknown name is an *UnknownError.
 func Named(name string) (Fuel, error) {
 	for k := range components {
 		if components[k].name == name {
@@ -76,18 +80,18 @@ func Named(name string) (Fuel, error) {
 	return Fuel{}, &UnknownError{Name: name, Known: Names()}
 }
 
-// grades are typical of what is sold: common practice, no source. The oxygen of the pump grades is that of 5 % ethanol.
+// grades are typical of what is sold: common practice, no source. The oxygen of ron95 and ron98 is that of 5 % ethanol.
 var grades = [...]Definition{
 	{
-		Name: "pump95", Carbon: 1, Hydrogen: 1.87, Oxygen: 0.016, LowerHeatingValue: 42.4e6, Density: 745,
+		Name: "ron95", Carbon: 1, Hydrogen: 1.87, Oxygen: 0.016, LowerHeatingValue: 42.4e6, Density: 745,
 		Expansion: 1.0e-3, LatentHeat: 365e3, LiquidHeatCapacity: 2150, RON: 95, MON: 85,
 	},
 	{
-		Name: "pump98", Carbon: 1, Hydrogen: 1.85, Oxygen: 0.016, LowerHeatingValue: 42.3e6, Density: 750,
+		Name: "ron98", Carbon: 1, Hydrogen: 1.85, Oxygen: 0.016, LowerHeatingValue: 42.3e6, Density: 750,
 		Expansion: 1.0e-3, LatentHeat: 365e3, LiquidHeatCapacity: 2150, RON: 98, MON: 88,
 	},
 	{
-		Name: "race102", Carbon: 1, Hydrogen: 1.82, Oxygen: 0.022, LowerHeatingValue: 42.0e6, Density: 755,
+		Name: "ron102", Carbon: 1, Hydrogen: 1.82, Oxygen: 0.022, LowerHeatingValue: 42.0e6, Density: 755,
 		Expansion: 1.0e-3, LatentHeat: 370e3, LiquidHeatCapacity: 2150, RON: 102, MON: 90,
 	},
 }

@@ -41,7 +41,7 @@ func TestFlowArea(t *testing.T) {
 // A valve that is open alike over the whole stroke, as far as the piston can tell: events far outside of it. With a constant area A the loss has a
 // closed form, ½ (Ap/A)² <u³>/Sp² with u the piston's velocity over the mean, which for a long rod is (π/2)² · 2/3.
 func TestInletLossOfAnOpenValve(t *testing.T) {
-	c := Cylinder{Bore: 0.086, Stroke: 0.086, Rod: 8.6, CompressionRatio: 10}
+	c := Cylinder{Bore: 0.0853, Stroke: 0.0871, Rod: 8.6, CompressionRatio: 10}
 	v := Valves{InletCount: 2, InletDiameter: 0.03, InletLift: 0.009, InletFlow: 0.35}
 	// Over ±200 strokes the sin² is flat at its top, twice the mean.
 	v.InletOpens, v.InletCloses = 200*math.Pi, 200*math.Pi
@@ -53,8 +53,8 @@ func TestInletLossOfAnOpenValve(t *testing.T) {
 // The loss goes with the fourth power of the valves over the bore, and is of the size of the friction paper's valve term: Patton, Nitschke and
 // Heywood, SAE 890836 (1989), 4.12e-3 Sp²/(n² r⁴) kPa for each kind of valve, from memory; so within a factor of two.
 func TestInletLossIsTheTradesSize(t *testing.T) {
-	c := Cylinder{Bore: 0.086, Stroke: 0.086, Rod: 0.143, CompressionRatio: 10}
-	v := Valves{InletCount: 2, InletDiameter: 0.40 * 0.086, InletLift: 0.11 * 0.086, InletOpens: 0.26, InletCloses: 0.96}
+	c := Cylinder{Bore: 0.0853, Stroke: 0.0871, Rod: 0.143, CompressionRatio: 10}
+	v := Valves{InletCount: 2, InletDiameter: 0.40 * c.Bore, InletLift: 0.11 * c.Bore, InletOpens: 0.26, InletCloses: 0.96}
 	const density, sp = 1.18, 15.0
 	want := 4.12 * sp * sp / (4 * math.Pow(0.40, 4))
 	got := v.InletLoss(c) * density * sp * sp

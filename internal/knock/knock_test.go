@@ -206,7 +206,7 @@ func TestGradesUnderBoost(t *testing.T) {
 		d := delay(t, Charge{RON: f.RON, MON: f.MON, K: k, Ethanol: moleShare(volume), Lambda: PeakLambda})
 		return d.Octane()
 	}
-	e10, p95, p98, e85, e100 := index("e10", 0.1), index("pump95", 0), index("pump98", 0), index("e85", 0.85), index("ethanol", 1)
+	e10, p95, p98, e85, e100 := index("e10", 0.1), index("ron95", 0), index("ron98", 0), index("e85", 0.85), index("ethanol", 1)
 	assert.InDelta(t, p95, e10, 1) // both of RON 95, MON 85
 	assert.Less(t, e10, p95)
 	assert.Greater(t, e85, 105.0)

@@ -238,7 +238,7 @@ func TestEngineRefuses(t *testing.T) {
 
 // The project's own cylinder, invented and boosted, as the model.
 func burning(t testing.TB) manifold.Engine {
-	f, err := fuel.Named("race102")
+	f, err := fuel.Named("ron102")
 	require.NoError(t, err)
 	venue := gas.Air{Pressure: 98e3, Temperature: 293.15, RelativeHumidity: 0.5}
 	model, err := cycle.New(cycle.Config{

@@ -71,8 +71,7 @@ func TestNozzleTable(t *testing.T) {
 }
 
 func TestHandbookFigure(t *testing.T) {
-	// A 20 mm throat passes about 0.074 kg/s of sea-level air, the figure that student competitions with this bore quote for
-	// their power ceiling. From memory; at 300 K.
+	// A 20 mm throat passes about 0.074 kg/s of sea-level air, at 300 K. From memory.
 	m, err := restrictor.Restrictor{Bore: 0.020, Discharge: 1}.MaxFlow(upstream(101325, 300))
 	require.NoError(t, err)
 	assert.InDelta(t, 0.074, m, 0.0005)

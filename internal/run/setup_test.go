@@ -21,7 +21,7 @@ func TestSetup(t *testing.T) {
 		require.NoError(t, err)
 		return &trim
 	}
-	_, err := run.Setup("boost", read("engine: {cylinders: 4, bore: 86 mm, stroke: 86 mm, rod: 146 mm, compression_ratio: 10, limiter: 7000 rpm}\n"))
+	_, err := run.Setup("boost", read("engine: {cylinders: 4, bore: 85.3 mm, stroke: 87.1 mm, rod: 146 mm, compression_ratio: 10, limiter: 7000 rpm}\n"))
 	require.Error(t, err)
 	for _, part := range []string{"boost needs", "engine.valves", "engine.volumetric_efficiency", "the section fuel"} {
 		assert.ErrorContains(t, err, part)

@@ -64,7 +64,7 @@ func TestFeedShort(t *testing.T) {
 
 	spectest.FitPumps(r.Trim, spectest.Pump(t, map[float64]float64{0: 400, 3: 350}, 0, 3))
 	all = r.Feeds()
-	require.EqualError(t, all[1].Err, "pressure rise wanted of the pumps is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar")
+	require.EqualError(t, all[1].Err, "pressure that the pumps have to give is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar")
 	var ends *supply.RangeError
 	assert.ErrorAs(t, all[1].Err, &ends)
 	assert.False(t, all[1].Known())

@@ -15,7 +15,7 @@ func (r *Run) Energy() table.Table {
 	t := r.overSpeed("energy", join(
 		[]table.Field[row]{
 			speedField(0),
-			figure("fuel_power_w", "fuel", units.Power, func(p *airpath.Point) float64 { return p.Energy.Fuel }).WithDigits(0),
+			figure("fuel_power_w", "fuel power", units.Power, func(p *airpath.Point) float64 { return p.Energy.Fuel }).WithDigits(0),
 			share("brake_share", "crank", func(e *airpath.Energy) float64 { return e.Brake }),
 			share("friction_share", "friction", func(e *airpath.Energy) float64 { return e.Friction }),
 			share("coolant_share", "walls", func(e *airpath.Energy) float64 { return e.Coolant }),
@@ -29,8 +29,7 @@ func (r *Run) Energy() table.Table {
 			share("sensible_share", "brought in", func(e *airpath.Energy) float64 { return e.Sensible }).InDetail(),
 		},
 	)...)
-	t.Notes = []string{"Shares of the fuel's heating value, which they add up to but for the little that air and fuel bring in or lack against 25 degC. " +
-		"Walls: of the cylinder alone. A radiator has heat of friction and of the ports to give off besides. Not burned: what a rich mixture has no oxygen for, and what the burn leaves."}
+	t.Notes = []string{"Shares of the fuel power. A radiator has more to give off than the walls' heat: that of friction and of the ports too."}
 	return t
 }
 
@@ -38,8 +37,8 @@ func (r *Run) Energy() table.Table {
 func energyEntries() []formula.Entry {
 	return []formula.Entry{
 		{
-			Key: "fuel_power_w", Title: "fuel",
-			Meaning: "Lower heating value of the fuel flow.",
+			Key: "fuel_power_w", Title: "fuel power",
+			Meaning: "Lower heating value of the fuel flow. The shares add up to it but for the little that air and fuel bring in above 25 °C.",
 			Formula: "ṁf LHV", Source: "first law over the whole engine, closed to 1e-6", Range: full,
 		},
 		{
@@ -54,7 +53,7 @@ func energyEntries() []formula.Entry {
 		},
 		{
 			Key: "coolant_share", Title: "walls",
-			Meaning: "Heat to the cylinder walls, less what the fresh charge took from walls, over fuel power.",
+			Meaning: "Heat to the walls of the cylinders alone, less what the fresh charge took from walls, over fuel power.",
 			Formula: "(Qcyl − Qfresh)/(ṁf LHV)", Source: "first law over the whole engine, closed to 1e-6", Range: full,
 		},
 		{
@@ -81,7 +80,7 @@ func energyEntries() []formula.Entry {
 		},
 		{
 			Key: "unburned_share", Title: "not burned",
-			Meaning: "Heating value left in the exhaust over fuel power: what had no oxygen, and what did not burn.",
+			Meaning: "Heating value left in the exhaust over fuel power. It is what a rich mixture has no oxygen for, and what the burn leaves.",
 			Formula: "1 − heat released/(ṁf LHV)", Source: "first law over the whole engine, closed to 1e-6", Range: full,
 		},
 		{

@@ -72,9 +72,9 @@ func PistonMotion(trim *spec.Trim, speeds []float64, name string) table.Table {
 			}
 			return table.Num(z)
 		}).WithDigits(2))
-		text := "Inlet Mach index after Taylor, at the venue's speed of sound; filling falls quickly above about 0.6."
+		text := "Above an inlet Mach index of about 0.6 the cylinder fills badly."
 		if ci, given := v.MeanInletFlowCoefficient(); !given {
-			text += fmt.Sprintf(" Mean flow coefficient %.2f from lift and diameter.", ci)
+			text += fmt.Sprintf(" Its mean flow coefficient, %.2f, is estimated from lift and diameter.", ci)
 		}
 		notes = append(notes, text)
 	}
@@ -84,7 +84,7 @@ func PistonMotion(trim *spec.Trim, speeds []float64, name string) table.Table {
 }
 
 // Friction returns what the parts of the engine take in friction over engine speed, and whether the trim's model tells them
-// apart. The manifold is at the ambient's pressure.
+// apart. MAP is the ambient's pressure.
 func Friction(trim *spec.Trim, speeds []float64, name string) (table.Table, bool) {
 	rows, apart := run.FrictionOver(trim, speeds)
 	if !apart {
@@ -109,8 +109,7 @@ func Friction(trim *spec.Trim, speeds []float64, name string) (table.Table, bool
 		part("fmep_pa", "FMEP", func(f run.Friction) float64 { return f.Sum() }),
 	)
 	t.Trim = name
-	t.Notes = append(t.Notes, "Mean effective pressures with the venue's pressure in the manifold. Under boost the gas load, friction of the rings that gas pressure "+
-		"adds, grows with manifold over ambient pressure. Pumping is not part of it.")
+	t.Notes = []string{"With the venue's pressure as MAP. Under boost the gas load grows with MAP."}
 	return t, true
 }
 
@@ -184,13 +183,17 @@ func Air(trim *spec.Trim, name string) table.Table {
 		t.Notes = append(t.Notes, fmt.Sprintf("Density altitude: %.0f m (%.0f ft).", altitude, altitude/foot))
 	}
 	t.Notes = append(t.Notes, a.Notes()...)
-	t.Notes = append(t.Notes, "A correction multiplies power measured in this air to state it for the standard's. They are made for engines that breathe the barometer: "+
-		"where boost is held to an absolute pressure they flatter.")
+	t.Notes = append(t.Notes, "The power corrections are made for engines that breathe the barometer. Where boost is controlled to an absolute "+
+		"pressure they flatter.")
 	return t
 }
 
 // SameAir reports whether the trims breathe the same air.
 func SameAir(a, b *spec.Trim) bool { return a.Venue == b.Venue }
+
+// barometric is what every power correction is to be taken with.
+const barometric = " It is meant for engines that breathe the barometer. One whose boost is controlled to an absolute pressure gains less, " +
+	"and the factor then flatters it."
 
 // engineEntries explain the columns above.
 func engineEntries() []formula.Entry {
@@ -216,13 +219,15 @@ func engineEntries() []formula.Entry {
 			Key: "compression_ratio", Title: "compression ratio",
 			Meaning: "Greatest over least volume of a cylinder.",
 			Formula: "rc = (Vd + Vc)/Vc",
-			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), eq. 2.1", Range: "the crevice round the top land is left out unless measured into the dish",
+			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), eq. 2.1",
+			Range:   "the crevice round the top land is left out unless measured into the dish",
 		},
 		{
 			Key: "effective_compression_ratio", Title: "from inlet valve closing",
 			Meaning: "Volume trapped when the inlet closes over the clearance volume.",
 			Formula: "V(θ inlet closing)/Vc",
-			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), eqs. 2.4 to 2.6", Range: "rod longer than half the stroke and the pin offset together",
+			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), eqs. 2.4 to 2.6",
+			Range:   "rod longer than half the stroke and the pin offset together",
 		},
 		{
 			Key: "head_volume_m3", Title: "chamber in the head",
@@ -245,13 +250,15 @@ func engineEntries() []formula.Entry {
 			Key: "inlet_curtain_area_m2", Title: "inlet curtain area of one cylinder",
 			Meaning: "Area of the cylinders round one cylinder's inlet valves between seat and head at full lift.",
 			Formula: "n π D L",
-			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), §6.3.2", Range: "geometric; the flow area is smaller by the discharge coefficient",
+			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), §6.3.2",
+			Range:   "geometric; the flow area is smaller by the discharge coefficient",
 		},
 		{
 			Key: "exhaust_curtain_area_m2", Title: "exhaust curtain area of one cylinder",
 			Meaning: "As the inlet curtain area, of one cylinder's exhaust valves.",
 			Formula: "n π D L",
-			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), §6.3.2", Range: "geometric; the flow area is smaller by the discharge coefficient",
+			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), §6.3.2",
+			Range:   "geometric; the flow area is smaller by the discharge coefficient",
 		},
 		{
 			Key: "mean_piston_speed_m_s", Title: "mean piston speed",
@@ -262,7 +269,8 @@ func engineEntries() []formula.Entry {
 			Key: "max_piston_speed_m_s", Title: "greatest piston speed",
 			Meaning: "Greatest speed of the piston within a turn.",
 			Formula: "greatest of |dx/dθ| N over both strokes; dx/dθ = a sin φ + w w'/√(l² − w²), w = a sin φ − e",
-			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), eq. 2.11, with the pin's offset put in", Range: "rod longer than half the stroke and the pin offset together",
+			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), eq. 2.11, with the pin's offset put in",
+			Range:   "rod longer than half the stroke and the pin offset together",
 		},
 		{
 			Key: "max_piston_acceleration_m_s2", Title: "greatest acceleration",
@@ -272,43 +280,52 @@ func engineEntries() []formula.Entry {
 		},
 		{
 			Key: "inlet_mach_index", Title: "inlet Mach index",
-			Meaning: "Mean Mach number of the flow past the inlet valves; volumetric efficiency falls quickly above about 0.6.",
+			Meaning: "Mean Mach number of the flow past the inlet valves, at the venue's speed of sound. " +
+				"Volumetric efficiency falls quickly above about 0.6.",
 			Formula: "Z = B²/(n D²) Sp/(Ci a); Ci = 1.45 L/D, L/D at most 0.25, where no mean flow coefficient is given",
-			Source:  "Taylor, The Internal-Combustion Engine in Theory and Practice, vol. 1, ch. 6; the estimate of Ci from memory", Range: "speed 0 or more; the limit of 0.6 is for usual valve timing",
+			Source:  "Taylor, The Internal-Combustion Engine in Theory and Practice, vol. 1, ch. 6; the estimate of Ci from memory",
+			Range:   "speed 0 or more; the limit of 0.6 is for usual valve timing",
 		},
 		{
 			Key: "crank_fmep_pa", Title: "crank",
 			Meaning: "Share of the friction in main bearings, crank pins and crank seals, and in the oil that is thrown about.",
 			Formula: "1.22e5 Dm/(B² S nc) + 3.03e-4 √(ν/ν0) N (Dm³ Lm nm + Dp³ Lp np)/(B² S nc) + 1.35e-10 Dm² N² nm/nc; kPa, mm, rev/min, whole engine",
-			Source:  "Patton, Nitschke and Heywood, SAE 890836 (1989), revised by Sandoval and Heywood, SAE 2003-01-0725; constants from memory", Range: "fitted at 600 to 6000 rpm to engines of the 1980s; extrapolated beyond, with a note",
+			Source:  "Patton, Nitschke and Heywood, SAE 890836 (1989), revised by Sandoval and Heywood, SAE 2003-01-0725; constants from memory",
+			Range:   "fitted at 600 to 6000 rpm to engines of the 1980s; extrapolated beyond, with a note",
 		},
 		{
 			Key: "piston_fmep_pa", Title: "pistons and rings",
 			Meaning: "Share of the friction of piston skirts and rings, without what gas pressure adds.",
 			Formula: "294 √(ν/ν0) Sp/B + 4.06e4 (1 + 500/N)/B²; Sp in m/s; kPa, mm, rev/min, whole engine",
-			Source:  "Patton, Nitschke and Heywood, SAE 890836 (1989), revised by Sandoval and Heywood, SAE 2003-01-0725; constants from memory", Range: "fitted at 600 to 6000 rpm to engines of the 1980s; extrapolated beyond, with a note",
+			Source:  "Patton, Nitschke and Heywood, SAE 890836 (1989), revised by Sandoval and Heywood, SAE 2003-01-0725; constants from memory",
+			Range:   "fitted at 600 to 6000 rpm to engines of the 1980s; extrapolated beyond, with a note",
 		},
 		{
 			Key: "gas_load_fmep_pa", Title: "gas load",
-			Meaning: "Share of the friction that gas pressure behind the rings adds.",
+			Meaning: "Share of the friction that gas pressure behind the rings adds. It grows with MAP over ambient pressure.",
 			Formula: "6.89 pm/pa (0.088 √(ν/ν0) rc + 0.182 rc^(1.33 − 0.0238 Sp)), kPa",
-			Source:  "Patton, Nitschke and Heywood, SAE 890836 (1989), revised by Sandoval and Heywood, SAE 2003-01-0725; constants from memory", Range: "fitted without boost, where pm/pa is 1 or less; exponent held above a mean piston speed of 30 m/s, with a note",
+			Source:  "Patton, Nitschke and Heywood, SAE 890836 (1989), revised by Sandoval and Heywood, SAE 2003-01-0725; constants from memory",
+			Range:   "fitted without boost, where pm/pa is 1 or less; exponent held above a mean piston speed of 30 m/s, with a note",
 		},
 		{
 			Key: "valve_train_fmep_pa", Title: "valve train",
 			Meaning: "Share of the friction of camshafts, followers and what lies between them and the valves.",
-			Formula: "4.12 + 244 √(ν/ν0) N ncb/(B² S nc) + (Cff (1 + 500/N) or Crf N) nv/(S nc) + Coh √(ν/ν0) Lv^1.5 √N nv/(B S nc) + Com (1 + 500/N) Lv nv/(S nc); kPa, mm, rev/min, whole engine",
-			Source:  "Patton, Nitschke and Heywood, SAE 890836 (1989), revised by Sandoval and Heywood, SAE 2003-01-0725; constants from memory", Range: "fitted at 600 to 6000 rpm to engines of the 1980s; extrapolated beyond, with a note; ordinary valve springs",
+			Formula: "4.12 + 244 √(ν/ν0) N ncb/(B² S nc) + (Cff (1 + 500/N) or Crf N) nv/(S nc) + Coh √(ν/ν0) Lv^1.5 √N nv/(B S nc) + Com (1 + 500/N) " +
+				"Lv nv/(S nc); kPa, mm, rev/min, whole engine",
+			Source: "Patton, Nitschke and Heywood, SAE 890836 (1989), revised by Sandoval and Heywood, SAE 2003-01-0725; constants from memory",
+			Range:  "fitted at 600 to 6000 rpm to engines of the 1980s; extrapolated beyond, with a note; ordinary valve springs",
 		},
 		{
 			Key: "auxiliaries_fmep_pa", Title: "auxiliaries",
 			Meaning: "Share of the friction that drives oil pump, water pump and alternator, times the factor of the spec.",
 			Formula: "fa (8.32 + 1.86e-3 N + 7.45e-7 N²), kPa, N in rev/min",
-			Source:  "Patton, Nitschke and Heywood, SAE 890836 (1989), revised by Sandoval and Heywood, SAE 2003-01-0725; constants from memory", Range: "fitted at 600 to 6000 rpm to engines of the 1980s; extrapolated beyond, with a note",
+			Source:  "Patton, Nitschke and Heywood, SAE 890836 (1989), revised by Sandoval and Heywood, SAE 2003-01-0725; constants from memory",
+			Range:   "fitted at 600 to 6000 rpm to engines of the 1980s; extrapolated beyond, with a note",
 		},
 		{
 			Key: "pressure_pa", Title: "pressure", Also: []string{"venue pressure"},
-			Meaning: "Absolute pressure of the venue's air: the barometer as read, not reduced to sea level, or that of the standard atmosphere at the altitude.",
+			Meaning: "Absolute pressure of the venue's air: the barometer as read, not reduced to sea level, " +
+				"or that of the standard atmosphere at the altitude.",
 			Formula: "p = 101325 (T/288.15)^(g/(0.0065 R)), T = 288.15 − 0.0065 H, H = r z/(r + z), R = 287.0531 J/(kg K), r = 6356766 m",
 			Source:  "US Standard Atmosphere 1976, the same as ISO 2533:1975", Range: "-2000 m to 11 000 m",
 		},
@@ -327,37 +344,43 @@ func engineEntries() []formula.Entry {
 			Key: "density_kg_m3", Title: "density", Also: []string{"air density"},
 			Meaning: "Mass of a cubic metre of the moist air.",
 			Formula: "ρ = p Ma/(Z R T) (1 − xv (1 − Mv/Ma)), Z = 1 − p/T (a0 + a1 t + a2 t² + (b0 + b1 t) xv + (c0 + c1 t) xv²) + p²/T² (d + e xv²)",
-			Source:  "CIPM-2007: Picard, Davis, Gläser and Fujii, Metrologia 45 (2008) 149, equations 1 and A1.4", Range: "stated for 600 hPa to 1100 hPa and 15 °C to 27 °C; continued with a note to 50 kPa to 120 kPa and -30 °C to 60 °C",
+			Source:  "CIPM-2007: Picard, Davis, Gläser and Fujii, Metrologia 45 (2008) 149, equations 1 and A1.4",
+			Range:   "stated for 600 hPa to 1100 hPa and 15 °C to 27 °C; continued with a note to 50 kPa to 120 kPa and -30 °C to 60 °C",
 		},
 		{
 			Key: "density_altitude_m", Title: "density altitude",
 			Meaning: "Geometric altitude at which the standard atmosphere is as dense as this air.",
 			Formula: "T = 288.15 (ρ/ρ0)^(1/(g/(0.0065 R) − 1)), H = (288.15 − T)/0.0065, z = r H/(r − H), ρ0 = 1.2250 kg/m³",
-			Source:  "US Standard Atmosphere 1976, the same as ISO 2533:1975, inverted", Range: "-5000 m to 11 000 m; below -2000 m the law of the troposphere is continued",
+			Source:  "US Standard Atmosphere 1976, the same as ISO 2533:1975, inverted",
+			Range:   "-5000 m to 11 000 m; below -2000 m the law of the troposphere is continued",
 		},
 		{
 			Key: "vapour_pressure_pa", Title: "vapour pressure",
 			Meaning: "Partial pressure of the water vapour.",
 			Formula: "pv = xv p",
-			Source:  "CIPM-2007: Picard, Davis, Gläser and Fujii, Metrologia 45 (2008) 149, equations A1.1 and A1.2", Range: "stated for 600 hPa to 1100 hPa and 15 °C to 27 °C; continued with a note to 50 kPa to 120 kPa and -30 °C to 60 °C",
+			Source:  "CIPM-2007: Picard, Davis, Gläser and Fujii, Metrologia 45 (2008) 149, equations A1.1 and A1.2",
+			Range:   "stated for 600 hPa to 1100 hPa and 15 °C to 27 °C; continued with a note to 50 kPa to 120 kPa and -30 °C to 60 °C",
 		},
 		{
 			Key: "water_mole_fraction", Title: "water vapour, by volume",
 			Meaning: "Share of the molecules that are water.",
 			Formula: "xv = φ f psv/p, f = 1.00062 + 3.14e-8 p + 5.6e-7 t², psv = exp(1.2378847e-5 T² − 1.9121316e-2 T + 33.93711047 − 6343.1645/T)",
-			Source:  "CIPM-2007: Picard, Davis, Gläser and Fujii, Metrologia 45 (2008) 149, equations A1.1 and A1.2", Range: "stated for 600 hPa to 1100 hPa and 15 °C to 27 °C; continued with a note to 50 kPa to 120 kPa and -30 °C to 60 °C",
+			Source:  "CIPM-2007: Picard, Davis, Gläser and Fujii, Metrologia 45 (2008) 149, equations A1.1 and A1.2",
+			Range:   "stated for 600 hPa to 1100 hPa and 15 °C to 27 °C; continued with a note to 50 kPa to 120 kPa and -30 °C to 60 °C",
 		},
 		{
 			Key: "oxygen_mole_fraction", Title: "oxygen, by volume",
 			Meaning: "Share of the molecules that are oxygen. Humidity displaces it.",
 			Formula: "xO2 = 0.209476 (1 − xv)",
-			Source:  "dry air of the US Standard Atmosphere 1976", Range: "stated for 600 hPa to 1100 hPa and 15 °C to 27 °C; continued with a note to 50 kPa to 120 kPa and -30 °C to 60 °C",
+			Source:  "dry air of the US Standard Atmosphere 1976",
+			Range:   "stated for 600 hPa to 1100 hPa and 15 °C to 27 °C; continued with a note to 50 kPa to 120 kPa and -30 °C to 60 °C",
 		},
 		{
 			Key: "dry_air_fraction", Title: "dry air, by mass",
 			Meaning: "Mass of dry air in a kilogram of the moist air. Fuel is metered to it.",
 			Formula: "(1 − xv) Ma/((1 − xv) Ma + xv Mv), Ma = 28.96512 g/mol, Mv = 18.01528 g/mol",
-			Source:  "definition; molar masses of NASA/TP-2002-211556", Range: "stated for 600 hPa to 1100 hPa and 15 °C to 27 °C; continued with a note to 50 kPa to 120 kPa and -30 °C to 60 °C",
+			Source:  "definition; molar masses of NASA/TP-2002-211556",
+			Range:   "stated for 600 hPa to 1100 hPa and 15 °C to 27 °C; continued with a note to 50 kPa to 120 kPa and -30 °C to 60 °C",
 		},
 		{
 			Key: "speed_of_sound_m_s", Title: "speed of sound",
@@ -366,25 +389,25 @@ func engineEntries() []formula.Entry {
 		},
 		{
 			Key: "correction_sae_j1349", Title: "power correction, SAE J1349",
-			Meaning: "Factor that states a power measured in this air for 99 kPa dry and 25 °C, at 85 % mechanical efficiency. It is meant for engines that breathe the barometer: one whose boost is held to an absolute pressure gains less, and the factor then flatters it.",
+			Meaning: "Factor that states a power measured in this air for 99 kPa dry and 25 °C, at 85 % mechanical efficiency." + barometric,
 			Formula: "1.180 (990/pd) √((t + 273)/298) − 0.18, pd = p − φ psv in mbar, t in °C",
 			Source:  "SAE J1349, June 1990", Range: "90 kPa to 105 kPa dry, 15 °C to 35 °C (from memory); a note outside",
 		},
 		{
 			Key: "correction_iso_1585", Title: "power correction, ISO 1585",
-			Meaning: "Factor that states the power of a spark-ignition engine measured in this air for 99 kPa dry and 25 °C. It is meant for engines that breathe the barometer: one whose boost is held to an absolute pressure gains less, and the factor then flatters it.",
+			Meaning: "Factor that states the power of a spark-ignition engine measured in this air for 99 kPa dry and 25 °C." + barometric,
 			Formula: "(99/pd)^1.2 (T/298)^0.6, pd = p − φ psv in kPa, T = t + 273",
 			Source:  "ISO 1585, also UN ECE R85", Range: "a factor of 0.93 to 1.07 (from memory); a note outside",
 		},
 		{
 			Key: "correction_din_70020", Title: "power correction, DIN 70020",
-			Meaning: "Factor that states a power measured in this air for 1013 mbar and 20 °C; withdrawn, and blind to humidity. It is meant for engines that breathe the barometer: one whose boost is held to an absolute pressure gains less, and the factor then flatters it.",
+			Meaning: "Factor that states a power measured in this air for 1013 mbar and 20 °C; withdrawn, and blind to humidity." + barometric,
 			Formula: "(1013/p) √((t + 273)/293), p the barometer in mbar, t in °C",
 			Source:  "DIN 70020", Range: "no published range to hand; a note outside a factor of 0.93 to 1.07",
 		},
 		{
 			Key: "correction_sae_j607", Title: "power correction, SAE J607",
-			Meaning: "Factor that states a power measured in this air for 29.92 inHg dry and 60 °F; withdrawn, and about 4 % above SAE J1349. It is meant for engines that breathe the barometer: one whose boost is held to an absolute pressure gains less, and the factor then flatters it.",
+			Meaning: "Factor that states a power measured in this air for 29.92 inHg dry and 60 °F; withdrawn, and about 4 % above SAE J1349." + barometric,
 			Formula: "(29.92/pd) √((F + 460)/520), pd = p − φ psv in inHg at 0 °C, F in °F",
 			Source:  "SAE J607", Range: "no published range to hand; a note outside a factor of 0.93 to 1.07",
 		},

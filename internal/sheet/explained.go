@@ -49,7 +49,7 @@ func termEntries() []formula.Entry {
 			Key: "bearing_power_w", Title: "bearing power",
 			Meaning: "Power that the bearings of all turbochargers take.",
 			Formula: "n c N², c as given or 2e-6 N m s (D/45 mm)³; with a mechanical efficiency in its place (1 − ηm) of the gas's work",
-			Source:  "the size of c between a course's 1e-6 N m s and figures from memory, known to a factor of two; scaling by Petroff's law", Range: "floating bearings in hot oil; ball bearings take about half",
+			Source:  "the size of c from memory, known to a factor of two; scaling by Petroff's law", Range: "floating bearings in hot oil; ball bearings take about half",
 		},
 		{
 			Key: "burn_angle_factor", Title: "burn angle",

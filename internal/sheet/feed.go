@@ -41,10 +41,10 @@ func (r *Run) Supply() (t table.Table, ok bool) {
 			return c
 		}),
 		known.Number("fuel_volume_flow_m3_s", "engine takes", units.PumpFlow, func(f run.Feed) float64 { return f.Demand }),
-		known.Cells("rail_pressure_pa", "rail", units.GaugePressure, func(f run.Feed) table.Cell {
+		known.Cells("rail_pressure_pa", "rail pressure", units.GaugePressure, func(f run.Feed) table.Cell {
 			return table.Num(f.Operation.RailPressure).Toned(failedIf(f.Operation.Short()))
 		}),
-		known.Number("rail_asked_pa", "rail asked", units.GaugePressure, func(f run.Feed) float64 { return f.Asked }).InDetail(),
+		known.Number("rail_asked_pa", "rail target", units.GaugePressure, func(f run.Feed) float64 { return f.Asked }).InDetail(),
 	}
 	if len(sup.System.Lines) > 0 {
 		fields = append(fields, op("line_loss_pa", "line loss", units.PressureDifference, func(op *supply.Operation) float64 { return op.LineLoss }).WithDigits(3))
@@ -53,21 +53,21 @@ func (r *Run) Supply() (t table.Table, ok bool) {
 		fields = append(fields, op("filter_loss_pa", "filter loss", units.PressureDifference, func(op *supply.Operation) float64 { return op.FilterLoss }).WithDigits(3))
 	}
 	fields = append(fields,
-		op("pump_rise_pa", "at the pumps", units.PressureDifference, func(op *supply.Operation) float64 { return op.Rise }),
-		op("pump_flow_m3_s", "pumps", units.PumpFlow, func(op *supply.Operation) float64 { return op.PumpFlow }),
-		op("return_flow_m3_s", "return", units.PumpFlow, func(op *supply.Operation) float64 { return op.ReturnFlow }),
+		op("pump_rise_pa", "pump pressure", units.PressureDifference, func(op *supply.Operation) float64 { return op.Rise }),
+		op("pump_flow_m3_s", "pump flow", units.PumpFlow, func(op *supply.Operation) float64 { return op.PumpFlow }),
+		op("return_flow_m3_s", "return flow", units.PumpFlow, func(op *supply.Operation) float64 { return op.ReturnFlow }),
 	)
 	if len(sup.System.Return) > 0 {
 		fields = append(fields, op("return_loss_pa", "return loss", units.PressureDifference, func(op *supply.Operation) float64 { return op.ReturnLoss }).InDetail())
 	}
-	fields = append(fields, known.Cells("pump_margin", "margin", units.Fraction, func(f run.Feed) table.Cell {
+	fields = append(fields, known.Cells("pump_margin", "fuel pump margin", units.Fraction, func(f run.Feed) table.Cell {
 		return table.Num(f.Margin()).Toned(tone(check.PumpMargin(f.Margin())))
 	}).WithDigits(0))
 	if sup.Lift != nil {
 		lift := known.And(func(f run.Feed) error { return f.LiftErr })
 		fields = append(fields,
-			lift.Number("lift_flow_m3_s", "lift pump", units.PumpFlow, func(f run.Feed) float64 { return f.Lift }).InDetail(),
-			lift.Cells("lift_margin", "lift margin", units.Fraction, func(f run.Feed) table.Cell {
+			lift.Number("lift_flow_m3_s", "lift pump flow", units.PumpFlow, func(f run.Feed) float64 { return f.Lift }).InDetail(),
+			lift.Cells("lift_margin", "lift pump margin", units.Fraction, func(f run.Feed) table.Cell {
 				return table.Num(f.LiftMargin()).Toned(tone(check.PumpMargin(f.LiftMargin())))
 			}).WithDigits(0),
 		)
@@ -76,8 +76,8 @@ func (r *Run) Supply() (t table.Table, ok bool) {
 		fields = append(fields,
 			known.Number("line_velocity_m_s", "speed in line", units.Velocity, func(f run.Feed) float64 { return f.Line.Velocity }).InDetail(),
 			known.Number("reynolds_number", "Reynolds", units.Number, func(f run.Feed) float64 { return f.Line.Reynolds }).InDetail().WithDigits(0),
-			known.Number("friction_factor", "friction", units.Number, func(f run.Feed) float64 { return f.Line.FrictionFactor }).InDetail(),
-			known.Cells("line_regime", "in the line", units.Number, func(f run.Feed) table.Cell { return table.Text(f.Line.Regime.String()) }),
+			known.Number("friction_factor", "friction factor", units.Number, func(f run.Feed) float64 { return f.Line.FrictionFactor }).InDetail(),
+			known.Cells("line_regime", "flow in line", units.Number, func(f run.Feed) table.Cell { return table.Text(f.Line.Regime.String()) }).InDetail(),
 		)
 	}
 	t = table.Of("fuel supply", all, fields...)
@@ -88,22 +88,21 @@ func (r *Run) Supply() (t table.Table, ok bool) {
 
 func (r *Run) supplyNotes(all []run.Feed) []string {
 	sup := r.Trim.Supply
-	notes := []string{fmt.Sprintf("Rail above the venue's pressure, which is what the pumps work against: %s. Pumps at %s, fuel at %s. Margin: what the pumps give there beyond what the engine takes.",
-		railWords(r.Trim.Injection.RailPressure, r.Trim.Injection.FollowsManifold), units.Format(sup.Voltage, units.Voltage, units.Metric),
-		units.Format(run.FeedTemperature(r.Trim), units.Temperature, units.Metric))}
+	notes := []string{fmt.Sprintf("Pumps at %s, fuel at %s.", volts(sup.Voltage), units.Format(run.FeedTemperature(r.Trim), units.Temperature, units.Metric))}
 	if f := run.LeastFeed(all, (*run.Feed).Margin); f != nil {
-		text := fmt.Sprintf("Worst at %.0f rpm: the pumps give %s of the %s the engine takes, %.0f %% to spare",
-			run.RPM(f.Speed), litres(f.Operation.PumpFlow), litres(f.Demand), 100*f.Margin())
+		text := fmt.Sprintf("The margin is least at %.0f rpm, where the pumps give %s and the engine takes %s",
+			run.RPM(f.Speed), litres(f.Operation.PumpFlow), litres(f.Demand))
 		switch {
 		case f.Operation.Short():
-			text = fmt.Sprintf("Worst at %.0f rpm: the pumps give %s of the %s the engine takes, and the rail falls from %s to %s",
+			text = fmt.Sprintf("The pumps are short at %.0f rpm. They give %s, the engine takes %s, and the rail falls from %s to %s",
 				run.RPM(f.Speed), litres(f.Operation.PumpFlow), litres(f.Demand), bar(f.Asked), bar(f.Operation.RailPressure))
 		case check.PumpMargin(f.Margin()) == check.Note:
-			text += fmt.Sprintf(", less than the %.0f %% wanted for wear and a loaded filter", 100*check.LeastPumpMargin)
+			text += fmt.Sprintf(". Worn pumps and a loaded filter need %.0f %%", 100*check.LeastPumpMargin)
 		}
 		notes = append(notes, text+".")
 		notes = append(notes, liftNote(sup.Lift, all)...)
 	}
+	notes = append(notes, r.healthyBattery()...)
 	var left []string
 	if len(sup.System.Lines) == 0 {
 		left = append(left, "line")
@@ -126,8 +125,7 @@ func liftNote(lift *spec.Lift, all []run.Feed) []string {
 	if lift == nil || f == nil || f.LiftErr != nil {
 		return nil
 	}
-	text := fmt.Sprintf("Lift pump: %s at %s against %s; the engine takes %s at most.", litres(f.Lift), units.Format(lift.Voltage, units.Voltage, units.Metric),
-		units.Format(lift.Pressure, units.PressureDifference, units.Metric), litres(f.Demand))
+	text := fmt.Sprintf("The lift pump gives %s at %s against %s.", litres(f.Lift), volts(lift.Voltage), bar(lift.Pressure))
 	most := 0.0
 	for i := range all {
 		most = math.Max(most, all[i].Operation.PumpFlow)
@@ -193,9 +191,9 @@ func (r *Run) FuelUse() table.Table {
 	}
 	t := table.One("fuel use", u, fields...)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{fmt.Sprintf("Volumes at %s. Full load: the highest use over the range of speeds.", units.Format(run.FeedTemperature(r.Trim), units.Temperature, units.Metric))}
+	t.Notes = []string{fmt.Sprintf("Volumes at %s.", units.Format(run.FeedTemperature(r.Trim), units.Temperature, units.Metric))}
 	if use != nil {
-		t.Notes[0] += fmt.Sprintf(" Stage or lap: %s, %.0f s, %s of that.", name, use.Time, profileWords(use))
+		t.Notes[0] += fmt.Sprintf(" Stage or lap: %s, %.0f s, %s of the use at full load.", name, use.Time, profileWords(use))
 	}
 	if left := r.lacking(); len(left) > 0 {
 		t.Notes = append(t.Notes, "Not in the spec, and left out with what needs it: "+strings.Join(left, ", ")+".")
@@ -248,7 +246,7 @@ func (r *Run) FuelTemperature() table.Table {
 	}
 	t := table.One("fuel temperature", warm, fields...)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{"An injector passes a mass that goes with the square root of the density. What viscosity and vapour in a hot rail do is not counted."}
+	t.Notes = []string{"Viscosity is not counted, nor is vapour in a hot rail."}
 	return t
 }
 
@@ -256,14 +254,14 @@ func (r *Run) FuelTemperature() table.Table {
 func feedEntries() []formula.Entry {
 	return []formula.Entry{
 		{
-			Key: "rail_pressure_pa", Title: "rail",
-			Meaning: "Pressure before the injectors above the venue's.",
+			Key: "rail_pressure_pa", Title: "rail pressure",
+			Meaning: "Pressure before the injectors above the venue's, which is what the pumps work against.",
 			Formula: "p + pm − pa following the manifold, p fixed; at least the return line's loss; Δp(Qe) − loss(Qe) when the pumps are short",
 			Source:  "definition; conservation of pressure", Range: "tank vented to the venue, regulator at the rail",
 		},
 		{
-			Key: "rail_asked_pa", Title: "rail asked",
-			Meaning: "Rail pressure above the venue's that the regulator asks for.",
+			Key: "rail_asked_pa", Title: "rail target",
+			Meaning: "Rail pressure above the venue's to which the regulator is set.",
 			Formula: "p + pm − pa following the manifold; p fixed", Source: ours, Range: always,
 		},
 		{
@@ -279,19 +277,21 @@ func feedEntries() []formula.Entry {
 			Source:  "Darcy and Forchheimer, from memory", Range: "near the measured flow; a loaded filter loses more",
 		},
 		{
-			Key: "pump_rise_pa", Title: "at the pumps",
+			Key: "pump_rise_pa", Title: "pump pressure",
 			Meaning: "Pressure that the pumps add to what they draw from the tank.",
 			Formula: "Δp = rail above venue + line loss + filter loss",
-			Source:  "conservation of pressure along the line", Range: "pressures of the pump's tests; 0.75 of the lowest voltage tested to 1.25 of the highest",
+			Source:  "conservation of pressure along the line",
+			Range:   "pressures of the pump's tests; 0.75 of the lowest voltage tested to 1.25 of the highest",
 		},
 		{
-			Key: "pump_flow_m3_s", Title: "pumps",
+			Key: "pump_flow_m3_s", Title: "pump flow",
 			Meaning: "Volume flow that the pumps give against the rail's pressure and what lines and filters lose on the way.",
 			Formula: "Δp(Q, V) = rail above venue + loss(Q), solved for Q; one behind the other pressures add, side by side flows",
-			Source:  "the pump's tests, monotone cubic over pressure; White, Fluid Mechanics, §6.10 and §11.5", Range: "pressures of the pump's tests; 0.75 of the lowest voltage tested to 1.25 of the highest",
+			Source:  "the pump's tests, monotone cubic over pressure; White, Fluid Mechanics, §6.10 and §11.5",
+			Range:   "pressures of the pump's tests; 0.75 of the lowest voltage tested to 1.25 of the highest",
 		},
 		{
-			Key: "return_flow_m3_s", Title: "return",
+			Key: "return_flow_m3_s", Title: "return flow",
 			Meaning: "Volume flow that the regulator sends back to the tank.",
 			Formula: "Q − Qe, at least 0", Source: "conservation of volume", Range: "systems with a return",
 		},
@@ -302,7 +302,7 @@ func feedEntries() []formula.Entry {
 			Source:  "Darcy and Weisbach, White, Fluid Mechanics, §6.3", Range: "as the line loss",
 		},
 		{
-			Key: "pump_margin", Title: "margin",
+			Key: "pump_margin", Title: "fuel pump margin",
 			Meaning: "By how much the pumps give more than the engine takes, as a part of that; below 0 the rail falls.",
 			Formula: "Q/Qe − 1", Source: ours, Range: "demand above 0",
 		},
@@ -312,14 +312,16 @@ func feedEntries() []formula.Entry {
 			Formula: "limit − value, or value − limit for what must not fall below", Source: ours, Range: always,
 		},
 		{
-			Key: "lift_flow_m3_s", Title: "lift pump",
+			Key: "lift_flow_m3_s", Title: "lift pump flow",
 			Meaning: "Volume flow of the lift pumps against the pressure of the spec.",
 			Formula: "the pumps' tests, monotone cubic over pressure, straight over voltage",
 			Source:  given, Range: "pressures of the pump's tests; 0.75 of the lowest voltage tested to 1.25 of the highest",
 		},
 		{
-			Key: "lift_margin", Title: "lift margin",
-			Meaning: "By how much the lift pumps give more than the engine takes, as a part of that. Enough where the regulator returns into the pot; a return into the tank wants the main pumps' whole flow.",
+			Key: "lift_margin", Title: "lift pump margin",
+			Meaning: "By how much the lift pumps give more than the engine takes, as a part of that. " +
+				"It is enough where the regulator returns into the pot. With a return into the tank the lift pumps need to give the main pumps' " +
+				"whole flow.",
 			Formula: "Q/Qe − 1", Source: ours, Range: "demand above 0",
 		},
 		{
@@ -333,20 +335,21 @@ func feedEntries() []formula.Entry {
 			Formula: "Re = ρ v d/μ, v = 4 Q/(π d²)", Source: ours, Range: always,
 		},
 		{
-			Key: "friction_factor", Title: "friction",
+			Key: "friction_factor", Title: "friction factor",
 			Meaning: "Darcy's friction factor of a line.",
 			Formula: "64/Re up to Re 2300; 1/√f = −2 log10((ε/d)/3.7 + 2.51/(Re √f)) from 4000; straight in Re between",
-			Source:  "Colebrook, J. Inst. Civil Engineers 11 (1939); White, Fluid Mechanics, §6.6; between: common practice, no source", Range: "Reynolds number up to 1e8, roughness up to 0.05 of the bore",
+			Source:  "Colebrook, J. Inst. Civil Engineers 11 (1939); White, Fluid Mechanics, §6.6; between: common practice, no source",
+			Range:   "Reynolds number up to 1e8, roughness up to 0.05 of the bore",
 		},
 		{
-			Key: "line_regime", Title: "in the line",
+			Key: "line_regime", Title: "flow in line",
 			Meaning: "How the fuel flows in the line: laminar, transitional or turbulent.",
 			Formula: "laminar up to Re 2300, turbulent from 4000, transitional between",
 			Source:  "White, Fluid Mechanics, §6.1 and §6.6", Range: "round, straight pipe",
 		},
 		{
 			Key: "full_load_use_m3_s", Title: "at full load",
-			Meaning: "Volume flow of fuel at full load.",
+			Meaning: "Volume flow of fuel at full load, the highest over the range of speeds.",
 			Formula: "Qe = fuel flow/ρ", Source: "conservation of volume", Range: always,
 		},
 		{
@@ -419,7 +422,7 @@ func feedEntries() []formula.Entry {
 		},
 		{
 			Key: "injector_flow_change", Title: "injector flow by mass, 10 to 60 degC",
-			Meaning: "Change of the mass that an open injector passes, at the same pressure.",
+			Meaning: "Change of the mass that an open injector passes, at the same pressure. It goes with the square root of the density.",
 			Formula: "√(ρ60/ρ10) − 1",
 			Source:  "ISO 5167-1, incompressible, constant discharge coefficient", Range: "10 °C to 60 °C, no vapour in the rail",
 		},

@@ -45,7 +45,10 @@ func TestSupply(t *testing.T) {
 		}
 	}
 	assert.Equal(t, "turbulent", at(t, s, 1, "line_regime").Text())
-	assert.Contains(t, s.Notes[1], "Worst at 7500 rpm")
+	assert.Contains(t, s.Notes[1], "The margin is least at 7500 rpm")
+	_, ok = r.Sag()
+	assert.False(t, ok, "no limit is passed, so that there is no table")
+	assert.Contains(t, s.Notes, "No limit is passed with a battery that sags to 11.00 V.")
 }
 
 // TestSupplyShort: pumps that give less than the engine takes, and a curve that ends before the rail's pressure.
@@ -62,7 +65,8 @@ func TestSupplyShort(t *testing.T) {
 	rail := at(t, s, 1, "rail_pressure_pa")
 	assert.Equal(t, table.Failed, rail.Tone())
 	assert.Less(t, rail.Number(), at(t, s, 1, "rail_asked_pa").Number())
-	assert.Regexp(t, `^Worst at 7500 rpm: .* and the rail falls from 5\.55 bar to`, s.Notes[1])
+	assert.Regexp(t, `^The pumps are short at 7500 rpm\. .* and the rail falls from 5\.55 bar to`, s.Notes[1])
+	assert.NotContains(t, strings.Join(s.Notes, " "), "battery", "its tables tell what the battery does")
 	assert.Equal(t, "The spec gives no line, no filter, no return line: no loss is counted there.", s.Notes[2])
 
 	r = withPumps(t, spectest.Pump(t, map[float64]float64{0: 400, 3: 350}, 0, 3), 2000, 7500)
@@ -70,11 +74,14 @@ func TestSupplyShort(t *testing.T) {
 	require.True(t, ok)
 	require.NoError(t, s.Check())
 	ends := at(t, s, 1, "pump_flow_m3_s")
-	assert.Equal(t, "pressure rise wanted of the pumps is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar", ends.Note())
+	assert.Equal(t, "pressure that the pumps have to give is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar", ends.Note())
+	left := "The pumps are left out of that, and the rail pressure is taken as it is: pressure that the pumps have to give"
+	assert.Contains(t, strings.Join(s.Notes, " "), left)
+	r.Trim.Limits.InjectorDuty = 0.4
 	sag, ok := r.Sag()
 	require.True(t, ok)
 	assert.False(t, hasColumn(sag[0], "pump_flow_m3_s"))
-	assert.Contains(t, strings.Join(sag[0].Notes, " "), "The pumps are left out, and the rail is taken to hold: pressure rise wanted")
+	assert.Contains(t, strings.Join(sag[0].Notes, " "), left)
 }
 
 // TestFuelUseByHand: 95 s, 55 % of them at full flow, 30 % at 0.4 of it and 15 % at 0.08: 0.55 + 0.12 + 0.012 = 0.682 of it.

@@ -12,19 +12,16 @@ import (
 // Filling returns what one cylinder takes in a cycle over engine speed, and from which manifold: what an engine control that
 // computes its fuel from filling is given.
 func (r *Run) Filling() table.Table {
-	t := r.overSpeed("filling",
+	return r.overSpeed("filling",
 		speedField(airpath.NoteFillingHeld|airpath.NoteLambdaHeld|airpath.NoteCoolerHeld|airpath.NoteLossLarge|airpath.NoteLambdaFar),
-		figure("manifold_pressure_pa", "manifold", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure }),
-		figure("manifold_temperature_k", "manifold", units.Temperature, func(p *airpath.Point) float64 { return p.ManifoldTemperature }),
+		figure("manifold_pressure_pa", "MAP", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure }),
+		manifoldTemperature,
 		volumetricEfficiency,
-		figure("air_per_cycle_kg", "air", units.SmallMass, run.AirPerCycle),
+		figure("air_per_cycle_kg", "air per cycle", units.SmallMass, run.AirPerCycle),
 		lambda,
-		figure("fuel_per_cycle_kg", "fuel", units.SmallMass, func(p *airpath.Point) float64 { return p.FuelPerCycle }).WithDigits(2),
+		figure("fuel_per_cycle_kg", "fuel per cycle", units.SmallMass, func(p *airpath.Point) float64 { return p.FuelPerCycle }).WithDigits(2),
 		figure("charge_temperature_k", "charge", units.Temperature, func(p *airpath.Point) float64 { return p.ChargeTemperature }),
 	)
-	t.Notes = []string{"Of one cylinder in one cycle. " +
-		"The volumetric efficiency is the moist air taken over the displacement at manifold density, back pressure counted; manifold pressure is absolute. Charge: as the inlet valve closes."}
-	return t
 }
 
 // WayOut returns how the exhaust cools from valve to turbine and what a probe there shows over engine speed, and whether the spec leaves that to
@@ -50,16 +47,11 @@ func (r *Run) WayOut() (t table.Table, ok bool) {
 		known.Number("exhaust_valve_temperature_k", "at the valve", units.Temperature, func(w run.ExhaustWay) float64 { return w.Point.ValveTemperature }),
 		known.Number("exhaust_heat_w", "heat lost", units.Power, func(w run.ExhaustWay) float64 { return w.Heat }),
 		known.Number("exhaust_wall_temperature_k", "manifold wall", units.Temperature, func(w run.ExhaustWay) float64 { return w.Primary.WallTemperature }),
-		known.Number("turbine_inlet_temperature_k", "exhaust", units.Temperature, func(w run.ExhaustWay) float64 { return w.Point.TurbineInletTemperature }),
+		known.Number("turbine_inlet_temperature_k", "EGT", units.Temperature, func(w run.ExhaustWay) float64 { return w.Point.TurbineInletTemperature }),
 		known.Number("probe_reading_k", "probe reads", units.Temperature, func(w run.ExhaustWay) float64 { return w.Probe.Temperature }),
 	)
 	t.Trim = r.Trim.Name
-	where := "turbine"
-	if !r.Forced() {
-		where = "collector"
-	}
-	t.Notes = []string{"Mean temperatures of the gas, by what it carries. Exhaust: before the " + where + ". A 3 mm probe at the end of one primary, in that cylinder's flow, loses heat to cooler walls and reads less than the gas, and less again than this, since it follows the mean over time and the hot gas rushes past; where the gas of all cylinders passes it reads nearer: " +
-		"hold a logged temperature against the probe, and the limit of the turbine's maker against whatever he says it is of."}
+	t.Notes = []string{"Hold a logged temperature against what the probe reads. Hold the turbine maker's limit against whatever he says it is of."}
 	return t, true
 }
 
@@ -67,12 +59,12 @@ func (r *Run) WayOut() (t table.Table, ok bool) {
 func fillingEntries() []formula.Entry {
 	return []formula.Entry{
 		{
-			Key: "air_per_cycle_kg", Title: "air",
+			Key: "air_per_cycle_kg", Title: "air per cycle",
 			Meaning: "Moist air that one cylinder takes in one cycle.",
 			Formula: "ṁ 4π/(N z)", Source: ours, Range: always,
 		},
 		{
-			Key: "fuel_per_cycle_kg", Title: "a cycle", Also: []string{"fuel of a cycle", "fuel"},
+			Key: "fuel_per_cycle_kg", Title: "fuel per cycle",
 			Meaning: "Fuel that one cylinder gets in one cycle.",
 			Formula: "m = ṁ 4π/(N cylinders)", Source: "mass balance of a four-stroke engine", Range: "speed above 0",
 		},
@@ -85,7 +77,9 @@ func fillingEntries() []formula.Entry {
 			Key: "exhaust_heat_w", Title: "heat lost",
 			Meaning: "Heat that the exhaust of all cylinders gives to ports and manifold before turbine, collector or probe.",
 			Formula: "Q = ṁ cp (Tin − Tw) (1 − exp(−NTU)), port, then primary; NTU = 4 (L/D) Nu/(Re Pr), Nu = 0.07 Re^0.75",
-			Source:  "Depcik and Assanis, SAE 2002-01-0372; Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, §8.3.3; properties of burned gas by Heywood (1988), §4.8", Range: "Re 5e3 to 2e5 and 500 K to 4000 K, with a note outside",
+			Source: "Depcik and Assanis, SAE 2002-01-0372; Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, §8.3.3; " +
+				"properties of burned gas by Heywood (1988), §4.8",
+			Range: "Re 5e3 to 2e5 and 500 K to 4000 K, with a note outside",
 		},
 		{
 			Key: "exhaust_wall_temperature_k", Title: "manifold wall",
@@ -95,9 +89,14 @@ func fillingEntries() []formula.Entry {
 		},
 		{
 			Key: "probe_reading_k", Title: "probe reads",
-			Meaning: "Temperature that a sheathed thermocouple shows in the exhaust. Pulses are not counted; they make it lower still.",
+			Meaning: "Temperature that a 3 mm sheathed thermocouple shows at the end of one primary. " +
+				"It loses heat to cooler walls, so it reads less than the gas. It follows the mean over time while the hot gas rushes past, " +
+				"so it reads less again than the EGT. Where the gas of all cylinders passes it reads nearer. " +
+				"Pulses are not counted; they make it lower still.",
 			Formula: "h (Te − Tp) = ε σ (Tp⁴ − Tw⁴), Te = T0 − (1 − r) V²/(2 cp); less (Tp − Tw)/cosh(m ℓ) along the sheath",
-			Source:  "Churchill and Bernstein, J. Heat Transfer 99 (1977) 300, for h; Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, §3.6 and ch. 13", Range: "steady flow up to Mach 0.5, with a note above",
+			Source: "Churchill and Bernstein, J. Heat Transfer 99 (1977) 300, for h; Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, " +
+				"§3.6 and ch. 13",
+			Range: "steady flow up to Mach 0.5, with a note above",
 		},
 	}
 }

@@ -8,10 +8,14 @@ import (
 	"bellmouth/internal/formula"
 	"bellmouth/internal/gas"
 	"bellmouth/internal/injector"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
+
+// overInjector heads the pressure that drives the fuel through an injector.
+const overInjector = "pressure over injector"
 
 // Fuel returns what fuel the engine takes over engine speed, and the pulses that meter it.
 func (r *Run) Fuel() table.Table {
@@ -24,40 +28,47 @@ func (r *Run) Fuel() table.Table {
 			return table.Num(get(p)).Toned(failedIf(check.Passes(get(p), allowed)))
 		})
 	}
+	second := []table.Field[row]{
+		figure("secondary_pulse_s", "secondary pulse", units.Time, func(p *airpath.Point) float64 { return p.Injection.Secondary.Pulse }),
+		duty("secondary_duty", "secondary duty", func(p *airpath.Point) float64 { return p.Injection.Secondary.Duty }),
+		figure("secondary_share", "secondary share", units.Fraction, func(p *airpath.Point) float64 { return p.Injection.SecondaryShare }),
+		cells("staging", "sets", units.Number, func(_ row, p *airpath.Point) table.Cell { return table.Text(p.Injection.Mode.String()) }),
+	}
+	_, _, works := run.Where(r.Outcomes, run.SecondSetWorks)
+	idle := two && !works
+	for i := range second {
+		second[i].Detail = idle // columns of nothing but zeros are no reading
+	}
 	t := r.overSpeed("fuel", join(
 		[]table.Field[row]{
 			speedField(airpath.NoteLambdaHeld | airpath.NoteDeadTimeHeld | airpath.NoteShortPulse | airpath.NoteInjectorUnmet),
 			lambda,
 			figure("air_fuel_ratio", "AFR", units.Number, func(p *airpath.Point) float64 { return p.AirFuelRatio }).WithDigits(2),
 			fuelFlow,
-			cells("fuel_volume_flow_m3_s", "volume", units.VolumeFlow, func(_ row, p *airpath.Point) table.Cell {
+			cells("fuel_volume_flow_m3_s", "fuel volume", units.VolumeFlow, func(_ row, p *airpath.Point) table.Cell {
 				if densityErr != nil {
 					return table.Missing(densityErr.Error())
 				}
 				return table.Num(p.FuelFlow / density)
 			}),
-			figure("fuel_per_cycle_kg", "a cycle", units.SmallMass, func(p *airpath.Point) float64 { return p.FuelPerCycle }).InDetail(),
+			figure("fuel_per_cycle_kg", "fuel per cycle", units.SmallMass, func(p *airpath.Point) float64 { return p.FuelPerCycle }).InDetail(),
 			consumption,
 		},
 		when(in != nil,
-			detailIf(in != nil && in.FollowsManifold, figure("rail_difference_pa", "over injector", units.PressureDifference,
+			detailIf(in != nil && in.FollowsManifold, figure("rail_difference_pa", overInjector, units.PressureDifference,
 				func(p *airpath.Point) float64 { return p.RailDifference })),
 			figure("primary_pulse_s", "primary pulse", units.Time, func(p *airpath.Point) float64 { return p.Injection.Primary.Pulse }),
 			duty("primary_duty", "primary duty", func(p *airpath.Point) float64 { return p.Injection.Primary.Duty }),
 		),
-		when(two,
-			figure("secondary_pulse_s", "sec. pulse", units.Time, func(p *airpath.Point) float64 { return p.Injection.Secondary.Pulse }),
-			duty("secondary_duty", "sec. duty", func(p *airpath.Point) float64 { return p.Injection.Secondary.Duty }),
-			figure("secondary_share", "sec. share", units.Fraction, func(p *airpath.Point) float64 { return p.Injection.SecondaryShare }),
-			cells("staging", "sets", units.Number, func(_ row, p *airpath.Point) table.Cell { return table.Text(p.Injection.Mode.String()) }),
-		),
+		when(two, second...),
 	)...)
-	t.Notes = []string{"AFR: dry air over fuel, by mass. Volume at the fuel's temperature at the injector."}
-	if in != nil {
-		t.Notes = append(t.Notes, fmt.Sprintf("Pulses hold the dead time at %s. Duty up to %.0f %% is allowed.",
-			units.Format(in.SupplyVoltage, units.Voltage, units.Metric), allowed*100))
-	} else {
-		t.Notes = append(t.Notes, "The spec has no section injection: pulses and duty are left out.")
+	if in == nil {
+		t.Notes = []string{"The spec has no section injection: pulses and duty are left out."}
+		return t
+	}
+	t.Notes = []string{fmt.Sprintf("Pulses at %s. Duty up to %.0f %% is allowed.", volts(in.SupplyVoltage), allowed*100)}
+	if idle {
+		t.Notes = append(t.Notes, "The second set does not work at any of these speeds.")
 	}
 	return t
 }
@@ -102,7 +113,7 @@ func FuelProperties(trim *spec.Trim) table.Table {
 		octane("motor_octane", "MON", g.MON),
 		table.Cells("knock_octane", "octane in the knock delay", units.Number, func(*spec.Fuel) table.Cell {
 			if f.KnockOctane == 0 {
-				return table.Missing("octane index, which follows the charge from between RON and MON to above RON: at full load it is under spark")
+				return table.Missing("the octane index, which follows the charge; bellmouth spark tells it at full load")
 			}
 			return table.Num(f.KnockOctane)
 		}).WithDigits(1),
@@ -114,14 +125,24 @@ func FuelProperties(trim *spec.Trim) table.Table {
 		// The volume of a mole is the same for fuel and air.
 		air := gas.DryAir()
 		share := g.VapourShare(g.StoichiometricAirFuelRatio(air))
-		t.Notes = append(t.Notes, fmt.Sprintf("A gas: injected into the port it takes %.1f %% of the charge's volume at lambda 1, and the air has the rest. "+
-			"engine.volumetric_efficiency is of the air, so it has to be that with this fuel running; nothing is taken off it here. Injectors and fuel supply are those of liquids and are not computed.", share*100))
+		t.Notes = append(t.Notes, fmt.Sprintf("The fuel is a gas. Injected into the port it takes %.1f %% of the charge's volume at lambda 1. "+
+			"engine.volumetric_efficiency has to be that of the air with this fuel running, since nothing is taken off it here. "+
+			"Injectors and fuel supply are not computed.", share*100))
 	}
 	if g.Unrated {
-		t.Notes = append(t.Notes, "The knock delay was fitted to petrol's reference fuels, and the burn angle that the spec does not give is petrol's: with this fuel both are guesses.")
+		t.Notes = append(t.Notes, "The knock delay is petrol's, and so is a burn angle that the spec does not give. With this fuel both are guesses.")
 	}
 	return t
 }
+
+// oneDeadTime reports that an injector's dead time does not grow as the battery sags, which no injector's does.
+func oneDeadTime(in *injector.Injector) bool {
+	strong, _ := in.DeadTime.At(run.SagFrom)
+	weak, _ := in.DeadTime.At(run.SagTo)
+	return weak == strong
+}
+
+const oneDeadTimeNote = "The spec has one dead time for every voltage, so that it does not grow with a weak battery. Give it over voltage."
 
 // InjectorSets returns the injectors as fitted, at the rail's own pressure difference.
 func InjectorSets(trim *spec.Trim) (t table.Table, ok bool) {
@@ -143,11 +164,11 @@ func InjectorSets(trim *spec.Trim) (t table.Table, ok bool) {
 	}
 	t = table.Of("injectors", sets,
 		table.Words("set", "set", func(s set) string { return s.name }),
-		table.Counts("per_cylinder", "a cylinder", func(s set) int { return s.PerCylinder }),
-		table.Number("rated_flow_m3_s", "rated", units.VolumeFlow, func(s set) float64 { return s.Injector.RatedFlow }),
-		table.Number("rated_difference_pa", "rated at", units.PressureDifference, func(s set) float64 { return s.Injector.TestPressure }),
-		table.Number("injector_flow_kg_s", "here", units.MassFlow, func(s set) float64 { return s.Injector.MassFlow(in.RailPressure, density) }).WithDigits(2),
-		table.Number("rail_difference_pa", "here at", units.PressureDifference, func(set) float64 { return in.RailPressure }),
+		table.Counts("per_cylinder", "per cylinder", func(s set) int { return s.PerCylinder }),
+		table.Number("rated_flow_m3_s", "rated flow", units.VolumeFlow, func(s set) float64 { return s.Injector.RatedFlow }),
+		table.Number("rated_difference_pa", "rated pressure", units.PressureDifference, func(s set) float64 { return s.Injector.TestPressure }),
+		table.Number("injector_flow_kg_s", "flow here", units.MassFlow, func(s set) float64 { return s.Injector.MassFlow(in.RailPressure, density) }).WithDigits(2),
+		table.Number("rail_difference_pa", overInjector, units.PressureDifference, func(set) float64 { return in.RailPressure }),
 		table.Cells("dead_time_s", "dead time", units.Time, func(s set) table.Cell {
 			dead, held := s.Injector.DeadTime.At(in.SupplyVoltage)
 			if held {
@@ -158,7 +179,9 @@ func InjectorSets(trim *spec.Trim) (t table.Table, ok bool) {
 		table.Number("shortest_pulse_s", "shortest pulse", units.Time, func(s set) float64 { return s.Injector.ShortestPulse }),
 	)
 	t.Trim = trim.Name
-	t.Notes = []string{"Flow of one injector, wide open; here: this fuel at this rail pressure."}
+	if oneDeadTime(&in.Staging.Primary.Injector) {
+		t.Notes = []string{oneDeadTimeNote}
+	}
 	return t, true
 }
 
@@ -167,17 +190,17 @@ func fuelEntries() []formula.Entry {
 	return []formula.Entry{
 		{
 			Key: "air_fuel_ratio", Title: "AFR",
-			Meaning: "Mass of dry air per mass of fuel.",
+			Meaning: "Air-fuel ratio: mass of dry air per mass of fuel.",
 			Formula: "λ AFRst", Source: ours, Range: "lambda 0.5 to 2",
 		},
 		{
-			Key: "fuel_volume_flow_m3_s", Title: "volume", Also: []string{"engine takes"},
-			Meaning: "Fuel flow by volume, as a pump or a flow meter has it.",
+			Key: "fuel_volume_flow_m3_s", Title: "fuel volume", Also: []string{"engine takes"},
+			Meaning: "Fuel flow by volume at the fuel's temperature, as a pump or a flow meter has it.",
 			Formula: "ṁf/ρ(T)", Source: ours, Range: "-20 °C to 60 °C",
 		},
 		{
-			Key: "rail_difference_pa", Title: "over injector", Also: []string{"here at"},
-			Meaning: "Pressure that drives the fuel through the injector: rail less manifold.",
+			Key: "rail_difference_pa", Title: overInjector,
+			Meaning: "Pressure that drives the fuel through the injector, rail pressure less MAP.",
 			Formula: "Δp = rail pressure, or venue + rail pressure − pm with a regulator that does not follow the manifold",
 			Source:  ours, Range: always,
 		},
@@ -192,18 +215,19 @@ func fuelEntries() []formula.Entry {
 			Formula: "pulse N/(4π)", Source: "definition, four-stroke", Range: "0 to 1",
 		},
 		{
-			Key: "secondary_pulse_s", Title: "sec. pulse", Also: []string{"secondary pulse"},
-			Meaning: "Time for which each secondary injector is driven in a cycle, dead time included; 0 while they rest.",
+			Key: "secondary_pulse_s", Title: "secondary pulse",
+			Meaning: "Time for which each secondary injector is driven in a cycle, dead time included; 0 while they do not work.",
 			Formula: "fuel of the set/ṁ + dead time(voltage)", Source: practice, Range: "pulse not shorter than the injector's shortest",
 		},
 		{
-			Key: "secondary_duty", Title: "sec. duty", Also: []string{"secondary duty"},
+			Key: "secondary_duty", Title: "secondary duty",
 			Meaning: "Share of the cycle that the secondary pulse takes; above 1 it cannot be delivered.",
 			Formula: "pulse N/(4π)", Source: "definition, four-stroke", Range: "0 to 1",
 		},
 		{
-			Key: "secondary_share", Title: "sec. share", Also: []string{"secondary share"},
-			Meaning: "Part of the fuel that the secondary injectors give.",
+			Key: "secondary_share", Title: "secondary share",
+			Meaning: "Part of the fuel that the secondary injectors give. The fuel of both sets adds up to what is needed, " +
+				"with no step where the second comes in.",
 			Formula: "ṁs/(ṁp + ṁs) min(1, (D − start)/blend), D the duty the primary would need alone; at least the shortest pulse",
 			Source:  practice, Range: "from the start duty on",
 		},
@@ -217,13 +241,16 @@ func fuelEntries() []formula.Entry {
 			Key: "stoichiometric_air_fuel_ratio", Title: "AFR at lambda 1",
 			Meaning: "Mass of dry air that burns a kilogram of the fuel completely.",
 			Formula: "AFR = (C + H/4 − O/2)/0.209476 · 28.96512 g/mol/M",
-			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), section 3.4; atomic masses of IUPAC 2021, dry air of the US Standard Atmosphere 1976", Range: "fuels of C, H, O and N",
+			Source: "Heywood, Internal Combustion Engine Fundamentals (1988), section 3.4; atomic masses of IUPAC 2021, " +
+				"dry air of the US Standard Atmosphere 1976",
+			Range: "fuels of C, H, O and N",
 		},
 		{
 			Key: "lower_heating_value_j_kg", Title: "lower heating value",
 			Meaning: "Heat released by a kilogram of liquid fuel burned completely at 298.15 K, the water left as vapour.",
 			Formula: "LHV = (nCO2 393510 + nH2O 241826 + hf)/M; blends by mass",
-			Source:  "pure substances: heats of formation of NASA/TP-2002-211556; generic grades: common practice, no source; else as given", Range: "liquids 10 MJ/kg to 50 MJ/kg, and about 13.1 MJ for each kilogram of oxygen (Huggett 1980)",
+			Source:  "pure substances: heats of formation of NASA/TP-2002-211556; generic grades: common practice, no source; else as given",
+			Range:   "liquids 10 MJ/kg to 50 MJ/kg, and about 13.1 MJ for each kilogram of oxygen (Huggett 1980)",
 		},
 		{
 			Key: "mixture_energy_j_kg", Title: "heat per kilogram of air at lambda 1",
@@ -234,13 +261,15 @@ func fuelEntries() []formula.Entry {
 			Key: "latent_heat_j_kg", Title: "latent heat",
 			Meaning: "Heat taken up by a kilogram of fuel that evaporates at 298.15 K. It cools the charge.",
 			Formula: "(hf gas − hf liquid)/M; blends by mass",
-			Source:  "pure substances: heats of formation of NASA/TP-2002-211556; generic grades: common practice, no source; else as given", Range: "298.15 K",
+			Source:  "pure substances: heats of formation of NASA/TP-2002-211556; generic grades: common practice, no source; else as given",
+			Range:   "298.15 K",
 		},
 		{
 			Key: "fuel_density_kg_m3", Title: "density used", Also: []string{"density at the injector"},
 			Meaning: "Density of the liquid at its temperature.",
 			Formula: "ρ = ρ20 (1 − β (T − 293.15)); blends: volumes add",
-			Source:  "pure substances: DIPPR equation 105, Perry's Chemical Engineers' Handbook, 8th ed., table 2-32; grades: common practice, no source", Range: "253.15 K to 333.15 K",
+			Source:  "pure substances: DIPPR equation 105, Perry's Chemical Engineers' Handbook, 8th ed., table 2-32; grades: common practice, no source",
+			Range:   "253.15 K to 333.15 K",
 		},
 		{
 			Key: "fuel_temperature_k", Title: "at",
@@ -263,7 +292,8 @@ func fuelEntries() []formula.Entry {
 			Key: "knock_octane", Title: "octane in the knock delay",
 			Meaning: "Octane number that the knock model takes.",
 			Formula: "RON, or as given: octane index OI = RON − K (RON − MON) with K = 0, as in cooled boosted engines",
-			Source:  "Kalghatgi, SAE 2001-01-3584, from memory", Range: "a hot charge wants a lower one, down to (RON + MON)/2; the delay was fitted to primary reference fuels, for which RON and MON are one",
+			Source:  "Kalghatgi, SAE 2001-01-3584, from memory",
+			Range:   "a hot charge needs a lower one, down to (RON + MON)/2; the delay was fitted to primary reference fuels, for which RON and MON are one",
 		},
 		{
 			Key: "hydrogen_carbon_ratio", Title: "hydrogen to carbon",
@@ -281,22 +311,22 @@ func fuelEntries() []formula.Entry {
 			Formula: given, Source: given, Range: always,
 		},
 		{
-			Key: "per_cylinder", Title: "a cylinder",
+			Key: "per_cylinder", Title: "per cylinder",
 			Meaning: "Injectors of the set that a cylinder has.",
 			Formula: given, Source: given, Range: always,
 		},
 		{
-			Key: "rated_flow_m3_s", Title: "rated",
+			Key: "rated_flow_m3_s", Title: "rated flow",
 			Meaning: "Static flow of the test fluid through one injector.",
 			Formula: given, Source: given, Range: always,
 		},
 		{
-			Key: "rated_difference_pa", Title: "rated at",
-			Meaning: "Pressure difference of the rating.",
+			Key: "rated_difference_pa", Title: "rated pressure",
+			Meaning: "Pressure over the injector at which its flow is rated.",
 			Formula: given, Source: given, Range: always,
 		},
 		{
-			Key: "injector_flow_kg_s", Title: "here",
+			Key: "injector_flow_kg_s", Title: "flow here",
 			Meaning: "Fuel that one injector passes wide open, at this rail pressure and with this fuel.",
 			Formula: "ṁ = Q ρt √(Δp/Δpt) √(ρ/ρt)",
 			Source:  "ISO 5167-1, incompressible, constant discharge coefficient", Range: "half to twice the rated pressure; common practice, no source",

@@ -168,7 +168,7 @@ func headEntries() []formula.Entry {
 		},
 		{
 			Key: "in_trims", Title: "trims",
-			Meaning: "The trims that rest on the default.",
+			Meaning: "The trims that take the default.",
 			Formula: seeRow, Source: ours, Range: always,
 		},
 		{

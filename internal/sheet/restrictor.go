@@ -5,7 +5,9 @@ import (
 	"slices"
 
 	"bellmouth/internal/airpath"
+	"bellmouth/internal/boost"
 	"bellmouth/internal/formula"
+	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -42,7 +44,7 @@ func (r *Run) Restrictor() (table.Table, error) {
 			if th.Discharge.Given {
 				return "the spec"
 			}
-			return "ISO 9300, toroidal throat: an upper bound, measured ones come out lower"
+			return "ISO 9300, toroidal throat; measured ones come out lower"
 		}),
 		table.Number("throat_reynolds", "throat Reynolds number", units.Number, func(*Run) float64 { return th.Discharge.Reynolds }).InDetail(),
 		table.Number("diffuser_recovery", "diffuser recovery", units.Fraction, func(*Run) float64 { return res.Recovery }).WithDigits(0),
@@ -51,7 +53,7 @@ func (r *Run) Restrictor() (table.Table, error) {
 		table.Number("upstream_pressure_pa", "pressure before it, choked", units.Pressure, func(*Run) float64 { return th.Upstream.Pressure }).WithDigits(3),
 		table.Number("throat_pressure_pa", "pressure in the throat, choked", units.Pressure, func(*Run) float64 { return th.Pressure() }).WithDigits(3),
 		table.Number("throat_temperature_k", "temperature in the throat, choked", units.Temperature, func(*Run) float64 { return th.Temperature() }),
-		table.Number("restrictor_outlet_pressure_pa", "pressure behind it as it chokes", units.Pressure, func(*Run) float64 { return th.Onset }).WithDigits(3),
+		table.Number("restrictor_outlet_pressure_pa", "pressure after it as it chokes", units.Pressure, func(*Run) float64 { return th.Onset }).WithDigits(3),
 		ceiling.Number("power_ceiling_w", "power this air can make", units.Power, func(*Run) float64 { return power }).WithDigits(0),
 		ceiling.Number("one_power_ceiling_w", "  with the air of one", units.Power, func(*Run) float64 { return power / several }).WithDigits(0),
 		ceiling.Number("ceiling_bsfc_kg_j", "  at this BSFC", units.FuelConsumption, func(*Run) float64 { return at.Point.Consumption }),
@@ -65,27 +67,45 @@ func (r *Run) Restrictor() (table.Table, error) {
 	}
 	t := table.One("restrictor", r, fields...)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{"Power ceiling: the most air, times the best power per kilogram of air that the engine has at any of the speeds computed " +
-		"(lambda, BSFC and speed as listed). Friction and back pressure at the speed that takes all this air leave less."}
+	t.Notes = []string{"Friction and the exhaust's pressure, at the speed that takes all this air, leave less power than that."}
+	if !r.chokes() {
+		t.Notes = append(t.Notes, "It does not choke at any of these speeds, whatever the target.")
+	}
 	return t, nil
 }
 
+// everything returns the run with far more boost asked for than there is. It is computed once.
+func (r *Run) everything() *Run {
+	r.mostOnce.Do(func() { r.most = &Run{Run: r.Everything()} })
+	return r.most
+}
+
+// chokes reports that the restrictor chokes at a speed, whatever the boost takes.
+func (r *Run) chokes() bool {
+	_, _, some := run.Where(r.everything().Outcomes, func(o *boost.Outcome) bool { return o.Point.Limits.Has(airpath.Restrictor) })
+	return some
+}
+
 // ChokeBoost returns, over engine speed, the boost at which the restrictor chokes: what the engine reaches when far more is
-// asked for. Where something else comes first, it says what.
-func (r *Run) ChokeBoost() table.Table {
-	all := &Run{Run: r.Everything()}
-	t := all.overSpeed("choke boost",
+// asked for. Where something else comes first, it says what. ok is false where it chokes at no speed.
+func (r *Run) ChokeBoost() (t table.Table, ok bool) {
+	if !r.chokes() {
+		return table.Table{}, false
+	}
+	all, forced := r.everything(), r.Forced()
+	t = all.overSpeed("choke boost",
 		speedField(allNotes),
-		cells("choke_boost_pa", "choke boost", units.GaugePressure, func(o row, p *airpath.Point) table.Cell {
+		detailIf(!forced, cells("choke_boost_pa", "choke boost", units.GaugePressure, func(o row, p *airpath.Point) table.Cell {
 			if !p.Limits.Has(airpath.Restrictor) {
-				return table.Missing("does not choke: another limit comes first")
+				return table.Missing("does not choke; another limit comes first")
 			}
 			return table.Num(o.Boost(o.run.Trim.Venue.Pressure))
-		}),
+		})),
 		table.Cells("limits", "limited by", units.Number, limitCell),
-		cells("boost_pa", "most boost", units.GaugePressure, func(o row, _ *airpath.Point) table.Cell {
+		detailIf(!forced, cells("boost_pa", "most boost", units.GaugePressure, func(o row, _ *airpath.Point) table.Cell {
 			return table.Num(o.Boost(o.run.Trim.Venue.Pressure))
-		}),
+		})),
+		detailIf(forced, figure("manifold_pressure_pa", "MAP", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure })),
 		figure("air_flow_kg_s", "air", units.MassFlow, func(p *airpath.Point) float64 { return p.AirFlow }),
 		cells("throat_flow_fraction", "of choke flow", units.Fraction, func(_ row, p *airpath.Point) table.Cell {
 			return table.Num(p.AirFlow / p.RestrictorFlow)
@@ -93,16 +113,13 @@ func (r *Run) ChokeBoost() table.Table {
 		figure("torque_nm", "torque", units.Torque, func(p *airpath.Point) float64 { return p.Torque }).WithDigits(0),
 		figure("power_w", "power", units.Power, func(p *airpath.Point) float64 { return p.Power }),
 	)
-	if r.Forced() {
-		t.Notes = []string{"The boost at which the restrictor chokes: all the boost there is, whatever the spec's target. The other limits of the spec hold."}
-	} else {
-		t.Columns[1].Title, t.Columns[3].Title = "choke, manifold", "manifold"
-		t.Notes = []string{"Manifold pressure above the venue's: negative here."}
+	if forced {
+		t.Notes = []string{"A target above the choke boost brings no more air."}
 	}
-	return t
+	return t, true
 }
 
-// RestrictorLoss returns the pressure behind the restrictor below choke.
+// RestrictorLoss returns the pressure after the restrictor below choke.
 func (r *Run) RestrictorLoss() (table.Table, error) {
 	th, err := r.Throat()
 	if err != nil {
@@ -112,12 +129,11 @@ func (r *Run) RestrictorLoss() (table.Table, error) {
 	t := table.Of("restrictor loss", shares,
 		table.Number("throat_flow_fraction", "of choke flow", units.Fraction, func(s float64) float64 { return s }).WithDigits(0),
 		table.Number("air_flow_kg_s", "air", units.MassFlow, func(s float64) float64 { return s * th.MaxFlow }),
-		table.Number("restrictor_outlet_pressure_pa", "behind it", units.Pressure, func(s float64) float64 { return th.OutletPressure(s * th.MaxFlow) }).WithDigits(3),
-		table.Number("restrictor_loss_pa", "lost", units.PressureDifference, func(s float64) float64 { return th.Loss(s * th.MaxFlow) }).WithDigits(3),
+		table.Number("restrictor_outlet_pressure_pa", "pressure after it", units.Pressure, func(s float64) float64 { return th.OutletPressure(s * th.MaxFlow) }).WithDigits(3),
+		table.Number("restrictor_loss_pa", "pressure lost", units.PressureDifference, func(s float64) float64 { return th.Loss(s * th.MaxFlow) }).WithDigits(3),
 		table.Number("throat_mach", "Mach in the throat", units.Number, func(s float64) float64 { return th.ThroatMach(s * th.MaxFlow) }).WithDigits(2),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{"Below choke, with the pressure before it that the filter leaves at choke."}
 	return t, nil
 }
 
@@ -139,7 +155,8 @@ func restrictorEntries() []formula.Entry {
 			Key: "discharge_coefficient", Title: "discharge coefficient",
 			Meaning: "Flow at choke over that of the same throat without losses: as given, or for a bellmouth entry by Reynolds number.",
 			Formula: "Cd = 0.9959 − 2.720/√Re, Re = 4 ṁ/(π d μ0), iterated, where none is given",
-			Source:  "ISO 9300:2005, toroidal throat; viscosity by US Standard Atmosphere 1976", Range: "Re 2.1e4 to 3.2e7 (from memory); an upper bound for an intake, and not for a drilled plate",
+			Source:  "ISO 9300:2005, toroidal throat; viscosity by US Standard Atmosphere 1976",
+			Range:   "Re 2.1e4 to 3.2e7 (from memory); an upper bound for an intake, and not for a drilled plate",
 		},
 		{
 			Key: "discharge_from", Title: "from",
@@ -158,7 +175,7 @@ func restrictorEntries() []formula.Entry {
 		},
 		{
 			Key: "max_flow_kg_s", Title: "most air it passes",
-			Meaning: "Air flow at which the throat of the restrictor chokes, or all n throats of it; no suction behind draws more.",
+			Meaning: "Air flow at which the throat of the restrictor chokes, or all n throats of it; no suction after it draws more.",
 			Formula: "ṁ = n Cd π d²/4 p0/√(R T0) √γ (2/(γ+1))^((γ+1)/(2(γ−1)))",
 			Source:  "NACA Report 1135 (1953), isentropic flow of a perfect gas", Range: "one-dimensional flow of nearly constant γ, 1.05 to 1.7",
 		},
@@ -184,14 +201,16 @@ func restrictorEntries() []formula.Entry {
 			Formula: "2 T0/(γ+1)", Source: "NACA Report 1135 (1953)", Range: "choked, no condensation",
 		},
 		{
-			Key: "restrictor_outlet_pressure_pa", Title: "pressure behind it as it chokes", Also: []string{"behind it"},
-			Meaning: "Pressure behind the diffuser; at choke that of its onset.",
+			Key: "restrictor_outlet_pressure_pa", Title: "pressure after it as it chokes", Also: []string{"pressure after it"},
+			Meaning: "Pressure after the diffuser; at choke the highest at which the throat chokes.",
 			Formula: "p1 = pt + r (p0 − pt), ψ(pt/p0, γ) = ṁ √(R T0)/(n Cd A p0)",
-			Source:  "NACA Report 1135 (1953), isentropic flow of a perfect gas, for the throat; the recovery r is a definition", Range: "one-dimensional flow of nearly constant γ, 1.05 to 1.7; flow up to the choked flow; r and Cd do not change with flow",
+			Source:  "NACA Report 1135 (1953), isentropic flow of a perfect gas, for the throat; the recovery r is a definition",
+			Range:   "one-dimensional flow of nearly constant γ, 1.05 to 1.7; flow up to the choked flow; r and Cd do not change with flow",
 		},
 		{
 			Key: "power_ceiling_w", Title: "power this air can make",
-			Meaning: "Power that the most air the restrictor passes can make, at the best power per kilogram of air that the engine has at any of the speeds computed.",
+			Meaning: "Power that the most air which the restrictor passes can make, at the best power per kilogram of air that the engine has at any " +
+				"of the speeds computed.",
 			Formula: "ṁmax max(P/ṁ) = ṁmax x/(AFR b), x dry air in the air, b BSFC",
 			Source:  ours, Range: "an upper bound: friction and back pressure where the throat chokes leave less",
 		},
@@ -216,9 +235,9 @@ func restrictorEntries() []formula.Entry {
 			Formula: "N at max(P/ṁ)", Source: ours, Range: "to the step between the speeds",
 		},
 		{
-			Key: "choke_boost_pa", Title: "choke boost", Also: []string{"choke, manifold"},
-			Meaning: "Boost at which the restrictor chokes at this speed: asking for more gives none.",
-			Formula: "operating point with 5 bar asked for, where the restrictor binds",
+			Key: "choke_boost_pa", Title: "choke boost",
+			Meaning: "Boost at which the restrictor chokes at this speed. It is all the boost there is, whatever the target.",
+			Formula: "operating point with a target of 5 bar, where the restrictor binds",
 			Source:  ours, Range: "the spec's other limits hold and may come first",
 		},
 		{
@@ -227,9 +246,9 @@ func restrictorEntries() []formula.Entry {
 			Formula: "ṁ/ṁmax", Source: ours, Range: "0 to 1",
 		},
 		{
-			Key: "restrictor_loss_pa", Title: "lost",
-			Meaning: "Pressure before the restrictor less pressure behind its diffuser.",
-			Formula: "p0 − p1", Source: ours, Range: "up to choke",
+			Key: "restrictor_loss_pa", Title: "pressure lost",
+			Meaning: "Pressure before the restrictor less pressure after its diffuser.",
+			Formula: "p0 − p1", Source: ours, Range: "up to choke, with the pressure before it that the filter leaves at choke",
 		},
 		{
 			Key: "throat_mach", Title: "Mach in the throat",

@@ -26,6 +26,9 @@ type Run struct {
 	targetsOnce sync.Once
 	targets     *run.Targets
 	targetsErr  error
+
+	mostOnce sync.Once
+	most     *Run // see everything
 }
 
 // Review returns the run looked over as a whole. It is computed once.

@@ -15,7 +15,7 @@ import (
 )
 
 // Sag returns what a weak battery does at the worst full load, and at which voltage each limit is passed at any; ok is false
-// without injectors.
+// without injectors, and where no limit is passed down to the lowest voltage.
 func (r *Run) Sag() (tables []table.Table, ok bool) {
 	if r.Trim.Injection == nil {
 		return nil, false
@@ -24,7 +24,29 @@ func (r *Run) Sag() (tables []table.Table, ok bool) {
 	if err != nil {
 		return []table.Table{r.noSag(err)}, true
 	}
-	return []table.Table{r.sagTable(run.WorstSag(all), b), r.sagBreaks(r.Breaks(all, b.Pumped))}, true
+	breaks := r.Breaks(all, b.Pumped)
+	if run.FirstBreak(breaks) == nil {
+		return nil, false
+	}
+	return []table.Table{r.sagTable(run.WorstSag(all), b), r.sagBreaks(breaks)}, true
+}
+
+// healthyBattery says that no limit is passed down to the lowest voltage, where Sag has nothing to tell.
+func (r *Run) healthyBattery() []string {
+	all, b, err := r.Sags()
+	if err != nil || run.FirstBreak(r.Breaks(all, b.Pumped)) != nil {
+		return nil
+	}
+	text := fmt.Sprintf("No limit is passed with a battery that sags to %s.", volts(run.SagTo))
+	if b.Why != nil {
+		text += " " + leftOut(b)
+	}
+	return []string{text}
+}
+
+// leftOut says why the pumps are not counted with a weak battery.
+func leftOut(b *run.Battery) string {
+	return "The pumps are left out of that, and the rail pressure is taken as it is: " + b.Why.Error() + "."
 }
 
 func (r *Run) noSag(err error) table.Table {
@@ -73,64 +95,51 @@ func (r *Run) sagTable(w *run.Sagging, b *run.Battery) table.Table {
 	}
 	if b.Pumped {
 		fields = append(fields,
-			table.Number("pump_flow_m3_s", "pumps", units.PumpFlow, func(s supply.SagRow) float64 { return s.Supply.PumpFlow }),
-			table.Cells("pump_margin", "margin", units.Fraction, func(s supply.SagRow) table.Cell {
+			table.Number("pump_flow_m3_s", "pump flow", units.PumpFlow, func(s supply.SagRow) float64 { return s.Supply.PumpFlow }),
+			table.Cells("pump_margin", "fuel pump margin", units.Fraction, func(s supply.SagRow) table.Cell {
 				return table.Num(s.Supply.Margin).Toned(tone(check.PumpMargin(s.Supply.Margin)))
 			}).WithDigits(0),
-			table.Number("rail_pressure_pa", "rail", units.GaugePressure, func(s supply.SagRow) float64 { return s.Supply.RailPressure }),
+			table.Number("rail_pressure_pa", "rail pressure", units.GaugePressure, func(s supply.SagRow) float64 { return s.Supply.RailPressure }),
 		)
 	}
 	fields = append(fields,
-		table.Number("rail_difference_pa", "over injector", units.PressureDifference, func(s supply.SagRow) float64 { return s.PressureDifference }),
+		table.Number("rail_difference_pa", overInjector, units.PressureDifference, func(s supply.SagRow) float64 { return s.PressureDifference }),
 		dead("primary_dead_time_s", "primary dead time", func(s *injector.Split) *injector.Delivery { return &s.Primary }),
 		pulse("primary_pulse_s", "primary pulse", func(s *injector.Split) float64 { return s.Primary.Pulse }),
 		duty("primary_duty", "primary duty", func(s *injector.Split) float64 { return s.Primary.Duty }),
 	)
 	if r.Trim.Injection.Staging.TwoSets() {
 		fields = append(fields,
-			dead("secondary_dead_time_s", "sec. dead time", func(s *injector.Split) *injector.Delivery { return &s.Secondary }),
-			pulse("secondary_pulse_s", "sec. pulse", func(s *injector.Split) float64 { return s.Secondary.Pulse }),
-			duty("secondary_duty", "sec. duty", func(s *injector.Split) float64 { return s.Secondary.Duty }),
+			dead("secondary_dead_time_s", "secondary dead time", func(s *injector.Split) *injector.Delivery { return &s.Secondary }),
+			pulse("secondary_pulse_s", "secondary pulse", func(s *injector.Split) float64 { return s.Secondary.Pulse }),
+			duty("secondary_duty", "secondary duty", func(s *injector.Split) float64 { return s.Secondary.Duty }),
 		)
 	}
 	t := table.Of("battery sag", w.Rows, fields...)
 	t.Trim = r.Trim.Name
-	text := fmt.Sprintf("At %.0f rpm, full load, the speed at which a limit is passed first.", run.RPM(w.Speed))
-	if len(w.Breaks) == 0 {
-		text = fmt.Sprintf("At %.0f rpm, full load, of the speeds computed the one with the highest duty at the lowest voltage: no limit is passed down to %s.", run.RPM(w.Speed), volts(run.SagTo))
+	text := fmt.Sprintf("Full load at %.0f rpm, the speed at which a limit is passed first.", run.RPM(w.Speed))
+	if b.Pumped && r.PumpDrop() > 0 {
+		text += fmt.Sprintf(" The pumps have %s less than the battery.", volts(r.PumpDrop()))
 	}
-	text += " The same fuel all along; injectors at the battery's voltage"
-	switch {
-	case b.Pumped && r.PumpDrop() > 0:
-		text += fmt.Sprintf(", pumps %s below it, as the spec has them", volts(r.PumpDrop()))
-	case b.Pumped:
-		text += ", and pumps too"
-	}
-	t.Notes = []string{text + "."}
+	t.Notes = []string{text}
 	if b.Pumped && run.FeedTemperature(r.Trim) != r.Trim.Fuel.Temperature {
-		t.Notes = append(t.Notes, fmt.Sprintf("Fuel at %s all the way to the injectors, which moves the duty a little against the table over engine speed.",
+		t.Notes = append(t.Notes, fmt.Sprintf("The fuel is at %s up to the injectors, which moves the duty a little against the table over engine speed.",
 			units.Format(run.FeedTemperature(r.Trim), units.Temperature, units.Metric)))
 	}
-	if oneDeadTime(w) {
-		t.Notes = append(t.Notes, "The spec has one dead time for every voltage, so that it does not grow here: give it over voltage.")
+	if oneDeadTime(&r.Trim.Injection.Staging.Primary.Injector) {
+		t.Notes = append(t.Notes, oneDeadTimeNote)
 	}
 	if b.Why != nil {
-		t.Notes = append(t.Notes, "The pumps are left out, and the rail is taken to hold: "+b.Why.Error()+".")
+		t.Notes = append(t.Notes, leftOut(b))
 	} else if !b.Pumped {
-		t.Notes = append(t.Notes, "Without pumps in the spec the rail is taken to hold.")
+		t.Notes = append(t.Notes, "Without pumps in the spec the rail pressure is taken as it is.")
 	}
 	return t
 }
 
-// oneDeadTime reports that the dead time of the primary injectors does not change with the voltage.
-func oneDeadTime(w *run.Sagging) bool {
-	a, b := &w.Rows[0], w.Weakest()
-	return a.Delivered && b.Delivered && a.Injection.Primary.DeadTime == b.Injection.Primary.DeadTime
-}
-
 func volts(v float64) string { return units.Format(v, units.Voltage, units.Metric) }
 
-// sagBreaks returns at which battery voltage each limit is passed first, over all speeds.
+// sagBreaks returns at which battery voltage each limit is passed first, over all speeds. One at least is passed.
 func (r *Run) sagBreaks(breaks []run.Break) table.Table {
 	known := table.Known[run.Break](func(b run.Break) error {
 		if !b.Passed {
@@ -139,8 +148,8 @@ func (r *Run) sagBreaks(breaks []run.Break) table.Table {
 		return nil
 	})
 	t := table.Of("sag limits", breaks,
-		table.Words("sag_limit", "what", func(b run.Break) string { return sagWords(b.Limit, r.AllowedDuty()) }),
-		known.Cells("sag_voltage_v", "breaks at", units.Voltage, func(b run.Break) table.Cell {
+		table.Words("sag_limit", "limit passed", func(b run.Break) string { return sagWords(b.Limit, r.AllowedDuty()) }),
+		known.Cells("sag_voltage_v", "battery", units.Voltage, func(b run.Break) table.Cell {
 			if b.AtStart {
 				return table.Num(b.Voltage).Toned(table.Failed).Noted("or above: it is passed at the highest voltage already")
 			}
@@ -149,14 +158,10 @@ func (r *Run) sagBreaks(breaks []run.Break) table.Table {
 		known.Number("sag_rpm", "at", units.Speed, func(b run.Break) float64 { return b.Speed }),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{"Battery voltage at full load; the speed is where it comes first."}
+	first := run.FirstBreak(breaks)
+	t.Notes = []string{fmt.Sprintf("First of all: %s, at %s and %.0f rpm.", sagWords(first.Limit, r.AllowedDuty()), volts(first.Voltage), run.RPM(first.Speed))}
 	if r.Trim.Supply != nil && r.Trim.Supply.Lift != nil {
-		t.Notes[0] += " The lift pump is not judged."
-	}
-	if first := run.FirstBreak(breaks); first != nil {
-		t.Notes[0] += fmt.Sprintf(" First of all: %s, at %s and %.0f rpm.", sagWords(first.Limit, r.AllowedDuty()), volts(first.Voltage), run.RPM(first.Speed))
-	} else {
-		t.Notes[0] += fmt.Sprintf(" Nothing breaks down to %s.", volts(run.SagTo))
+		t.Notes = append(t.Notes, "The lift pump is not judged.")
 	}
 	return t
 }
@@ -183,7 +188,8 @@ func sagEntries() []formula.Entry {
 		},
 		{
 			Key: "battery_voltage_v", Title: "battery",
-			Meaning: "Battery voltage. The injectors have it, the pumps that less what the spec has them below the injectors.",
+			Meaning: "Battery voltage. The injectors have it; the pumps have less by as much as the spec's voltage at the pumps is below that at the " +
+				"injectors. The engine's fuel is the same all along.",
 			Formula: "14 V to 11 V by 0.5 V", Source: practice, Range: "14 V to 11 V",
 		},
 		{
@@ -192,18 +198,18 @@ func sagEntries() []formula.Entry {
 			Formula: "the spec's table over voltage, monotone cubic", Source: given, Range: "within the table; held at its ends, with a note",
 		},
 		{
-			Key: "secondary_dead_time_s", Title: "sec. dead time",
+			Key: "secondary_dead_time_s", Title: "secondary dead time",
 			Meaning: "Dead time of the secondary injectors at the voltage.",
 			Formula: "the spec's table over voltage, monotone cubic", Source: given, Range: "within the table; held at its ends, with a note",
 		},
 		{
-			Key: "sag_limit", Title: "what",
-			Meaning: "The limit that a weak battery passes.",
+			Key: "sag_limit", Title: "limit passed",
+			Meaning: "The limit that is passed with a weak battery.",
 			Formula: "see the rows", Source: ours, Range: always,
 		},
 		{
-			Key: "sag_voltage_v", Title: "breaks at",
-			Meaning: "Battery voltage below which a limit is passed: pump margin, rail pressure, or the duty of a set of injectors.",
+			Key: "sag_voltage_v", Title: "battery",
+			Meaning: "Battery voltage below which the limit is passed at full load.",
 			Formula: "pump flow and dead time at the voltage less the wiring's drop, rail as the pumps hold it; halved to 1e-9 V",
 			Source:  "the pump's and the injectors' own tests", Range: "voltages of the sag",
 		},

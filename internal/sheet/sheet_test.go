@@ -54,7 +54,10 @@ func tables(t testing.TB, r *Run) []table.Table {
 		require.NoError(t, err)
 		loss, err := r.RestrictorLoss()
 		require.NoError(t, err)
-		all = append(all, limit, loss, r.ChokeBoost())
+		all = append(all, limit, loss)
+		if choke, ok := r.ChokeBoost(); ok {
+			all = append(all, choke)
+		}
 	}
 	if s, ok := r.Closed(); ok {
 		all = append(all, s)

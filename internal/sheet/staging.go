@@ -15,7 +15,7 @@ import (
 )
 
 // errRailTooLow is why a point has no pulses.
-var errRailTooLow = errors.New("the rail pressure does not reach that in the manifold")
+var errRailTooLow = errors.New("the rail pressure does not reach MAP")
 
 // InjectionPlane returns the pulses and duties of the injector sets over engine speed and manifold pressure; ok is false
 // without injectors.
@@ -42,12 +42,12 @@ func (r *Run) InjectionPlane(p *boost.Plane) (t table.Table, ok bool) {
 		})
 	}
 	fields := []table.Field[run.PlanePoint]{
-		known.Number("fuel_per_cycle_kg", "fuel of a cycle", units.SmallMass, func(c run.PlanePoint) float64 { return c.Point.FuelPerCycle }).InDetail(),
-		known.Number("rail_difference_pa", "over injector", units.PressureDifference, func(c run.PlanePoint) float64 { return c.Point.RailDifference }).InDetail(),
+		known.Number("fuel_per_cycle_kg", "fuel per cycle", units.SmallMass, func(c run.PlanePoint) float64 { return c.Point.FuelPerCycle }).InDetail(),
+		known.Number("rail_difference_pa", overInjector, units.PressureDifference, func(c run.PlanePoint) float64 { return c.Point.RailDifference }).InDetail(),
 		known.Cells("primary_pulse_s", "primary pulse", units.Time, func(c run.PlanePoint) table.Cell {
 			n := table.Num(c.Point.Injection.Primary.Pulse)
 			if c.Point.Injection.Surplus > 0 {
-				return n.Toned(table.Caution).Noted("the shortest pulse, which gives more fuel than is wanted")
+				return n.Toned(table.Caution).Noted("the shortest pulse, which gives more fuel than is needed")
 			}
 			return n
 		}),
@@ -67,7 +67,7 @@ func (r *Run) InjectionPlane(p *boost.Plane) (t table.Table, ok bool) {
 	fields = append(fields, known.Number("surplus_share", "too much fuel", units.Fraction, run.PlanePoint.Surplus).InDetail())
 	t = table.Plane("injection plane", points,
 		table.Number("rpm", "speed", units.Speed, func(c run.PlanePoint) float64 { return c.Speed }),
-		table.Number("manifold_pressure_pa", "manifold", units.Pressure, func(c run.PlanePoint) float64 { return c.Pressure }),
+		table.Number("manifold_pressure_pa", "MAP", units.Pressure, func(c run.PlanePoint) float64 { return c.Pressure }),
 		fields...)
 	t.Trim = r.Trim.Name
 	t.Notes = r.planeNotes(points, p)
@@ -79,47 +79,30 @@ func (r *Run) planeNotes(points []run.PlanePoint, p *boost.Plane) []string {
 	in := r.Trim.Injection
 	s := &in.Staging
 	two := s.TwoSets()
-	notes := []string{fmt.Sprintf("Manifold pressure is absolute, and ends at the full-load line. %s Each point with its own fuel and lambda, and its own pressure over the injectors: %s.",
-		r.restNote(p.Held, p.FullLoad), railWords(in.RailPressure, in.FollowsManifold))}
+	notes := []string{"MAP ends at full load. " + r.restNote(p.Held, p.FullLoad)}
 	dead := func(i *injector.Injector) string {
 		d, _ := i.DeadTime.At(in.SupplyVoltage)
 		return units.Format(d, units.Time, units.Metric)
 	}
-	ms := func(t float64) string { return units.Format(t, units.Time, units.Metric) }
-	text := fmt.Sprintf("Pulses hold the dead time at %s: %s.", units.Format(in.SupplyVoltage, units.Voltage, units.Metric), dead(&s.Primary.Injector))
+	text := fmt.Sprintf("Pulses include the dead time at %s, %s", volts(in.SupplyVoltage), dead(&s.Primary.Injector))
 	if two {
-		text = fmt.Sprintf("Pulses hold the dead time at %s: primary %s, secondary %s. The fuel of the two sets adds up to the fuel wanted, with no step where the second comes in.",
-			units.Format(in.SupplyVoltage, units.Voltage, units.Metric), dead(&s.Primary.Injector), dead(&s.Secondary.Injector))
+		text += fmt.Sprintf(" of the primary and %s of the secondary set", dead(&s.Secondary.Injector))
 	}
-	notes = append(notes, text)
+	notes = append(notes, text+".")
 	if two && run.SecondRests(points) {
-		notes = append(notes, "The second set works at none of these points: the primary alone does.")
+		notes = append(notes, "The second set does not work at any of these points.")
 	}
 
 	n := check.CountPlane(points, r.AllowedDuty())
-	shortest := ms(s.Primary.Injector.ShortestPulse)
-	switch {
-	case n.Short > 0:
-		notes = append(notes, fmt.Sprintf("%d of %d points want less fuel than the primary's shortest pulse, %s, gives: they get that pulse, and up to %.0f %% too much fuel (%.0f rpm, %s).",
-			n.Short, len(points), shortest, math.Ceil(n.Surplus*100), run.RPM(n.Richest.Speed), units.Format(n.Richest.Pressure, units.Pressure, units.Metric)))
-	case two:
-		notes = append(notes, fmt.Sprintf("Both sets keep to their shortest pulses, %s and %s, at every point.", shortest, ms(s.Secondary.Injector.ShortestPulse)))
-	default:
-		notes = append(notes, fmt.Sprintf("No point asks for less than the shortest pulse, %s.", shortest))
+	if n.Short > 0 {
+		notes = append(notes, fmt.Sprintf("%d of %d points need less fuel than the primary's shortest pulse, %s, gives. "+
+			"They get up to %.0f %% too much (%.0f rpm, %s).", n.Short, len(points), units.Format(s.Primary.Injector.ShortestPulse, units.Time, units.Metric),
+			math.Ceil(n.Surplus*100), run.RPM(n.Richest.Speed), units.Format(n.Richest.Pressure, units.Pressure, units.Metric)))
 	}
 	if n.Over > 0 {
 		notes = append(notes, fmt.Sprintf("%d of %d points pass the duty allowed, %.0f %%.", n.Over, len(points), r.AllowedDuty()*100))
 	}
 	return notes
-}
-
-// railWords says what the rail pressure counts from.
-func railWords(pressure float64, followsManifold bool) string {
-	from := "venue's"
-	if followsManifold {
-		from = "manifold's"
-	}
-	return fmt.Sprintf("the rail has %s above the %s pressure", units.Format(pressure, units.PressureDifference, units.Metric), from)
 }
 
 // SecondSet returns where to bring in the second injector set, and why; ok is false without one.
@@ -158,9 +141,8 @@ func (r *Run) SecondSet() (t table.Table, ok bool) {
 		}),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{fmt.Sprintf("Earliest: from there on both sets, the second with its full share, stay %.0f %% above their shortest pulses at every speed up to the limiter. "+
-		"Latest: the primary reaches %.0f %%, which the spec allows. Between the two any start does; later leaves the second set resting longer and less duty in hand. "+
-		"At %s.", check.PulseMargin*100, r.AllowedDuty()*100, units.Format(in.SupplyVoltage, units.Voltage, units.Metric)), r.secondAtFullLoad()}
+	t.Notes = []string{fmt.Sprintf("Any start between the earliest and the latest will do. A later one leaves less duty in hand. Pulses at %s.",
+		volts(in.SupplyVoltage)), r.secondAtFullLoad()}
 	return t, true
 }
 
@@ -168,7 +150,7 @@ func (r *Run) SecondSet() (t table.Table, ok bool) {
 func (r *Run) secondAtFullLoad() string {
 	first, last, works := run.Where(r.Outcomes, run.SecondSetWorks)
 	if !works {
-		return "As the spec has it, the second set works at none of the full loads computed: the primary alone does."
+		return "As the spec has it, the second set does not work at full load at any of these speeds."
 	}
 	return fmt.Sprintf("As the spec has it, the second set works at full load from %.0f to %.0f rpm.", run.RPM(first), run.RPM(last))
 }
@@ -188,7 +170,8 @@ func reasonWords(r injector.Reason) string {
 func stageable(err error) error {
 	var e *injector.StartError
 	if errors.As(err, &e) {
-		return fmt.Errorf("the second set could come in from a primary duty of %.0f %% on, above the %.0f %% allowed: before, %s", e.Lowest*100, e.Ceiling*100, reasonWords(e.Reason))
+		return fmt.Errorf("the second set could come in from a primary duty of %.0f %% on, above the %.0f %% allowed; "+
+			"before, %s", e.Lowest*100, e.Ceiling*100, reasonWords(e.Reason))
 	}
 	return err
 }
@@ -198,18 +181,21 @@ func stagingEntries() []formula.Entry {
 	return []formula.Entry{
 		{
 			Key: "surplus_share", Title: "too much fuel",
-			Meaning: "Part by which the primary's shortest pulse gives more fuel than is wanted; 0 where a longer one is asked for.",
+			Meaning: "Part by which the primary's shortest pulse gives more fuel than is needed; 0 where a longer one is needed.",
 			Formula: "(ṁ (shortest − dead time) − fuel)/fuel, at least 0", Source: "conservation of mass", Range: "0 with longer pulses",
 		},
 		{
 			Key: "earliest_start_duty", Title: "earliest, at a primary duty of",
-			Meaning: "Lowest primary duty from which both sets, the second with its full share, keep a margin to their shortest pulses at every speed up to the limiter.",
+			Meaning: "Lowest primary duty from which both sets, the second with its full share, stay 10 % above their shortest pulses at every speed " +
+				"up to the limiter.",
 			Formula: "D = (max(ṁ2 (1.1 s2 − d2)/S, ṁ1 (1.1 s1 − d1)/(1 − S))/ṁ1 + d1) N/(4π), S = ṁ2/(ṁ1 + ṁ2), s shortest pulse, d dead time",
-			Source:  "the trade's practice, no published source; the margin of 10 % is common practice, no source", Range: "at the supply voltage; any pressure, since both flows change alike",
+			Source:  "the trade's practice, no published source; the margin of 10 % is common practice, no source",
+			Range:   "at the supply voltage; any pressure, since both flows change alike",
 		},
 		{
 			Key: "blend_duty", Title: "and blend over",
-			Meaning: "Band of duty over which the second set comes in from its earliest start: that of the spec, or less where the primary would pass the duty allowed.",
+			Meaning: "Band of duty over which the second set comes in from its earliest start: that of the spec, " +
+				"or less where the primary would pass the duty allowed.",
 			Formula: "widest band up to the spec's with primary duty ≤ limit",
 			Source:  "the trade's practice, no published source", Range: "at the supply voltage",
 		},
@@ -227,7 +213,7 @@ func stagingEntries() []formula.Entry {
 		},
 		{
 			Key: "latest_start_duty", Title: "at the latest, without a blend",
-			Meaning: "Primary duty up to which the primary may work alone: the duty allowed.",
+			Meaning: "Primary duty up to which the primary may work alone, which is the duty that the spec allows.",
 			Formula: "limits.injector_duty", Source: given, Range: always,
 		},
 		{

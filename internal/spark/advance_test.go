@@ -117,7 +117,7 @@ func TestOctaneMarginOnPublishedIntegrals(t *testing.T) {
 
 func TestOctaneMarginOnACycle(t *testing.T) {
 	// An invented boosted cylinder, run whole with the fuel's octane number and again with the one needed.
-	f, err := fuel.Named("race102")
+	f, err := fuel.Named("ron102")
 	require.NoError(t, err)
 	charge, err := f.Charge(gas.Air{Pressure: 101325, Temperature: 293.15, RelativeHumidity: 0.5}, 0.85)
 	require.NoError(t, err)

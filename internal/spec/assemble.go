@@ -403,7 +403,7 @@ func (d *draft) assembleTurbine(dec *decoder) {
 		if t.bearings == bearingsIncluded {
 			break
 		}
-		wheel, reason := t.Wheel, "by the size of the wheel; from memory and a course's figure, known to a factor of two"
+		wheel, reason := t.Wheel, "by the size of the wheel; from memory, known to a factor of two"
 		if wheel == 0 {
 			wheel = math.Sqrt(4 * t.EffectiveArea / (math.Pi * nozzleOverWheel))
 			reason = "by the size of a wheel of " + units.Format(wheel, units.Length, units.Metric) + " that suits the effective area; known to a factor of two"

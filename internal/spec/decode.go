@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/agnivade/levenshtein"
@@ -84,13 +85,14 @@ func (d *decoder) section(fields []field, n *node, path string) {
 	}
 }
 
-func isChoice(f *field, text string) bool {
-	for _, c := range f.choices {
-		if c == text {
-			return true
-		}
+func isChoice(f *field, text string) bool { return slices.Contains(f.choices, text) }
+
+// today returns what a choice is called now.
+func (f *field) today(text string) string {
+	if now, ok := f.former[text]; ok {
+		return now
 	}
-	return false
+	return text
 }
 
 // groups checks that one field of each group is given, and one only.
@@ -254,9 +256,7 @@ func (d *decoder) text(f *field, into *string, n *node, path string) {
 		d.fail(path, n, "is %d bytes of text; want 1 to %d", len(text), maxText)
 		return
 	}
-	if now, ok := f.former[text]; ok {
-		text = now
-	}
+	text = f.today(text)
 	if f.choices != nil && !isChoice(f, text) {
 		message := fmt.Sprintf("is %s; want %s", shown(n.text), anyOf(f.choices))
 		if near := nearest(text, f.choices); near != "" && len(f.choices) > 4 {

@@ -23,7 +23,7 @@ type field struct {
 	over     *axis      // what a table is over; one value may stand for the table of a *numeric.Curve
 	inner    *axis      // of a *[]row: what the tables in the table are over
 
-	former map[string]string // of a *string: what choices were called before, which is read as well, and what they are called
+	former map[string]string // what some choices were called before, each with its name of today: read, and never told
 
 	fields  []field // of a section
 	implied bool    // a section that is there, with its defaults, even when the file lacks it

@@ -88,7 +88,7 @@ func TestFrictionByChenFlynn(t *testing.T) {
 func TestFrictionOfATrim(t *testing.T) {
 	text := withValves + `  friction: {auxiliaries: 0.5, factor: 0.9, main_bearing: {diameter: 50 mm}}
 trims:
-  parts: {fuel: {kind: pump98}}
+  parts: {fuel: {kind: ron98}}
   sum: {engine: {friction: {model: chen-flynn}}}
 `
 	parts, sum := trimOf(t, text, "parts"), trimOf(t, text, "sum")

@@ -9,7 +9,7 @@ import (
 )
 
 func TestTrimsMerge(t *testing.T) {
-	text := engine + `fuel: {kind: pump98, ron: 99, temperature: 40 degC, lambda: {2000 rpm: 0.9, 6000 rpm: 0.8}}
+	text := engine + `fuel: {kind: ron98, ron: 99, temperature: 40 degC, lambda: {2000 rpm: 0.9, 6000 rpm: 0.8}}
 intake: {restrictor: {bore: 38 mm, recovery: 0.5}}
 boost: {target: {2000 rpm: 1 bar, 6000 rpm: 2 bar}}
 cooler: {effectiveness: 0.7}

@@ -39,7 +39,7 @@ func TestMessages(t *testing.T) {
 		{"nor has a map's reference", engine + "compressor: {map: compressor-map.csv, reference_temperature: 298 K, reference_pressure: 0 bar gauge}",
 			"8:89: compressor.reference_pressure is 0 bar gauge, which is a gauge pressure; want an absolute pressure in bar"},
 		{"long value", replaced("84 mm", strings.Repeat("84", 60)+" mm"), "3:9: engine.bore is " + strings.Repeat("84", 30) + "..., too long for a quantity; want 30 mm to 200 mm"},
-		{"choice", engine + "fuel: {kind: pump97}", "8:14: fuel.kind is pump97; want isooctane, n-heptane, toluene, ethanol, methanol, nitromethane, methane, hydrogen, pump95, pump98, race102, e10 or e85; pump95?"},
+		{"choice", engine + "fuel: {kind: ron97}", "8:14: fuel.kind is ron97; want isooctane, n-heptane, toluene, ethanol, methanol, nitromethane, methane, hydrogen, ron95, ron98, ron102, e10 or e85; ron95?"},
 		{"blend", engine + "fuel: {blend: {isooctane: 60 %, tolune: 40 %}}", "8:33: fuel.blend.tolune is not known; want isooctane"},
 		{"blend sum", engine + "fuel: {blend: {isooctane: 60 %, toluene: 41 %}}", "8:15: fuel.blend adds up to 101 %; want 100 %"},
 
@@ -115,7 +115,7 @@ func TestMessages(t *testing.T) {
 		{"no octane number in a blend", engine + "fuel: {blend: {methanol: 80 %, nitromethane: 20 %}}", "8:15: fuel.blend holds a fuel without an octane number"},
 		{"a gas with injectors", engine + "fuel: {kind: methane, knock_octane: 120}\ninjection: {rail: {pressure: 3 bar}, primary: {flow: 650 cm3/min, test_pressure: 3 bar, test_density: 765 kg/m3, dead_time: 1 ms, shortest_pulse: 2 ms}}",
 			"8:14: fuel.kind cannot be used: methane is a gas, and the section injection is that of a liquid; want injection: none beside it"},
-		{"a gas in a blend", engine + "fuel: {blend: {methanol: 80 %, methane: 20 %}}", "8:32: fuel.blend.methane is not known; want isooctane, n-heptane, toluene, ethanol, methanol, nitromethane, pump95"},
+		{"a gas in a blend", engine + "fuel: {blend: {methanol: 80 %, methane: 20 %}}", "8:32: fuel.blend.methane is not known; want isooctane, n-heptane, toluene, ethanol, methanol, nitromethane, ron95"},
 		{"too little hydrogen", engine + "fuel: {formula: {carbon: 1, hydrogen: 0.8, nitrogen: 1, oxygen: 2.4}, heating_value: 12 MJ/kg, density: 1100 kg/m3, latent_heat: 500 kJ/kg, ron: 99, mon: 95}",
 			"8:17: fuel.formula cannot be used: fuel formula: oxygen needed to carbon is 0 mol; want 0.25 mol to 3 mol"},
 		{"a liquid whose viscosity is not known", engine + "fuel: {kind: nitromethane, knock_octane: 100}\nsupply: {tank: {volume: 20 L}}",

@@ -39,8 +39,9 @@ type injectorDraft struct {
 func (d *draft) fuelFields() []field {
 	f := &d.fuel
 	return []field{
-		{key: "kind", doc: "a fuel by name ...", into: &f.kind, choices: fuel.Names(), required: true, group: "fuel", example: "pump98"},
-		{key: "blend", doc: "... or shares by volume ...", into: &f.blend, kind: units.Fraction, min: "0 %", max: "100 %", choices: fuel.LiquidNames(),
+		{key: "kind", doc: "a fuel by name ...", into: &f.kind, choices: fuel.Names(), former: fuel.FormerNames(), required: true,
+			group: "fuel", example: "ron98"},
+		{key: "blend", doc: "... or shares by volume ...", into: &f.blend, kind: units.Fraction, min: "0 %", max: "100 %", choices: fuel.LiquidNames(), former: fuel.FormerNames(),
 			required: true, group: "fuel", commented: true, example: "{isooctane: 60 %, toluene: 30 %, ethanol: 10 %}"},
 		{key: "formula", doc: "... or the atoms of its mean molecule, in any proportion; the figures below are wanted with it", required: true, group: "fuel", commented: true, fields: []field{
 			{key: "carbon", doc: "atoms", into: &f.carbon, min: "0.1", max: "30", required: true, example: "1"},

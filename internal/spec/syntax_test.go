@@ -22,7 +22,7 @@ func TestSyntaxPlaces(t *testing.T) {
 		{"quote", "name: Hillclimb five", `name: "Hillclimb five`, `"Hillclimb five`, "the quotation mark \" opens here and is not closed"},
 		{"single quote", "bore: 84 mm", "bore: '84 mm", "'84 mm", "the quotation mark ' opens here and is not closed"},
 		{"quote in a flow", "{flow: 0.30 kg/s, loss: 0.8 kPa}", `{flow: "0.30 kg/s, loss: 0.8 kPa}`, `"0.30 kg/s`, "the quotation mark \" opens here and is not closed"},
-		{"quote closed by another's", "fuel:\n  kind: race102\n  temperature: 30 degC", "fuel:\n  kind: \"race102\n  temperature: \"30 degC\"", "\"race102", "the quotation mark \" opens here and is not closed before line"},
+		{"quote closed by another's", "fuel:\n  kind: ron102\n  temperature: 30 degC", "fuel:\n  kind: \"ron102\n  temperature: \"30 degC\"", "\"ron102", "the quotation mark \" opens here and is not closed before line"},
 		{"bracket", "burn_angle: {1500 rpm: 42 deg, 7800 rpm: 54 deg}", "burn_angle: {1500 rpm: 42 deg, 7800 rpm: 54 deg", "{1500 rpm: 42 deg, 7800 rpm: 54 deg\n", "the bracket { opens here and is not closed"},
 		{"inner bracket", "12 V: {0 bar: 240 L/h, 3 bar: 187 L/h, 5 bar: 148 L/h, 7 bar: 104 L/h}", "12 V: {0 bar: 240 L/h, 3 bar: 187 L/h, 5 bar: 148 L/h, 7 bar: 104 L/h", "{0 bar: 240", "the bracket { opens here and is not closed"},
 		{"bracket at the end", "restrictor: {bore: 38 mm, discharge: 0.97, recovery: 0.80}", "restrictor: {bore: 38 mm, discharge: 0.97, recovery: 0.80", "{bore: 38 mm, d", "the bracket { opens here and is not closed"},

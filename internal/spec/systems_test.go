@@ -33,7 +33,7 @@ supply:
       14 V: {0 bar: 300 L/h, 4 bar: 228 L/h}
   lift: {curve: {12 V: {0 bar: 430 L/h, 0.6 bar: 215 L/h}}}
   line: {length: 4 m, bore: 8 mm, fittings: 7}
-  filter: {flow: 200 L/h, loss: 0.1 bar, tested_with: pump95}
+  filter: {flow: 200 L/h, loss: 0.1 bar, tested_with: ron95}
   use: {name: hill, time: 95 s, profile: {100 %: 55 %, 8 %: 15 %, 40 %: 30 %}}
 ignition:
   coil: {inductance: 3 mH, resistance: 0.5 ohm, rated_current: 8 A, rated_voltage: 38 kV}
@@ -142,6 +142,18 @@ func TestSystems(t *testing.T) {
 	assert.Equal(t, "parallel", taken["supply.pumps.connect"])
 	assert.NotContains(t, taken, "supply.lift.connect", "one pump")
 	assert.Equal(t, "94 %", taken["driveline.efficiency"])
+}
+
+// A spec that calls the grades what they were called before says the same.
+func TestFormerGrades(t *testing.T) {
+	const today = engine + "fuel: {blend: {ron95: 50 %, ron98: 30 %, ron102: 20 %}}\nsupply:\n  filter: {flow: 200 L/h, loss: 0.1 bar, tested_with: ron95}\n"
+	former := strings.NewReplacer("ron95", "pump95", "ron98", "pump98", "ron102", "race102").Replace(today)
+	require.NotContains(t, former, "ron9")
+	assert.Equal(t, trimOf(t, today, BaseTrim), trimOf(t, former, BaseTrim))
+	for former, today := range map[string]string{"pump95": "ron95", "pump98": "ron98", "race102": "ron102"} {
+		trim := trimOf(t, engine+"fuel: {kind: "+former+"}", BaseTrim)
+		assert.Equal(t, today, trim.Fuel.Grade.Name)
+	}
 }
 
 func TestSystemsLacking(t *testing.T) {

@@ -152,7 +152,8 @@ func (d *decoder) shares(f *field, into *[]share, n *node, path string) {
 	var names []string
 	var values []float64
 	for _, e := range n.entries {
-		if !isChoice(f, e.key) {
+		name := f.today(e.key)
+		if !isChoice(f, name) {
 			at := Problem{Line: e.line, Column: e.column, Path: e.value.path, Message: "is not known; want " + anyOf(f.choices)}
 			if near := nearest(e.key, f.choices); near != "" {
 				at.Message += "; " + near + "?"
@@ -163,7 +164,7 @@ func (d *decoder) shares(f *field, into *[]share, n *node, path string) {
 		}
 		v, ok := d.point(f, e.value, path)
 		good = good && ok
-		names, values = append(names, e.key), append(values, v)
+		names, values = append(names, name), append(values, v)
 	}
 	if !good || !d.makeWhole(values, n, path) {
 		return

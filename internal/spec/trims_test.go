@@ -9,7 +9,7 @@ import (
 
 // A trim that builds on another is that one with its own changes: key by key, tables whole, what is taken away stays away, in any order in the file.
 func TestTrimOnATrim(t *testing.T) {
-	text := engine + `fuel: {kind: pump98, temperature: 40 degC}
+	text := engine + `fuel: {kind: ron98, temperature: 40 degC}
 intake: {restrictor: {bore: 38 mm, recovery: 0.5, discharge: 0.95}}
 boost: {target: {2000 rpm: 1 bar, 6000 rpm: 2 bar}}
 cooler: {effectiveness: 0.7}

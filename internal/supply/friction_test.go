@@ -204,7 +204,7 @@ func TestViscosity(t *testing.T) {
 		{"isooctane", 25, 0.478, 0.25},
 		{"toluene", 25, 0.560, 0.25},
 		{"n-heptane", 25, 0.387, 0.25},
-		{"pump98", 20, 0.50, 0.15}, // pump98 holds some oxygen
+		{"ron98", 20, 0.50, 0.15}, // ron98 holds some oxygen
 	} {
 		f, err := fuel.Named(p.name)
 		require.NoError(t, err)

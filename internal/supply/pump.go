@@ -323,8 +323,8 @@ func riseOf(c characteristic, flow float64) (float64, error) {
 // dQ/dV being that of the flow against no pressure: between the nearest two tests, or Q(Vn, 0)/Vn of a single one. Both
 // are exact for a pump that displaces a fixed volume a turn, leaks in proportion to pressure and is driven by a motor with
 // a permanent magnet, whose torque goes with the current i and whose speed with V − i R: derived here, no published source.
-// A pump that does otherwise, a turbine say, wants tests on both sides. A test that ends in its shut-off before the
-// pressure wanted counts on along its last line, below 0, for a pump between two tests.
+// A pump that does otherwise, a turbine say, needs tests on both sides. A test that ends in its shut-off before the
+// pressure needed counts on along its last line, below 0, for a pump between two tests.
 //
 // Above the shut-off the flow is 0: each pump has a check valve. A rise past the end of the tests, or a voltage below 0.75
 // of the lowest tested or above 1.25 of the highest, is a *RangeError.

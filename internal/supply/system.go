@@ -193,9 +193,9 @@ func (n *network) balance() (float64, error) {
 	case atLeast <= 0 && shut:
 		return 0, nil
 	case atLeast < 0:
-		return 0, &RangeError{"pressure rise wanted of the pumps", "Pa", n.rail(least) + n.loss(least), lo, hi}
+		return 0, &RangeError{"pressure that the pumps have to give", "Pa", n.rail(least) + n.loss(least), lo, hi}
 	case atMost > 0:
-		return 0, &RangeError{"pressure rise wanted of the pumps", "Pa", n.rail(most) + n.loss(most), lo, hi}
+		return 0, &RangeError{"pressure that the pumps have to give", "Pa", n.rail(most) + n.loss(most), lo, hi}
 	}
 	root, err := numeric.FindRoot(over, least, most, flowTolerance)
 	if n.err != nil {

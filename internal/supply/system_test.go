@@ -210,7 +210,7 @@ func TestSystemRefusals(t *testing.T) {
 	_, err := fitted(t).At(x)
 	var out *supply.RangeError
 	require.ErrorAs(t, err, &out)
-	assert.Equal(t, "pressure rise wanted of the pumps", out.What)
+	assert.Equal(t, "pressure that the pumps have to give", out.What)
 	x = good
 	x.Voltage = 6
 	_, err = fitted(t).At(x)

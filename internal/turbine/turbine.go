@@ -32,8 +32,8 @@ type Turbine struct {
 //
 //	c = 2e-6 N m s (D/45 mm)³
 //
-// That is 219 W at 100 000 rpm and 711 W at 180 000 rpm with a wheel of 45 mm. A course gives 1e-6 N m s for hot oil; 0.2 kW to 0.5 kW
-// at 100 000 rpm and 0.6 kW to 1.5 kW at 180 000 rpm, thrust included, are quoted from memory for 40 mm to 50 mm: this is what both
+// That is 219 W at 100 000 rpm and 711 W at 180 000 rpm with a wheel of 45 mm. From memory c is 1e-6 N m s with hot oil, a round number,
+// and the power 0.2 kW to 0.5 kW at 100 000 rpm and 0.6 kW to 1.5 kW at 180 000 rpm with thrust, for 40 mm to 50 mm. This is what both
 // allow, known to a factor of two. Ball bearings take about half. The friction torque of like bearings goes with speed and, at one
 // viscosity and relative clearance, with the cube of their size (Petroff).
 func DefaultBearingLoss(wheel float64) float64 {

@@ -277,14 +277,14 @@ func TestPulseFactors(t *testing.T) {
 
 // Power balance of the shaft: what the gas gives is what compressors and bearings take.
 func TestBearings(t *testing.T) {
-	// Course value: a friction torque of 1e-6 N m per rad/s takes 110 W at 100 000 rpm and 355 W at 180 000 rpm.
+	// By hand: a friction torque of 1e-6 N m per rad/s takes 110 W at 100 000 rpm and 355 W at 180 000 rpm.
 	const thousand = 1000 * math.Pi / 30
 	tb := constant()
 	tb.BearingLoss = 1e-6
 	assert.InDelta(t, 110, tb.BearingPower(100*thousand), 0.5)
 	assert.InDelta(t, 355, tb.BearingPower(180*thousand), 0.5)
 	// The default lies within what is quoted from memory for wheels of 40 mm to 50 mm: 0.2 kW to 0.5 kW and 0.6 kW to 1.5 kW, and
-	// within a factor of two to four of the course's.
+	// two to four times 1e-6 N m s, which is from memory too.
 	tb.BearingLoss = turbine.DefaultBearingLoss(0.045)
 	assert.True(t, tb.BearingPower(100*thousand) > 200 && tb.BearingPower(100*thousand) < 500)
 	assert.True(t, tb.BearingPower(180*thousand) > 600 && tb.BearingPower(180*thousand) < 1500)
