@@ -235,8 +235,8 @@ func (r *Run) Combustion() table.Table {
 func pointsEntries() []formula.Entry {
 	return []formula.Entry{
 		{
-			Key: "target_boost_pa", Title: "asked",
-			Meaning: "Manifold pressure above the venue's that the spec asks for at this speed.",
+			Key: "target_boost_pa", Title: "asked", Also: []string{"boost asked"},
+			Meaning: "Manifold pressure above the venue's that the spec asks for at this speed; in the plane of duty, that is asked for at the place.",
 			Formula: "the spec's table over speed, monotone cubic", Source: given, Range: "within the table; held at its ends, with a note",
 		},
 		{

@@ -189,10 +189,7 @@ func (g *Gate) controlNote(more string) string {
 		return text + "No pulsed valve: the spring alone sets the boost. Force to spare: 0 where spring and ports are in balance; " +
 			"with the wastegate shut, what keeps it there."
 	}
-	text += "Duty: share of the time that the valve has current"
-	if y := g.run.Trim.Control; y.Opening != nil && y.Closing != nil {
-		text += "; the two are opposed, one's duty is 100 % less the other's"
-	}
+	text += "Duty: share of the time that the valve has current" + opposed(g)
 	return text + ". Left: how far the duty is from the nearer of 0 and 100 %." + more + " " +
 		"Force to spare, at the diaphragm: the smaller of what the ports have left to open and to shut; with the wastegate shut, to keep it shut. " +
 		"Friction of valve and rod is not counted: leave some. " +
@@ -286,7 +283,7 @@ func wastegateEntries() []formula.Entry {
 			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "0 to 1; no friction, steady exhaust pressure, its full push on the valve at any lift",
 		},
 		{
-			Key: "closing_duty", Title: "duty",
+			Key: "closing_duty", Title: "closing duty", Also: []string{"duty"},
 			Meaning: "Share of the time that the closing port's valve is energised; beside an opening valve it is 1 less that one's duty.",
 			Formula: "D from (po − pa) Ao − (pc(D) − pa) Ac = F0 + k L l ∓ (p3 − p4) Av/L",
 			Source:  "principle of virtual work on diaphragm, lever and valve", Range: "0 to 1; no friction, steady exhaust pressure, its full push on the valve at any lift",
