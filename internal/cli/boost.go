@@ -34,8 +34,9 @@ it also tells what a boost target left too high would do to the shaft. Of a natu
 engine it prints the same without a turbocharger's figures, with BMEP, BSFC and lambda.
 
 With --by-gear or --by-pedal it prints the tables for the boost control instead: the boost
-that tyres and gearbox take in each gear, for which the spec needs car and driveline.gears;
-the manifold pressure and boost at which the pedal asks for its share of the torque.
+that tyres and gearbox take in each gear, the wastegate duty that holds it and the road speed,
+for which the spec needs car and driveline.gears; the manifold pressure and boost at which the
+pedal asks for its share of the torque.
 
 With --allowed it prints the highest boost at which every limit of the spec holds, and what
 sets it, whatever the target asks for; --as-target prints that as a line to put into a spec.
