@@ -34,8 +34,9 @@ boost target left too high would do to the shaft. Of a naturally aspirated engin
 in place of boost, with BMEP, BSFC and lambda and without a turbocharger's figures.
 
 With --by-gear or --by-pedal it prints the tables for the boost control instead: the boost
-that tyres and gearbox take in each gear, for which the spec needs car and driveline.gears;
-the MAP and boost at which the engine gives the share of its torque that the pedal asks for.
+that tyres and gearbox take in each gear, the wastegate duty that holds it and the road speed,
+for which the spec needs car and driveline.gears; the MAP and boost at which the engine gives
+the share of its torque that the pedal asks for.
 
 With --allowed it prints the highest boost at which every limit of the spec holds, and what
 limits it, whatever the target; --as-target prints that as a line to put into a spec.

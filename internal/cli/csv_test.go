@@ -24,7 +24,7 @@ import (
 
 // printing are the commands that print tables, with what makes them print all of theirs.
 var printing = []string{
-	"sheet", "air", "geometry", "restrictor", "compressor", "turbine", "wastegate", "boost", "boost --by-gear --by-pedal", "boost --allowed", "manifold",
+	"sheet", "air", "geometry", "restrictor", "compressor", "turbine", "wastegate --plane", "boost", "boost --by-gear --by-pedal", "boost --allowed", "manifold",
 	"fuel --plane", "spark", "check", "spec check",
 }
 
@@ -149,7 +149,8 @@ func temperatureDigits(k units.Kind) float64 {
 func TestGridFiles(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "planes")
 	figures := map[string]int{}
-	for _, command := range []string{"spark --rpm 2000:6000:1000", "fuel --plane --rpm 2000:6000:1000", "boost --by-gear --by-pedal --rpm 2000:6000:1000"} {
+	for _, command := range []string{"spark --rpm 2000:6000:1000", "fuel --plane --rpm 2000:6000:1000", "boost --by-gear --by-pedal --rpm 2000:6000:1000",
+		"wastegate --plane --rpm 2000:6000:1000"} {
 		args := append(strings.Fields(command), hillclimb, "--format", "csv")
 		doc, plain := document(t, args...)
 		_, out := document(t, append(args, "--grid", "--output", dir+"/")...)
@@ -194,7 +195,7 @@ func TestGridFiles(t *testing.T) {
 		}
 		require.NoError(t, os.RemoveAll(dir))
 	}
-	assert.Len(t, figures, 5, "%v", figures)
+	assert.Len(t, figures, 6, "%v", figures)
 }
 
 // TestStandardErrorOfCSV: a script that looks for warnings there finds those of its run, and no cautions and methods.

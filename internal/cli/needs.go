@@ -35,6 +35,7 @@ func asks() []ask {
 		{"boost --by-gear", true, []string{"compressor", "car", "driveline.gears"}, plain(byGearPart)},
 		{"boost --by-pedal", true, []string{"compressor"}, plain(byPedalPart)},
 		{"wastegate", true, []string{"compressor", "wastegate"}, plain(wastegatePart)},
+		{"wastegate --plane", true, []string{"compressor", "wastegate", "wastegate.actuator"}, (*options).dutyPlanePart},
 		{"manifold", true, []string{"manifold"}, plain(manifoldPart)},
 		{"fuel", true, []string{"fuel"}, plain(fuelPart)},
 		{"fuel --plane", true, []string{"fuel", "injection"}, (*options).fuelPlanePart},

@@ -45,6 +45,7 @@ type options struct {
 	trim     string
 	rpm      string
 	pressure string
+	boost    string
 	plane    bool // the command prints planes, whose speeds lie closer
 }
 

@@ -73,38 +73,22 @@ func stepped(lo, hi, step float64) []float64 {
 // parsePressures reads a range of manifold pressures, Pa absolute; venue is the venue's pressure, Pa. Parts without a unit have that of
 // the last part, or are in bar, absolute.
 func parsePressures(text string, venue float64) ([]float64, error) {
-	parts := strings.Split(text, ":")
-	if len(parts) != 1 && len(parts) != 3 {
-		return nil, fmt.Errorf("--pressure %q is neither LO:HI:STEP, such as 0.4:2.4:0.2, nor one pressure", text)
-	}
-	_, last := units.Split(strings.TrimSpace(parts[len(parts)-1]))
-	if last == "" {
-		last = "bar"
-	}
 	var values [3]float64
-	for i, part := range parts {
-		part = strings.TrimSpace(part)
-		if part == "" {
-			return nil, fmt.Errorf("--pressure %q is neither LO:HI:STEP, such as 0.4:2.4:0.2, nor one pressure", text)
-		}
-		if _, unit := units.Split(part); unit == "" {
-			part += " " + last
-		}
-		var err error
+	single, err := parseParts("--pressure", text, "0.4:2.4:0.2", func(i int, part string) (err error) {
 		if i == 2 {
 			part = strings.TrimSuffix(strings.TrimSuffix(part, " gauge"), " abs") // a step counts from nowhere
 			values[i], err = units.Parse(part, units.PressureDifference)
-		} else {
-			var reading units.Reading
-			reading, err = units.ParsePressure(part, false)
-			values[i] = reading.Absolute(venue)
+			return err
 		}
-		if err != nil {
-			return nil, fmt.Errorf("--pressure %q: %w", text, err)
-		}
+		reading, err := units.ParsePressure(part, false)
+		values[i] = reading.Absolute(venue)
+		return err
+	})
+	if err != nil {
+		return nil, err
 	}
 	lo, hi, step := values[0], values[1], values[2]
-	if len(parts) == 1 {
+	if single {
 		hi = lo
 	}
 	switch {
@@ -112,7 +96,7 @@ func parsePressures(text string, venue float64) ([]float64, error) {
 		return nil, fmt.Errorf("--pressure %s begins below %.1f bar absolute", text, lowestPressure/bar)
 	case !(hi <= highestPressure*(1+1e-9)):
 		return nil, fmt.Errorf("--pressure %s goes beyond %.0f bar absolute", text, highestPressure/bar)
-	case len(parts) == 1:
+	case single:
 		return []float64{lo}, nil
 	case hi < lo:
 		return nil, fmt.Errorf("--pressure %s runs downwards; want the lower pressure first", text)
@@ -122,4 +106,30 @@ func parsePressures(text string, venue float64) ([]float64, error) {
 		return nil, fmt.Errorf("--pressure %s has more than %d pressures", text, mostPressures)
 	}
 	return stepped(lo, hi, step), nil
+}
+
+// parseParts splits LO:HI:STEP, or one pressure, and hands each part to read with its unit: that of the last part, or bar, where it has none.
+func parseParts(flag, text, example string, read func(i int, part string) error) (single bool, err error) {
+	parts := strings.Split(text, ":")
+	neither := fmt.Errorf("%s %q is neither LO:HI:STEP, such as %s, nor one pressure", flag, text, example)
+	if len(parts) != 1 && len(parts) != 3 {
+		return false, neither
+	}
+	_, last := units.Split(strings.TrimSpace(parts[len(parts)-1]))
+	if last == "" {
+		last = "bar"
+	}
+	for i, part := range parts {
+		part = strings.TrimSpace(part)
+		if part == "" {
+			return false, neither
+		}
+		if _, unit := units.Split(part); unit == "" {
+			part += " " + last
+		}
+		if err := read(i, part); err != nil {
+			return false, fmt.Errorf("%s %q: %w", flag, text, err)
+		}
+	}
+	return len(parts) == 1, nil
 }

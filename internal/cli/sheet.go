@@ -124,8 +124,11 @@ func (o *sheetOptions) sheetPart(sp *spec.Spec, r *sheet.Run) (p trimPart, err e
 	if !o.full {
 		return p, nil
 	}
-	for _, a := range asks() {
-		if a.part == nil || len(r.Trim.Lacks(a.paths...)) > 0 || a.command == "fuel" && r.Trim.Injection != nil { // then it is printed with its plane
+	suits := func(a ask) bool { return a.part != nil && len(r.Trim.Lacks(a.paths...)) == 0 }
+	all := asks()
+	for _, a := range all {
+		// Where the plane of a command is printed too, it has the command's other tables with it.
+		if !suits(a) || slices.ContainsFunc(all, func(other ask) bool { return other.command == a.command+" --plane" && suits(other) }) {
 			continue
 		}
 		more, err := a.part(&o.options, r)

@@ -49,7 +49,7 @@ func TestVenueIsAnEdit(t *testing.T) {
 	for _, line := range []string{
 		"sheet", "sheet --format json --rpm 3000:7000:2000", "sheet --units imperial --trim capped --rpm 5000", "air", "air --format csv", "geometry", "restrictor",
 		"compressor --format csv", "turbine", "boost", "boost --format markdown --rpm 4000:6000:1000", "boost --format json", "boost --allowed --rpm 4000:6000:2000",
-		"boost --as-target --trim open --rpm 4000:6000:2000", "boost --by-gear --by-pedal --rpm 4000:6000:2000", "wastegate --format json", "manifold --trim open",
+		"boost --as-target --trim open --rpm 4000:6000:2000", "boost --by-gear --by-pedal --rpm 4000:6000:2000", "wastegate --format json --plane", "manifold --trim open",
 		"fuel --plane --rpm 3000:7000:2000 --pressure 1:2:1 --format csv", "spark --rpm 3000:7000:2000 --pressure 1:2:1", "check", "check --format json --trim capped",
 	} {
 		command := strings.Fields(line)

@@ -8,6 +8,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/numeric"
 	"bellmouth/internal/wastegate"
 )
 
@@ -52,7 +53,7 @@ func heldByActuator(o *boost.Outcome) bool {
 }
 
 // unheld returns what finds the outcome that the engine would have without its actuator, where this is what holds the boost or why there is no
-// solution: asked of it is what it lacks for that. Other outcomes stay. It serves any number of goroutines.
+// solution: asked of it is what the outcome was asked for. Other outcomes stay. It serves any number of goroutines.
 func (r *Run) unheld() func(o *boost.Outcome) *boost.Outcome {
 	free := sync.OnceValue(func() *airpath.Engine {
 		s := r.Engine.Setup
@@ -71,10 +72,11 @@ func (r *Run) unheld() func(o *boost.Outcome) *boost.Outcome {
 		if e == nil {
 			return o
 		}
-		other := boost.FullLoad(e, r.Trim.Boost.Target)(e.NewSolver(), o.Speed, airpath.Near{})
+		other := boost.FullLoad(e, numeric.Constant(o.TargetBoost))(e.NewSolver(), o.Speed, airpath.Near{})
 		if other.Err != nil {
 			return o
 		}
+		other.TargetHeld = o.TargetHeld
 		return &other
 	}
 }

@@ -87,6 +87,7 @@ type Target struct {
 	Gear      int               // from 1; 0 of a pedal position
 	Pedal     float64           // 0 to 1; 0 of a gear
 	GearCap   wastegate.GearCap // of a gear
+	RoadSpeed float64           // in a gear, m/s
 	Pressure  float64           // in the manifold, Pa absolute
 	Held      bool              // it is the lowest of the torques computed, below which the throttle has to go
 	TargetErr error             // why it is not known
@@ -110,6 +111,7 @@ type Gear struct {
 	Ratio      float64 // of the gear
 	Overall    float64 // with the final drive
 	GripTorque float64 // N m
+	RoadSpeed  float64 // at the limiter, m/s
 }
 
 // Gears returns the gears of the run's driveline, and the greatest thrust of the driven wheels, N. The trim has to have a car and gears.
@@ -119,7 +121,7 @@ func (r *Run) Gears() (gears []Gear, thrust float64, err error) {
 		return nil, 0, fmt.Errorf("trim %q: car: %w", r.Trim.Name, err)
 	}
 	for i, overall := range line.Ratios() {
-		gears = append(gears, Gear{i + 1, line.Gears[i], overall, car.EngineTorque(thrust, overall)})
+		gears = append(gears, Gear{i + 1, line.Gears[i], overall, car.EngineTorque(thrust, overall), car.RoadSpeed(r.Trim.Engine.Limiter, overall)})
 	}
 	return gears, thrust, nil
 }
@@ -139,7 +141,7 @@ func (t *Targets) GearTargets() ([]*Target, error) {
 			}
 		}
 		for gear := range ratios {
-			p := &Target{PartLoad: o, Gear: gear + 1, TargetErr: o.TorqueErr}
+			p := &Target{PartLoad: o, Gear: gear + 1, RoadSpeed: trim.Car.RoadSpeed(o.Speed, ratios[gear]), TargetErr: o.TorqueErr}
 			if o.TorqueErr == nil {
 				p.GearCap = caps[gear]
 				p.Pressure, p.Held = caps[gear].Pressure, caps[gear].Held && caps[gear].Torque < o.Torque.FullLoad()

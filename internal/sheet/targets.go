@@ -59,6 +59,7 @@ func (t *Targets) Ratings() (table.Table, error) {
 		table.Counts("gear", "gear", func(g run.Gear) int { return g.Number }),
 		table.Number("gear_ratio", "ratio", units.Number, func(g run.Gear) float64 { return g.Ratio }).WithDigits(2),
 		table.Number("overall_ratio", "overall", units.Number, func(g run.Gear) float64 { return g.Overall }).WithDigits(2),
+		table.Number("limiter_road_speed_m_s", "at limiter", units.RoadSpeed, func(g run.Gear) float64 { return g.RoadSpeed }),
 		table.Number("grip_torque_nm", "grip", units.Torque, func(g run.Gear) float64 { return g.GripTorque }).WithDigits(0),
 	}
 	if limit := t.run.Trim.Driveline.TorqueLimit; limit > 0 {
@@ -125,10 +126,12 @@ func (t *Targets) ByGear() (table.Table, error) {
 	if err != nil {
 		return table.Table{}, err
 	}
+	duties, err := t.dutyByGear(targets)
+	if err != nil {
+		return table.Table{}, err
+	}
 	venue := t.run.Trim.Venue.Pressure
-	out := table.Plane("boost by gear", targets,
-		targetSpeed(),
-		table.Counts("gear", "gear", func(p *run.Target) int { return p.Gear }),
+	fields := []table.Field[*run.Target]{
 		targetKnown.Cells("gear_boost_pa", "boost", units.GaugePressure, func(p *run.Target) table.Cell {
 			c := table.Num(p.Pressure - venue)
 			if p.Throttled() {
@@ -136,6 +139,11 @@ func (t *Targets) ByGear() (table.Table, error) {
 			}
 			return c
 		}),
+	}
+	fields = append(fields, duties...)
+	fields = append(fields,
+		table.Number("road_speed_m_s", "road speed", units.RoadSpeed, func(p *run.Target) float64 { return p.RoadSpeed }),
+		targetKnown.Cells("gear_throttled", "throttled", units.Number, func(p *run.Target) table.Cell { return table.YesNo(p.Throttled()) }).InDetail(),
 		targetKnown.Number("torque_cap_nm", "torque", units.Torque, func(p *run.Target) float64 { return p.GearCap.Torque }).WithDigits(0).InDetail(),
 		targetKnown.Cells("capped_by", "limited by", units.Number, func(p *run.Target) table.Cell {
 			if p.Cap() == wastegate.NoCap {
@@ -145,6 +153,7 @@ func (t *Targets) ByGear() (table.Table, error) {
 		}).InDetail(),
 		targetKnown.Number("gear_manifold_pressure_pa", "MAP", units.Pressure, func(p *run.Target) float64 { return p.Pressure }).InDetail(),
 	)
+	out := table.Plane("boost by gear", targets, targetSpeed(), table.Counts("gear", "gear", func(p *run.Target) int { return p.Gear }), fields...)
 	out.Trim = t.run.Trim.Name
 	out.Notes = t.doubts()
 	return out, nil

@@ -290,7 +290,7 @@ func wastegateEntries() []formula.Entry {
 			Range:   "0 to 1; no friction, steady exhaust pressure, its full push on the valve at any lift",
 		},
 		{
-			Key: "closing_duty", Title: "duty",
+			Key: "closing_duty", Title: "duty", Also: []string{"closing duty"},
 			Meaning: "Share of the time that the closing port's valve has current. Beside an opening valve it is 1 less that one's duty. " +
 				pushNotKnown,
 			Formula: "D from (po − pa) Ao − (pc(D) − pa) Ac = F0 + k L l ∓ (p3 − p4) Av/L",

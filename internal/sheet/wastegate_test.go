@@ -44,17 +44,25 @@ func TestTablesOfRandomBoostControls(t *testing.T) {
 	}
 	for n := range engines {
 		g := gateOf(t, []string{"open", "capped"}[n%2], spectest.RandomBoostControl(rng))
-		doc := table.Document{Command: "wastegate", Tables: gateTables(g)}
+		doc := table.Document{Command: "wastegate", Tables: gateTables(t, g)}
 		require.NoError(t, doc.Check(), "%d", n)
 	}
 }
 
 // gateTables returns all tables of a gate.
-func gateTables(g *Gate) []table.Table {
+func gateTables(t *testing.T, g *Gate) []table.Table {
 	if !g.HasActuator() {
 		return []table.Table{g.Valve()}
 	}
-	return []table.Table{g.Control(), g.Range(), g.Valve(), g.Sizing()}
+	tables := []table.Table{g.Control(), g.Range(), g.Valve(), g.Sizing()}
+	if g.Driven() {
+		d, err := g.DutyRange()
+		require.NoError(t, err)
+		p, err := d.Over([]float64{0.3e5, 1e5, 3e5})
+		require.NoError(t, err)
+		tables = append(tables, d.Table(), p.Table())
+	}
+	return tables
 }
 
 // Tables are sound whatever the boost control is made of, and where points have no solution.
@@ -70,7 +78,7 @@ func TestGateTables(t *testing.T) {
 	}
 	for name, change := range all {
 		for _, trim := range []string{"open", "capped"} {
-			doc := table.Document{Command: "wastegate", Tables: gateTables(gateOf(t, trim, change))}
+			doc := table.Document{Command: "wastegate", Tables: gateTables(t, gateOf(t, trim, change))}
 			assert.NoError(t, doc.Check(), "%s, %s", name, trim)
 		}
 	}
@@ -79,7 +87,7 @@ func TestGateTables(t *testing.T) {
 		r.Outcomes[i].Err = &airpath.PointError{Speed: r.Outcomes[i].Speed, Stage: "turbine", Reason: "no expansion ratio drives the compressor"}
 		g, err := r.Gate()
 		require.NoError(t, err)
-		doc := table.Document{Command: "wastegate", Tables: gateTables(g)}
+		doc := table.Document{Command: "wastegate", Tables: gateTables(t, g)}
 		assert.NoError(t, doc.Check())
 	}
 }

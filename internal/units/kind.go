@@ -45,6 +45,7 @@ const (
 	Duration                          // of a run, s
 	SmallPower                        // of an electrical part, W
 	HighVoltage                       // of a spark, V
+	RoadSpeed                         // of a car, m/s
 )
 
 // A kindInfo is all that is known of a kind: what to call it, its units with the SI one among them, which of them a

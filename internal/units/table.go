@@ -66,6 +66,8 @@ var (
 	volumeFlowUnits = []unit{over(60e6, "cm3/min", "cc/min", "mL/min", "ml/min"), over(3600e3, "L/h", "l/h"),
 		over(60e3, "L/min", "l/min"), over(1e3, "L/s", "l/s"), over(1e6, "cm3/s", "cc/s"), over(3600, "m3/h"),
 		by(1, "m3/s"), ratio(foot*foot*foot, 60, "CFM", "cfm", "ft3/min")}
+	velocityUnits = []unit{by(1, "m/s"), over(3.6, "km/h"), ratio(mile, 3600, "mph"), ratio(1852, 3600, "knot", "knots"),
+		by(foot, "ft/s"), ratio(foot, 60, "ft/min")}
 	powerUnits   = []unit{by(1e3, "kW"), by(1, "W"), by(horsepower, "hp"), by(metricHorse, "PS")}
 	voltageUnits = []unit{by(1, "V"), over(1e3, "mV"), by(1e3, "kV")}
 )
@@ -101,10 +103,10 @@ var kinds = [...]kindInfo{
 	Speed: {noun: "a speed of rotation", suffix: "_rpm",
 		units: []unit{ratio(math.Pi, 30, "rpm", "rev/min"), by(1, "rad/s"), by(2*math.Pi, "Hz", "rev/s")},
 		show:  [3]shown{{"rpm", 0}, {"rpm", 0}, {"rad/s", 2}}},
-	Velocity: {noun: "a velocity", suffix: "_m_s",
-		units: []unit{by(1, "m/s"), over(3.6, "km/h"), ratio(mile, 3600, "mph"), ratio(1852, 3600, "knot", "knots"),
-			by(foot, "ft/s"), ratio(foot, 60, "ft/min")},
+	Velocity: {noun: "a velocity", suffix: "_m_s", units: velocityUnits,
 		show: [3]shown{{"m/s", 1}, {"ft/s", 1}, {"m/s", 2}}},
+	RoadSpeed: {noun: "a velocity", suffix: "_m_s", units: velocityUnits,
+		show: [3]shown{{"km/h", 0}, {"mph", 0}, {"m/s", 2}}},
 	Acceleration: {noun: "an acceleration", suffix: "_m_s2",
 		units: []unit{by(1, "m/s2"), by(standardGravity, "g"), by(foot, "ft/s2")},
 		show:  [3]shown{{"g", 2}, {"g", 2}, {"m/s2", 2}}},

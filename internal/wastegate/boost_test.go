@@ -120,7 +120,7 @@ func TestRangeOfBoost(t *testing.T) {
 		require.NoError(t, err)
 		assert.Less(t, lowest.Boost, highest.Boost, name)
 		assert.GreaterOrEqual(t, lowest.Boost, spring.Boost-0.01, "%s: no valve puts more than the source into the opening port", name)
-		shut, open := y.ends()
+		shut, open := y.Ends()
 		at, err := y.BoostAt(shut, synthetic, span)
 		require.NoError(t, err)
 		assert.Equal(t, highest, at, name)
@@ -235,7 +235,7 @@ func TestUnstableBalance(t *testing.T) {
 
 func TestBoostPerDuty(t *testing.T) {
 	for name, y := range systems() {
-		shut, open := y.ends()
+		shut, open := y.Ends()
 		sign := shut - open // towards shut the boost rises
 		r, err := y.BoostAt(0.5, synthetic, span)
 		require.NoError(t, err)

@@ -46,8 +46,8 @@ func (y System) Validate() error {
 // Driven reports whether a pulsed valve feeds one of the ports.
 func (y System) Driven() bool { return y.Opening != nil || y.Closing != nil }
 
-// ends returns the duties at which the port force is least and greatest.
-func (y *System) ends() (shut, open float64) {
+// Ends returns the duties at which the port force is least and greatest: that which shuts the valve hardest, and that which opens it furthest.
+func (y *System) Ends() (shut, open float64) {
 	if y.Opening != nil && y.Opening.rises() || y.Opening == nil && y.Closing != nil && !y.Closing.rises() {
 		return 0, 1
 	}
@@ -98,7 +98,7 @@ type extremes struct {
 func (y *System) extremes(s *State) (extremes, error) {
 	var e extremes
 	var err error
-	e.shut, e.open = y.ends()
+	e.shut, e.open = y.Ends()
 	if e.least, err = y.portForce(s, e.shut); err != nil {
 		return e, err
 	}

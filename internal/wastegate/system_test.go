@@ -101,7 +101,7 @@ func TestHoldBalancesForces(t *testing.T) {
 func TestDutyIsMonotoneInLift(t *testing.T) {
 	for name, y := range systems() {
 		p := Point{state(), 0}
-		shut, open := y.ends()
+		shut, open := y.Ends()
 		before := shut
 		for i := 1; i <= 100; i++ {
 			p.Lift = float64(i) * 0.1 * mm

@@ -140,6 +140,13 @@ func (c Car) EngineTorque(thrust, ratio float64) float64 {
 	return thrust * c.RollingRadius / (ratio * c.DrivelineEfficiency)
 }
 
+// RoadSpeed returns the road speed v, m/s, at an engine speed ω, rad/s, in a gear of overall ratio i.
+//
+//	v = ω r/i
+//
+// Source: kinematics of a rolling wheel. No slip: under full thrust the wheels turn some per cent faster than the road goes by.
+func (c Car) RoadSpeed(speed, ratio float64) float64 { return speed * c.RollingRadius / ratio }
+
 // A Cap is what caps the torque in a gear.
 type Cap int
 

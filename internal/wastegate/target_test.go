@@ -6,6 +6,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"bellmouth/internal/refdata"
+	"bellmouth/internal/units"
 )
 
 func table(t *testing.T) TorqueTable {
@@ -159,6 +162,20 @@ func TestGearCapsByHand(t *testing.T) {
 	assert.InDelta(t, 60e3, caps[0].Pressure, 1e-6)
 	assert.Equal(t, NoCap, caps[1].Cap)
 	assert.InDelta(t, 290e3, caps[1].Pressure, 1e-6)
+}
+
+// testdata/reference/gearing.csv holds road speeds by the kinematics of a rolling wheel, in three units.
+func TestRoadSpeed(t *testing.T) {
+	const printed = 1e-9 // twelve digits are printed
+	for _, row := range refdata.Read(t, "gearing.csv") {
+		v := Car{RollingRadius: row.F(t, "rolling_radius_m")}.RoadSpeed(row.F(t, "rpm")*math.Pi/30, row.F(t, "overall_ratio"))
+		assert.InEpsilon(t, row.F(t, "speed_m_s"), v, printed)
+		for unit, column := range map[string]string{"km/h": "speed_km_h", "mph": "speed_mph"} {
+			shown, err := units.Parse(row[column]+" "+unit, units.RoadSpeed)
+			require.NoError(t, err)
+			assert.InEpsilon(t, shown, v, printed, unit)
+		}
+	}
 }
 
 func TestCarRefuses(t *testing.T) {
