@@ -98,7 +98,7 @@ func (p *DutyPlane) Table() table.Table {
 	fields = append(fields,
 		dutySolved.Cells("boost_held_by", "held by", units.Number, func(c *run.DutyCell) table.Cell { return table.Text(c.HeldByName()) }).InDetail(),
 		dutySolved.Number("boost_pa", "boost", units.GaugePressure, (*run.DutyCell).Comes).InDetail(),
-		dutyHeld.Number("wastegate_lift_m", "lift", units.Length, func(c *run.DutyCell) float64 { return c.Lift() }).WithDigits(1).InDetail(),
+		dutyHeld.Number("wastegate_lift_m", "wastegate lift", units.Length, func(c *run.DutyCell) float64 { return c.Lift() }).WithDigits(1).InDetail(),
 		holding("opening_port_pressure_pa", "opening port", units.Pressure, func(h *wastegate.Holding) float64 { return h.OpeningPressure }),
 	)
 	if p.gate.run.Trim.Control.Actuator.ClosingArea > 0 {
@@ -141,7 +141,7 @@ func (d *DutyRange) Table() table.Table {
 	}
 	fields := []table.Field[*run.SpeedRange]{
 		table.Number("rpm", "speed", units.Speed, func(s *run.SpeedRange) float64 { return s.Most.Own.Speed }),
-		lowest.Number("lowest_boost_pa", "lowest", units.GaugePressure, func(s *run.SpeedRange) float64 { return s.Lowest.Lowest.Boost }),
+		lowest.Number("lowest_boost_pa", "lowest boost", units.GaugePressure, func(s *run.SpeedRange) float64 { return s.Lowest.Lowest.Boost }),
 		lowest.Cells("lowest_boost_by", "held by", units.Number, func(s *run.SpeedRange) table.Cell { return table.Text(lowestBy(s)) }),
 		most(dutySolved.Number("most_boost_pa", "highest", units.GaugePressure, (*run.DutyCell).Comes)),
 		most(dutySolved.Cells("most_boost_by", "ended by", units.Number, func(c *run.DutyCell) table.Cell {
