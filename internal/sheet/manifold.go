@@ -221,7 +221,7 @@ func (r *Run) ManifoldAir() (table.Table, error) {
 	groups := [][]table.Field[row]{
 		{
 			speedField(0),
-			figure("manifold_pressure_pa", "MAP", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure }),
+			manifoldPressure,
 			manifoldTemperature,
 			figure("air_flow_kg_s", "air", units.MassFlow, func(p *airpath.Point) float64 { return p.AirFlow }).WithDigits(0),
 		},

@@ -353,7 +353,7 @@ func pointsEntries() []formula.Entry {
 			Range: "1000 to 10000 rpm for the default",
 		},
 		{
-			Key: "peak_angle_deg", Title: "peak at", Also: []string{"peak pressure at"},
+			Key: "peak_angle_deg", Title: "peak at",
 			Meaning: "Crank angle of the peak pressure after firing top dead centre.",
 			Formula: "θ at max p",
 			Source:  "as peak_pressure_pa", Range: oneZone,

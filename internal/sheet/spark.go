@@ -63,10 +63,8 @@ func (s *Spark) FullLoad() table.Table {
 	fields := []table.Field[sparkRow]{
 		plain(speedField(airpath.NoteBurnHeld | airpath.NoteDelayHeld | airpath.NoteKnockUnmet | airpath.NotePeakPressureUnmet |
 			airpath.NoteLambdaFar | airpath.NoteFlame | airpath.NoteAngleLongest)),
-		plain(figure("manifold_pressure_pa", "MAP", units.Pressure, func(p *airpath.Point) float64 { return p.ManifoldPressure })),
-		plain(detailIf(!s.Forced(), cells("boost_pa", "boost", units.GaugePressure, func(o row, _ *airpath.Point) table.Cell {
-			return table.Num(o.Boost(s.Trim.Venue.Pressure))
-		}))),
+		plain(manifoldPressure),
+		plain(detailIf(!s.Forced(), boostReached)),
 		plain(figure("torque_nm", "torque", units.Torque, func(p *airpath.Point) float64 { return p.Torque }).WithDigits(0)),
 		plain(cells("spark_advance_deg", "spark", units.Angle, func(_ row, p *airpath.Point) table.Cell {
 			c := table.Num(-p.SparkAngle)
@@ -92,7 +90,7 @@ func (s *Spark) FullLoad() table.Table {
 		}).WithDigits(1),
 		plain(figure("octane_index", "octane index", units.Number, func(p *airpath.Point) float64 { return p.KnockOctane }).WithDigits(1)),
 		plain(peakPressure),
-		plain(figure("peak_angle_deg", "peak pressure at", units.Angle, func(p *airpath.Point) float64 { return p.PeakAngle }).InDetail()),
+		plain(figure("peak_angle_deg", "peak at", units.Angle, func(p *airpath.Point) float64 { return p.PeakAngle }).InDetail()),
 		plain(exhaustTemperature),
 		plain(figure("charge_temperature_k", "charge", units.Temperature, func(p *airpath.Point) float64 { return p.ChargeTemperature }).InDetail()),
 	}

@@ -153,7 +153,7 @@ func (p *SparkPlane) BurnPlanes() table.Table {
 		atBest("best_octane_margin", spareAtBest, p.MarginAtBest).WithDigits(1).InDetail(),
 		number("peak_pressure_pa", "peak pressure", units.Pressure, func(p *airpath.Point) float64 { return p.PeakPressure }).WithDigits(0),
 		number("turbine_inlet_temperature_k", "EGT", units.Temperature, func(p *airpath.Point) float64 { return p.TurbineInletTemperature }),
-		number("peak_angle_deg", "peak pressure at", units.Angle, func(p *airpath.Point) float64 { return p.PeakAngle }).InDetail(),
+		number("peak_angle_deg", "peak at", units.Angle, func(p *airpath.Point) float64 { return p.PeakAngle }).InDetail(),
 		number("knock_integral", "knock integral", units.Number, func(p *airpath.Point) float64 { return p.KnockIntegral }).WithDigits(2).InDetail(),
 		planeCell("octane_margin", "octane to spare", units.Number, func(c run.SparkPoint) table.Cell {
 			m, err := p.OctaneMargin(&c.Point)
