@@ -52,7 +52,7 @@ func AllowedBoost(a *check.Allowance) table.Table {
 	)
 	t.Trim = r.Trim.Name
 	t.Notes = []string{"The highest boost at which every limit of the spec holds, steady, and what sets it; the turbine where it gives no more. Limits that the spec does not state are not kept. " +
-		"A weak battery and the spark's voltage are not counted here: the checks judge them at the boost asked for."}
+		"A weak battery and the spark's voltage are not counted here: the checks judge them at the boost asked for." + eachShaft(r.Trim, "")}
 	return t
 }
 

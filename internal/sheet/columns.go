@@ -68,7 +68,7 @@ func columnsEntries() []formula.Entry {
 	return []formula.Entry{
 		{
 			Key: "shaft_rpm", Title: "shaft",
-			Meaning: "Speed of the turbocharger's shaft.",
+			Meaning: "Speed of the turbocharger's shaft; of each where there are several.",
 			Formula: "N = Nc √(T1/Tref)",
 			Source:  "Dixon & Hall, Fluid Mechanics and Thermodynamics of Turbomachinery, ch. 1 and 2; Heywood, Internal Combustion Engine Fundamentals, section 6.8", Range: "as the corrected speed",
 		},

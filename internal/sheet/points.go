@@ -48,7 +48,7 @@ func (r *Run) Points() table.Table {
 	)...)
 	if forced {
 		t.Notes = []string{"Limited by: what governs the boost first, then what else binds. Knock or cylinder pressure behind the target hold the burn late instead. " +
-			"Boost counts from the venue's pressure."}
+			"Boost counts from the venue's pressure." + eachShaft(r.Trim, "air")}
 	} else {
 		t.Notes = []string{"Manifold pressure counts from the venue's. Knock behind the atmosphere holds the burn late."}
 	}
@@ -180,7 +180,7 @@ func (r *Run) Shut() (t table.Table, ok bool) {
 	)
 	t.Trim = r.Trim.Name
 	t.Notes = []string{"The wastegate held shut on the choked restrictor, which is what a boost target above the reachable boost does: the same air, sucked at harder, hotter, with the shaft faster. " +
-		"Lower the target to the boost that is reached."}
+		"Lower the target to the boost that is reached." + eachShaft(r.Trim, "")}
 	return t, true
 }
 

@@ -58,7 +58,9 @@ func (r *Run) Restrictor() (table.Table, error) {
 		ceiling.Number("ceiling_lambda", "  and lambda", units.Number, func(*Run) float64 { return at.Point.Lambda }).WithDigits(2),
 		ceiling.Number("ceiling_rpm", "  as the engine has at", units.Speed, func(*Run) float64 { return at.Speed }),
 	}
-	if several == 1 { // what holds for all holds for the one
+	if several > 1 {
+		fields[1].Title = "bore of each"
+	} else { // what holds for all holds for the one
 		fields = slices.DeleteFunc(fields, func(f table.Field[*Run]) bool {
 			return f.Key == "restrictor_count" || f.Key == "one_max_flow_kg_s" || f.Key == "one_power_ceiling_w"
 		})
@@ -94,7 +96,8 @@ func (r *Run) ChokeBoost() table.Table {
 		figure("power_w", "power", units.Power, func(p *airpath.Point) float64 { return p.Power }),
 	)
 	if r.Forced() {
-		t.Notes = []string{"The boost at which the restrictor chokes: all the boost there is, whatever the spec's target. The other limits of the spec hold."}
+		t.Notes = []string{"The boost at which the restrictor chokes: all the boost there is, whatever the spec's target. The other limits of the spec hold." +
+			allThroats(r.Trim, "Air, torque and power are those with the air")}
 	} else {
 		t.Columns[1].Title, t.Columns[3].Title = "choke, manifold", "manifold"
 		t.Notes = []string{"Manifold pressure above the venue's: negative here."}
@@ -117,7 +120,7 @@ func (r *Run) RestrictorLoss() (table.Table, error) {
 		table.Number("throat_mach", "Mach in the throat", units.Number, func(s float64) float64 { return th.ThroatMach(s * th.MaxFlow) }).WithDigits(2),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{"Below choke, with the pressure before it that the filter leaves at choke."}
+	t.Notes = []string{"Below choke, with the pressure before it that the filter leaves at choke." + allThroats(r.Trim, "Air is that")}
 	return t, nil
 }
 

@@ -81,6 +81,7 @@ func (r *Run) Turbine() table.Table {
 		},
 	)...)
 	text := "Gas: the exhaust's mass flow. p3 and the exhaust temperature before the turbine, p4 behind it, pm in the manifold, all absolute."
+	text += allTurbines(r.Trim, "Gas, turbine power and what passes the wastegate are those")
 	if gate {
 		text += fmt.Sprintf(" The gate's lift is that of one valve, of %s at most.", units.Format(r.Trim.Wastegate.Lift, units.Length, units.Metric))
 	}
