@@ -27,12 +27,14 @@ func bellmouth(args ...string) (status int, out, errs string) {
 // printed is the JSON contract as a script sees it.
 type printed struct {
 	Schema, Command, Spec string
-	Tables                []struct {
-		Name, Trim, Venue string
-		Rows              []map[string]any
-		Notes             []string
-	}
-	Warnings, Cautions []string
+	Tables                []printedTable
+	Warnings, Cautions    []string
+}
+
+type printedTable struct {
+	Name, Trim, Venue string
+	Rows              []map[string]any
+	Notes             []string
 }
 
 func decode(t *testing.T, args ...string) printed {

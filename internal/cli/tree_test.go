@@ -42,7 +42,7 @@ func uses() (all []use) {
 		c.Flags().VisitAll(func(f *pflag.Flag) {
 			// --as-target is no table but a line of YAML, and has tests of its own.
 			if f.Value.Type() == "bool" && ofOutput.Flags().Lookup(f.Name) == nil && f.Name != "help" && f.Name != "as-target" {
-				all = append(all, use{plain.name + " --" + f.Name, plain.speeds, f.Name == "plane" || f.Name == "full"})
+				all = append(all, use{plain.name + " --" + f.Name, plain.speeds, has("pressure") && (f.Name == "plane" || f.Name == "full")})
 			}
 		})
 	}

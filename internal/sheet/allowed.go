@@ -55,6 +55,7 @@ func AllowedBoost(a *check.Allowance) table.Table {
 		"Limits that the spec does not state are not kept.",
 		"A weak battery and the coil voltage are not counted here: check judges them at the target.",
 	}
+	t.Notes = append(t.Notes, eachShaft(r.Trim, "")...)
 	return t
 }
 

@@ -76,7 +76,7 @@ func columnsEntries() []formula.Entry {
 	return []formula.Entry{
 		{
 			Key: "shaft_rpm", Title: "shaft",
-			Meaning: "Speed of the turbocharger's shaft.",
+			Meaning: "Speed of the turbocharger's shaft; of each where there are several.",
 			Formula: "N = Nc √(T1/Tref)",
 			Source:  turboSimilarity, Range: "as the corrected speed",
 		},

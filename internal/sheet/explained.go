@@ -26,8 +26,8 @@ func Explained() []formula.Entry {
 	for _, e := range slices.Concat(
 		pageEntries(), headEntries(), sparkplaneEntries(), manifoldEntries(), wastegateEntries(), wastegateRangeEntries(), spreadEntries(),
 		pointsEntries(), fuelEntries(), fillingEntries(), allowedEntries(), engineEntries(), coilEntries(), turboEntries(), sagEntries(),
-		energyEntries(), sparkEntries(), stagingEntries(), columnsEntries(), targetsEntries(), gearsEntries(), dutyplaneEntries(), restrictorEntries(), checksEntries(), feedEntries(),
-		termEntries(),
+		energyEntries(), sparkEntries(), stagingEntries(), columnsEntries(), targetsEntries(), restrictorEntries(), checksEntries(), feedEntries(),
+		gearsEntries(), dutyplaneEntries(), severalEntries(), termEntries(),
 	) {
 		if e.Title == "" {
 			also[e.Key] = append(also[e.Key], e.Also...)

@@ -163,7 +163,7 @@ func (r *Run) intoTheCar() (table.Table, error) {
 	add(!forced, bmep, consumption)
 	t := table.Of("into the car", settings, fields...)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{carNote(in != nil, driven)}
+	t.Notes = append([]string{carNote(in != nil, driven)}, eachShaft(r.Trim, "")...)
 	return t, nil
 }
 

@@ -18,7 +18,7 @@ const allNotes = ^(frictionNotes | airpath.NoteOctaneHeld | airpath.NoteOctaneHo
 // Points returns the operating points over engine speed: what is asked for, what is reached, and what it takes.
 func (r *Run) Points() table.Table {
 	forced := r.Forced()
-	return r.overSpeed("operating points", join(
+	t := r.overSpeed("operating points", join(
 		[]table.Field[row]{speedField(allNotes)},
 		when(forced, targetBoost),
 		[]table.Field[row]{
@@ -46,6 +46,8 @@ func (r *Run) Points() table.Table {
 			peakPressure, ca50, knockIntegral.InDetail(),
 		},
 	)...)
+	t.Notes = eachShaft(r.Trim, "air")
+	return t
 }
 
 // targetBoost is the boost target.
@@ -167,6 +169,7 @@ func (r *Run) Closed() (t table.Table, ok bool) {
 	t.Trim = r.Trim.Name
 	t.Notes = []string{"Lower the target to the boost that is reached. A target above it keeps the wastegate closed on the choked restrictor, " +
 		"which brings no more air, only more heat and a faster shaft."}
+	t.Notes = append(t.Notes, eachShaft(r.Trim, "")...)
 	return t, true
 }
 

@@ -60,7 +60,9 @@ func (r *Run) Restrictor() (table.Table, error) {
 		ceiling.Number("ceiling_lambda", "  and lambda", units.Number, func(*Run) float64 { return at.Point.Lambda }).WithDigits(2),
 		ceiling.Number("ceiling_rpm", "  as the engine has at", units.Speed, func(*Run) float64 { return at.Speed }),
 	}
-	if several == 1 { // what holds for all holds for the one
+	if several > 1 {
+		fields[1].Title = "bore of each"
+	} else { // what holds for all holds for the one
 		fields = slices.DeleteFunc(fields, func(f table.Field[*Run]) bool {
 			return f.Key == "restrictor_count" || f.Key == "one_max_flow_kg_s" || f.Key == "one_power_ceiling_w"
 		})
@@ -116,6 +118,7 @@ func (r *Run) ChokeBoost() (t table.Table, ok bool) {
 	if forced {
 		t.Notes = []string{"A target above the choke boost brings no more air."}
 	}
+	t.Notes = append(t.Notes, allThroats(r.Trim, "Air, torque and power are those with the air")...)
 	return t, true
 }
 
@@ -133,7 +136,7 @@ func (r *Run) RestrictorLoss() (table.Table, error) {
 		table.Number("restrictor_loss_pa", "pressure lost", units.PressureDifference, func(s float64) float64 { return th.Loss(s * th.MaxFlow) }).WithDigits(3),
 		table.Number("throat_mach", "Mach in the throat", units.Number, func(s float64) float64 { return th.ThroatMach(s * th.MaxFlow) }).WithDigits(2),
 	)
-	t.Trim = r.Trim.Name
+	t.Trim, t.Notes = r.Trim.Name, allThroats(r.Trim, "Air is that")
 	return t, nil
 }
 

@@ -88,6 +88,7 @@ func (r *Run) Turbine() table.Table {
 	if gate {
 		t.Notes = []string{fmt.Sprintf("Wide open the wastegate lifts %s.", units.Format(r.Trim.Wastegate.Lift, units.Length, units.Metric))}
 	}
+	t.Notes = append(t.Notes, allTurbines(r.Trim, "Exhaust flow, turbine power and wastegate flow are those")...)
 	return t
 }
 
