@@ -100,7 +100,7 @@ func columnsEntries() []formula.Entry {
 			Range:   "between the lowest and highest speed line and their ends; outside, continued and marked",
 		},
 		{
-			Key: "manifold_temperature_k", Title: "IAT", Also: []string{"manifold"},
+			Key: "manifold_temperature_k", Title: "IAT",
 			Meaning: "Intake air temperature: that of the charge in the inlet manifold.",
 			Formula: "T2 − ε (T2 − Tc) after a cooler, else T2",
 			Source:  "Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, §11.4", Range: full,
@@ -112,7 +112,7 @@ func columnsEntries() []formula.Entry {
 			Source:  solved1e6, Range: full,
 		},
 		{
-			Key: "turbine_inlet_temperature_k", Title: "EGT", Also: []string{"exhaust"},
+			Key: "turbine_inlet_temperature_k", Title: "EGT",
 			Meaning: "Exhaust gas temperature before the turbine. Without a turbine, that in the collector.",
 			Formula: "energy of the charge less work, wall heat and the heat of port and primary",
 			Source:  "energy balance; fuel that finds no oxygen does not burn; pipes by exhaust_heat_w",
@@ -182,7 +182,7 @@ func columnsEntries() []formula.Entry {
 			Source:  "Heywood, Internal Combustion Engine Fundamentals (1988), eq. 2.22", Range: "where the engine gives power",
 		},
 		{
-			Key: "peak_pressure_pa", Title: "peak pressure", Also: []string{"peak"},
+			Key: "peak_pressure_pa", Title: "peak pressure",
 			Meaning: "Highest pressure in the cylinder, absolute, of the mean cycle; single cycles go higher.",
 			Formula: "max p(θ)",
 			Source: "energy equation dU = −p dV − dQ, Wiebe burning, Woschni heat transfer, " +
@@ -197,7 +197,7 @@ func columnsEntries() []formula.Entry {
 			Source:  solved1e6, Range: "up to the latest CA50 of the spec",
 		},
 		{
-			Key: "knock_integral", Title: "knock integral", Also: []string{"knock"},
+			Key: "knock_integral", Title: "knock integral",
 			Meaning: "Livengood–Wu integral of the mean cycle's end gas up to 90 % burned. " +
 				"At 1 the mean cycle's end gas ignites itself; that of the fastest cycles does so earlier.",
 			Formula: "∫dt/τ, τ = 17.68 ms (ON/100)^3.402 p^−1.7 exp(3800/T), p in atm, ON the octane index, × factors of mixture and residual gas",

@@ -230,13 +230,13 @@ func pointsEntries() []formula.Entry {
 			Formula: "the spec's table over speed, monotone cubic", Source: given, Range: "within the table; held at its ends, with a note",
 		},
 		{
-			Key: "boost_pa", Title: "boost", Also: []string{"most boost", "manifold"},
+			Key: "boost_pa", Title: "boost", Also: []string{"most boost"},
 			Meaning: "Manifold pressure that is reached, above the venue's. Without a compressor it is below 0.",
 			Formula: "pm − p(venue)",
 			Source:  solved1e6, Range: full,
 		},
 		{
-			Key: "manifold_pressure_pa", Title: "MAP", Also: []string{"manifold pressure", "manifold"},
+			Key: "manifold_pressure_pa", Title: "MAP",
 			Meaning: "Manifold absolute pressure.",
 			Formula: "pm = p2 − cooler loss, where the engine swallows what the compressor gives",
 			Source:  solved1e6, Range: full,
