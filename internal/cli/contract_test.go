@@ -52,7 +52,7 @@ func TestOperatingPointKeys(t *testing.T) {
 		turbine_inlet_temperature_k wastegate_fraction imep_pa fmep_pa pmep_pa bmep_pa torque_nm power_w bsfc_kg_j peak_pressure_pa
 		ca50_deg knock_integral limit limits`)
 	p := decode(t, "boost", hillclimb, "--units", "imperial") // units must not matter
-	assert.Equal(t, "bellmouth/1", p.Schema)
+	assert.Equal(t, "bellmouth/2", p.Schema)
 	assert.Equal(t, "boost", p.Command)
 	assert.Equal(t, hillclimb, p.Spec)
 	assert.NotEmpty(t, p.Cautions)

@@ -10,7 +10,7 @@ import (
 )
 
 // Schema names the form of the JSON output. It changes when a script written for the form would misread the new one.
-const Schema = "bellmouth/1"
+const Schema = "bellmouth/2"
 
 // JSON writes the document as one JSON object: the contract for scripts.
 //

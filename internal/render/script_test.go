@@ -21,7 +21,7 @@ func TestJSON(t *testing.T) {
 	var b bytes.Buffer
 	require.NoError(t, render.JSON(&b, document()))
 	assert.Equal(t, `{
-  "schema": "bellmouth/1",
+  "schema": "bellmouth/2",
   "command": "boost",
   "spec": "hill|climb.yaml",
   "tables": [
