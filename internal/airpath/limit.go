@@ -42,10 +42,11 @@ const (
 // A limitEntry is all that the solver knows of a limit. A bound is positive where the limit is kept, 0 where it binds and negative
 // where it is not kept, in its natural scale: a logarithm of a ratio, or a share. +Inf is no limit.
 type limitEntry struct {
-	name  string
-	side  side
-	bound func(e *Engine, t *trial, s *flowState) float64 // of the air path alone
-	cycle func(v *Solver) float64                         // of air path and cycle; nil for those above
+	name    string
+	meaning string // for people, one line
+	side    side
+	bound   func(e *Engine, t *trial, s *flowState) float64 // of the air path alone
+	cycle   func(v *Solver) float64                         // of air path and cycle; nil for those above
 
 	// relative limits count from where the way up has come nearest to keeping them: next to no boost every compressor is past the
 	// choke end of its map, and leaves it behind; where the map is never reached the boost ends where it comes nearest.
@@ -65,21 +66,25 @@ type limitEntry struct {
 
 // limits is the one place where a limit is made: its constant above, and its entry here.
 var limits = [limitCount]limitEntry{
-	Target: {name: "target", side: upper, cold: true, bound: targetBound},
-	Atmosphere: {name: "atmosphere", side: upper, cold: true, bound: func(e *Engine, _ *trial, s *flowState) float64 {
-		if e.Compressor != nil {
-			return math.Inf(1)
-		}
-		return numeric.Log(s.p1 / s.p2)
-	}},
-	Restrictor: {name: "restrictor", side: upper, cold: true, passage: true, unmet: NoteOverpulled, bound: func(e *Engine, _ *trial, s *flowState) float64 {
-		if e.Restrictor == nil {
-			return math.Inf(1)
-		}
-		return numeric.Log(s.p1 / (e.onset * s.p0))
-	}},
+	Target: {name: "target", meaning: "The boost target is reached, and the wastegate opens to keep it there.",
+		side: upper, cold: true, bound: targetBound},
+	Atmosphere: {name: "atmosphere", meaning: "A naturally aspirated engine has all the pressure that the air outside gives.",
+		side: upper, cold: true, bound: func(e *Engine, _ *trial, s *flowState) float64 {
+			if e.Compressor != nil {
+				return math.Inf(1)
+			}
+			return numeric.Log(s.p1 / s.p2)
+		}},
+	Restrictor: {name: "restrictor", meaning: "The throat of the inlet restrictor is choked: no suction behind it draws more air.",
+		side: upper, cold: true, passage: true, unmet: NoteOverpulled, bound: func(e *Engine, _ *trial, s *flowState) float64 {
+			if e.Restrictor == nil {
+				return math.Inf(1)
+			}
+			return numeric.Log(s.p1 / (e.onset * s.p0))
+		}},
 	Surge: {
-		name: "compressor surge", side: upper, cold: true,
+		name: "compressor surge", meaning: "More boost at this flow would pass the surge line of the compressor's map, or the margin kept from it.",
+		side: upper, cold: true,
 		bound: func(e *Engine, _ *trial, s *flowState) float64 {
 			if e.Compressor == nil {
 				return math.Inf(1)
@@ -88,7 +93,8 @@ var limits = [limitCount]limitEntry{
 		},
 	},
 	Choke: {
-		name: "compressor choke", side: upper, relative: true,
+		name: "compressor choke", meaning: "The compressor passes no more air: its flow is at the choke end of the map.",
+		side: upper, relative: true,
 		bound: func(e *Engine, _ *trial, s *flowState) float64 {
 			if e.Compressor == nil {
 				return math.Inf(1)
@@ -97,7 +103,8 @@ var limits = [limitCount]limitEntry{
 		},
 	},
 	ShaftSpeed: {
-		name: "shaft speed", side: upper, cold: true, unmet: NoteSpeedUnmet,
+		name: "shaft speed", meaning: "The turbocharger's shaft is at its speed limit, or at the top line of the map.",
+		side: upper, cold: true, unmet: NoteSpeedUnmet,
 		bound: func(e *Engine, _ *trial, s *flowState) float64 {
 			if e.Compressor == nil {
 				return math.Inf(1)
@@ -105,14 +112,16 @@ var limits = [limitCount]limitEntry{
 			return numeric.Log(e.speedLimit / s.shaft)
 		},
 	},
-	Spool: {name: "turbine", side: power, bound: func(e *Engine, _ *trial, s *flowState) float64 {
-		if e.Turbine == nil {
-			return math.Inf(1)
-		}
-		return s.wastegate / s.exhaustFlow
-	}},
+	Spool: {name: "turbine", meaning: "The turbine takes all the exhaust and gives what power there is: the turbocharger has not spooled further.",
+		side: power, bound: func(e *Engine, _ *trial, s *flowState) float64 {
+			if e.Turbine == nil {
+				return math.Inf(1)
+			}
+			return s.wastegate / s.exhaustFlow
+		}},
 	Creep: {
-		name: "wastegate creep", side: lower, stage: "wastegate",
+		name: "wastegate creep", meaning: "The wastegate is wide open and passes no more, so that the boost is not lower.",
+		side: lower, stage: "wastegate",
 		reason: "wide open it passes too little and the boost runs away, beyond what map and turbine are known for",
 		bound: func(e *Engine, _ *trial, s *flowState) float64 {
 			if e.Turbine == nil {
@@ -121,25 +130,32 @@ var limits = [limitCount]limitEntry{
 			return (s.wastegateMax - s.wastegate) / s.exhaustFlow
 		},
 	},
-	Injector: {name: "injector", side: upper, cold: true, unmet: NoteInjectorUnmet, bound: injectorBound},
-	Actuator: {name: "wastegate actuator", side: upper, bound: func(_ *Engine, _ *trial, s *flowState) float64 { return s.shutting }},
+	Injector: {name: "injector", meaning: "The injectors are at the duty allowed and give no more fuel.",
+		side: upper, cold: true, unmet: NoteInjectorUnmet, bound: injectorBound},
+	Actuator: {name: "wastegate actuator", meaning: "Spring and ports let the wastegate open further than the target needs, so that the boost is not higher.",
+		side: upper, bound: func(_ *Engine, _ *trial, s *flowState) float64 { return s.shutting }},
 	Spring: {
-		name: "wastegate spring", side: lower, stage: "wastegate actuator",
+		name: "wastegate spring", meaning: "The actuator's spring, or its stroke, opens the wastegate no further, so that the boost is not lower.",
+		side: lower, stage: "wastegate actuator",
 		reason: "it opens the wastegate too little and the boost runs away, beyond what map and turbine are known for",
 		bound:  func(_ *Engine, _ *trial, s *flowState) float64 { return s.opening },
 	},
-	Knock: {name: "knock", side: upper, unmet: NoteKnockUnmet, cycle: func(v *Solver) float64 {
-		return v.afterRetard(v.knockRoom())
-	}},
+	Knock: {name: "knock", meaning: "The burn is at the latest accepted and the knock integral at its limit: more boost would knock. Behind another limit, knock holds the burn late.",
+		side: upper, unmet: NoteKnockUnmet, cycle: func(v *Solver) float64 {
+			return v.afterRetard(v.knockRoom())
+		}},
 	CylinderPressure: {
-		name: "cylinder pressure", side: upper, unmet: NotePeakPressureUnmet,
+		name: "cylinder pressure", meaning: "The burn is at the latest accepted and the peak pressure at its limit. Behind another limit, the pressure holds the burn late.",
+		side: upper, unmet: NotePeakPressureUnmet,
 		cycle: func(v *Solver) float64 { return v.afterRetard(v.peakRoom()) },
 	},
 	GearboxTorque: {
-		name: "gearbox torque", side: upper, unmet: NoteTorqueUnmet,
+		name: "gearbox torque", meaning: "The engine gives the torque that the gearbox takes.",
+		side: upper, unmet: NoteTorqueUnmet,
 		cycle: (*Solver).torqueRoom,
 	},
-	Throttle: {name: "throttle", side: apart},
+	Throttle: {name: "throttle", meaning: "Part load: less is asked for than the wide-open wastegate leaves, or than the atmosphere gives.",
+		side: apart},
 }
 
 // chokeScatter is the share of the flow by which the choke end of a line is passed before it limits the boost: measured choke sides are
@@ -179,6 +195,18 @@ func (l Limit) String() string {
 	}
 	return limits[l].name
 }
+
+// AllLimits returns every limit there is, in the order in which they stand in lists.
+func AllLimits() []Limit {
+	all := make([]Limit, limitCount)
+	for l := range limitCount {
+		all[l] = l
+	}
+	return all
+}
+
+// Meaning returns what it means that the limit governs a point.
+func (l Limit) Meaning() string { return limits[l].meaning }
 
 // A LimitSet is a set of limits.
 type LimitSet uint

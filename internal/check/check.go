@@ -16,16 +16,27 @@ import (
 // A Verdict is what a check comes to.
 type Verdict int
 
-// The verdicts. A Note is a finding that breaks no limit.
+// The verdicts. A Note is a finding that breaks no limit; what is Waived would be a Note or a Fail, and the spec says why it may.
 const (
 	OK Verdict = iota
 	Note
+	Waived
 	Fail
 )
 
-// String returns the verdict as tables show it: "ok", "note", "FAIL".
+// String returns the verdict as tables show it: "ok", "note", "waived", "FAIL".
 func (v Verdict) String() string {
-	return [...]string{"ok", "note", "FAIL"}[v]
+	return [...]string{"ok", "note", "waived", "FAIL"}[v]
+}
+
+// Meaning returns what the verdict says.
+func (v Verdict) Meaning() string {
+	return [...]string{
+		"No limit is passed.",
+		"No limit is passed, and there is something to know. With check --strict it counts as failed.",
+		"The check failed or is noted, and the spec's section waivers gives a reason why it may.",
+		"A limit is passed. The exit status of check says so.",
+	}[v]
 }
 
 // A Finding is one limit judged over all operating points, at the speed where it is closest to being passed or furthest past.
@@ -40,7 +51,9 @@ type Finding struct {
 	Verdict Verdict
 	Remark  string // what to know beside the figures; may be empty
 
-	Do string // what to do about it, one sentence; empty where there is nothing to do
+	Do       string  // what to do about it, one sentence; empty where there is nothing to do
+	Cylinder int     // the one that it is about, from 1; 0 for the engine as a whole
+	later    float64 // how much later a burn would mend it, rad; 0 where none does
 }
 
 // Margin returns how far the value is on the good side of the limit, in the value's unit; negative past it.
@@ -237,7 +250,7 @@ func unsolved(in Input) []Finding {
 	var fs []Finding
 	for i := range in.Outcomes {
 		if o := &in.Outcomes[i]; o.Err != nil {
-			fs = append(fs, Finding{ID: "no-solution", What: NoSolution, Speed: o.Speed, Value: math.NaN(), Limit: math.NaN(), Verdict: Fail,
+			fs = append(fs, Finding{ID: noSolutionID, What: NoSolution, Speed: o.Speed, Value: math.NaN(), Limit: math.NaN(), Verdict: Fail,
 				Remark: o.Err.Error()})
 		}
 	}
@@ -303,17 +316,17 @@ func (in Input) boost() []Finding {
 		where := span(g.first, g.last)
 		switch {
 		case f.Value > f.Limit:
-			f.ID, f.What, f.Verdict, f.Floor = "boost-above-"+slug(l), "boost above the target: "+l.String(), Fail, false
+			f.ID, f.What, f.Verdict, f.Floor = abovePrefix+slug(l), "boost above the target: "+l.String(), Fail, false
 			f.Remark = where + ": the boost cannot be held down; it needs a larger wastegate or a larger turbine"
 			if l == airpath.Spring {
 				f.Remark = where + ": the actuator opens the wastegate no further; it needs a softer spring, a longer stroke, " +
 					"or a target no lower than the boost on the spring"
 			}
 		case passive(l):
-			f.ID, f.What = "boost-not-reached-"+slug(l), "boost target not reached: "+l.String()
+			f.ID, f.What = notReachedPrefix+slug(l), "boost target not reached: "+l.String()
 			f.Remark = where
 		default:
-			f.ID, f.What, f.Verdict = "boost-passes-"+slug(l), "boost target passes a limit: "+l.String(), Fail
+			f.ID, f.What, f.Verdict = passesPrefix+slug(l), "boost target passes a limit: "+l.String(), Fail
 			f.Remark = where + ": at the target the engine would pass this limit; lower the target to the value"
 		}
 		fs = append(fs, f)
@@ -353,12 +366,17 @@ func (in Input) tellLate(f *Finding) {
 
 // unmet are the remarks on a point that passes a limit because nothing is left to do about it.
 var unmet = [...]struct {
-	id   string
-	note airpath.Note
+	id             string
+	note           airpath.Note
+	against, mends string // for the list of checks
 }{
-	{"knock-unmet", airpath.NoteKnockUnmet}, {"cylinder-pressure-unmet", airpath.NotePeakPressureUnmet}, {"shaft-speed-unmet", airpath.NoteSpeedUnmet},
-	{"injector-duty-unmet", airpath.NoteInjectorUnmet}, {"gearbox-torque-unmet", airpath.NoteTorqueUnmet}, {"surge-unmet", airpath.NotePastSurge},
-	{"short-pulse-unmet", airpath.NoteShortPulse},
+	{"knock-unmet", airpath.NoteKnockUnmet, "engine.combustion.knock_limit", "use more octane, cool the charge or lower the compression"},
+	{"cylinder-pressure-unmet", airpath.NotePeakPressureUnmet, "limits.peak_cylinder_pressure", "lower the compression, or fit a larger wastegate or turbine"},
+	{"shaft-speed-unmet", airpath.NoteSpeedUnmet, "compressor.speed_limit, or the top line of the map", "fit a larger wastegate or turbine"},
+	{"injector-duty-unmet", airpath.NoteInjectorUnmet, "limits.injector_duty", "fit larger injectors or raise the rail pressure"},
+	{"gearbox-torque-unmet", airpath.NoteTorqueUnmet, "driveline.gearbox_torque_limit", "close the throttle further or fit a stronger gearbox"},
+	{"surge-unmet", airpath.NotePastSurge, "the compressor's map", "fit a smaller compressor or a larger turbine"},
+	{"short-pulse-unmet", airpath.NoteShortPulse, "injection.primary.shortest_pulse", "fit smaller primary injectors"},
 }
 
 // Unmet reports the limits that a point passes because nothing is left to do about it.

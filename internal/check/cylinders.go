@@ -31,7 +31,7 @@ func UnreadShares(doubt *run.UnreadSharesError) Finding {
 func Cylinders(r *run.Run, shares []float64, at func(o *boost.Outcome) run.Singles) ([]Finding, error) {
 	t := r.Trim
 	leanest := t.Manifold.Spread.Leanest
-	lean := worstCylinder{id: "leanest-cylinder", what: "leanest cylinder, one fuel for all"}
+	lean := worstCylinder{id: leanestCylinder, what: "leanest cylinder, one fuel for all"}
 	knock := worstCylinder{id: WorstCylinderKnock, what: "knock integral of the worst cylinder", limit: t.Engine.Combustion.KnockLimit}
 	peak := worstCylinder{id: FullestCylinderPressure, what: "pressure in the fullest cylinder", kind: units.Pressure, limit: t.Limits.PeakCylinderPressure}
 	var beyond []Finding // cylinders that the model does not know, the first speed of each
@@ -72,9 +72,9 @@ func Cylinders(r *run.Run, shares []float64, at func(o *boost.Outcome) run.Singl
 	fs = append(fs, beyond...)
 	for i := range fs {
 		if fs[i].ID == WorstCylinderKnock && fs[i].Verdict == Fail {
-			text, mends := laterBy(r, knock.at, shares)
+			text, by := laterBy(r, knock.at, shares)
 			fs[i].Remark += text
-			if mends { // the operating points' spark is that of an even manifold; a later one keeps the limit
+			if fs[i].later = by; by > 0 { // the operating points' spark is that of an even manifold; a later one keeps the limit
 				fs[i].Verdict = Note
 			}
 		}
@@ -86,7 +86,7 @@ func Cylinders(r *run.Run, shares []float64, at func(o *boost.Outcome) run.Singl
 func unjudged(fs []Finding, o *boost.Outcome, cylinder int, one *run.Single) []Finding {
 	f := Finding{
 		ID: fmt.Sprintf("cylinder-mixture-%d", cylinder+1), What: fmt.Sprintf("mixture of cylinder %d, one fuel for all", cylinder+1),
-		Speed: o.Speed, Value: one.Lambda, Limit: fuel.LowestLambda, Floor: true, Verdict: Fail,
+		Speed: o.Speed, Value: one.Lambda, Limit: fuel.LowestLambda, Floor: true, Verdict: Fail, Cylinder: cylinder + 1,
 		Remark: "there the model ends: knock and pressure of this cylinder are not judged",
 	}
 	var stuck *airpath.PointError
@@ -133,21 +133,22 @@ func (w *worstCylinder) finding(shares []float64) Finding {
 		than = "less"
 	}
 	return Finding{
-		ID: w.id, What: w.what, Speed: w.at.Speed, Kind: w.kind, Value: w.value, Limit: w.worstLimit,
+		ID: w.id, What: w.what, Speed: w.at.Speed, Kind: w.kind, Value: w.value, Limit: w.worstLimit, Cylinder: w.cylinder + 1,
 		Remark: fmt.Sprintf("cylinder %d, with %.1f %% %s air than the mean", w.cylinder+1, math.Abs(off)*100, than),
 	}.judged()
 }
 
-// laterBy says how much later the burn of all cylinders has to be for the worst of them to keep its limits with the fuel as it is, and
-// whether that CA50 is accepted.
-func laterBy(r *run.Run, o *boost.Outcome, shares []float64) (text string, mends bool) {
+// laterBy says how much later, rad, the burn of all cylinders has to be for the worst of them to keep its limits with the fuel as it is; by is 0
+// where no CA50 accepted does.
+func laterBy(r *run.Run, o *boost.Outcome, shares []float64) (text string, by float64) {
 	c, err := r.CylindersAt(&o.Point)
 	if err != nil || c.Past != nil {
-		return "", false
+		return "", 0
 	}
 	ca50, err := c.CA50For(shares)
 	if err != nil {
-		return ": " + err.Error(), false
+		return ": " + err.Error(), 0
 	}
-	return fmt.Sprintf(": a burn %.1f deg later in all cylinders, or in this one, keeps the limit", (ca50-o.Point.CA50)*180/math.Pi), true
+	by = ca50 - o.Point.CA50
+	return fmt.Sprintf(": a burn %.1f deg later in all cylinders, or in this one, keeps the limit", by*180/math.Pi), by
 }

@@ -34,8 +34,18 @@ func Over(r *run.Run) *Review {
 func At(r *run.Run) *Review { return &Review{Grid: r, Fine: r, at: judging(r)} }
 
 // Findings returns what there is to say of the run: of its operating points and of what holds the boost, feeds, fires and fills the engine, as far as
-// the spec has the parts.
+// the spec has the parts. Each says what to do about it, and what the spec waives is told as waived.
 func (v *Review) Findings() ([]Finding, error) {
+	fs, err := v.found()
+	if err != nil {
+		return nil, err
+	}
+	v.advise(fs)
+	waive(fs, v.Fine.Trim.Waivers)
+	return fs, nil
+}
+
+func (v *Review) found() ([]Finding, error) {
 	findings := Judge(InputOf(v.Fine))
 	gate, ok, err := v.gate()
 	if err != nil {

@@ -29,16 +29,6 @@ const (
 	statusInterrupted = 130 // by SIGINT or SIGTERM: as shells have it for the first
 )
 
-// A failedError reports checks that failed. The document that holds them has been written.
-type failedError struct{ count int }
-
-func (e *failedError) Error() string {
-	if e.count == 1 {
-		return "1 check failed"
-	}
-	return fmt.Sprintf("%d checks failed", e.count)
-}
-
 // An unsolvedError reports operating points without a solution. The document with all the others has been written.
 type unsolvedError struct{ points []error }
 

@@ -166,6 +166,7 @@ func TestEdges(t *testing.T) {
 					continue
 				}
 				assert.Empty(t, unexplained(doc), u.name)
+				assert.Empty(t, untold(doc), u.name)
 				// The same tables for a script.
 				var answer bytes.Buffer
 				require.NoError(t, render.JSON(&answer, doc), u.name)

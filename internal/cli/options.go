@@ -209,6 +209,9 @@ func (o *options) load(ctx context.Context, from streams) (*spec.Spec, []*spec.T
 			trims = append(trims, &t)
 		}
 	}
+	if err := waiversKnown(s.Path, trims); err != nil {
+		return nil, nil, err
+	}
 	return s, trims, nil
 }
 

@@ -73,6 +73,10 @@ func runSheet(ctx context.Context, s streams, o sheetOptions) error {
 	if err != nil {
 		return err
 	}
+	judged := make([]check.Judged, len(runs))
+	for i, r := range runs {
+		judged[i] = check.Judged{Findings: parts[i].findings, Waivers: r.Trim.Waivers}
+	}
 	if !o.full && slices.ContainsFunc(runs, func(r *sheet.Run) bool { return r.Forced() }) {
 		cautions[0] = cautionPage
 	}
@@ -101,6 +105,7 @@ func runSheet(ctx context.Context, s streams, o sheetOptions) error {
 		}
 		stamp(doc.Tables[from:], trims[0].VenueName)
 	}
+	doc.Warnings = append(doc.Warnings, check.Idle(judged)...)
 	if err := o.write(ctx, s, doc); err != nil {
 		return err
 	}
@@ -113,6 +118,7 @@ func (o *sheetOptions) sheetPart(sp *spec.Spec, r *sheet.Run) (p trimPart, err e
 	if err != nil {
 		return p, err
 	}
+	p.findings = findings
 	if failed := check.Failed(findings); len(failed) > 0 {
 		p.warnings = append(p.warnings, fmt.Sprintf("%s: %s failed: %s", called(r.Trim), plural(len(failed), "check"), strings.Join(failed, "; ")))
 	}

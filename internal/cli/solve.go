@@ -4,6 +4,7 @@ import (
 	"context"
 	"strings"
 
+	"bellmouth/internal/check"
 	"bellmouth/internal/pool"
 	"bellmouth/internal/sheet"
 	"bellmouth/internal/spec"
@@ -77,6 +78,7 @@ type trimPart struct {
 	tables   []table.Table
 	warnings []string
 	lost     []error // points that have no solution, besides those of the run
+	findings []check.Finding
 }
 
 // add appends tables that there are.

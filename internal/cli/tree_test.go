@@ -40,8 +40,8 @@ func uses() (all []use) {
 		plain := use{strings.TrimPrefix(c.CommandPath(), "bellmouth "), has("rpm"), has("pressure") && !has("plane") && !has("full")}
 		all = append(all, plain)
 		c.Flags().VisitAll(func(f *pflag.Flag) {
-			// --as-target is no table but a line of YAML, and has tests of its own.
-			if f.Value.Type() == "bool" && ofOutput.Flags().Lookup(f.Name) == nil && f.Name != "help" && f.Name != "as-target" {
+			// --as-target is no table but a line of YAML, and --strict prints the same tables; they have tests of their own.
+			if f.Value.Type() == "bool" && ofOutput.Flags().Lookup(f.Name) == nil && !slices.Contains([]string{"help", "as-target", "strict"}, f.Name) {
 				all = append(all, use{plain.name + " --" + f.Name, plain.speeds, has("pressure") && (f.Name == "plane" || f.Name == "full")})
 			}
 		})

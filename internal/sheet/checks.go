@@ -15,7 +15,7 @@ func (r *Run) Judge() ([]check.Finding, error) { return r.Review().Findings() }
 // Checks returns the findings on the run as a table, the failed ones first.
 func (r *Run) Checks(findings []check.Finding) table.Table {
 	sorted := make([]check.Finding, 0, len(findings))
-	for _, v := range []check.Verdict{check.Fail, check.Note, check.OK} {
+	for _, v := range []check.Verdict{check.Fail, check.Waived, check.Note, check.OK} {
 		for _, f := range findings {
 			if f.Verdict == v {
 				sorted = append(sorted, f)
@@ -38,6 +38,8 @@ func (r *Run) Checks(findings []check.Finding) table.Table {
 		table.Cells("value", "value", units.Number, func(f check.Finding) table.Cell { return quantity(f, f.Value, f.Kind) }),
 		table.Cells("limit_value", "limit", units.Number, func(f check.Finding) table.Cell { return quantity(f, f.Limit, f.Kind) }),
 		table.Cells("margin", "margin", units.Number, func(f check.Finding) table.Cell { return quantity(f, f.Margin(), difference(f.Kind)) }),
+		table.Words("check_id", "id", func(f check.Finding) string { return f.ID }).InDetail(),
+		table.Words("do", "what to do", func(f check.Finding) string { return f.Do }).InDetail(),
 		table.Cells("unit", "unit", units.Number, func(f check.Finding) table.Cell { return table.UnitOf(f.Kind) }).InDetail(),
 	)
 	t.Trim = r.Trim.Name
@@ -66,7 +68,7 @@ func tone(v check.Verdict) table.Tone {
 	switch v {
 	case check.Fail:
 		return table.Failed
-	case check.Note:
+	case check.Note, check.Waived:
 		return table.Caution
 	}
 	return table.Plain
@@ -88,13 +90,18 @@ func checksEntries() []formula.Entry {
 	return []formula.Entry{
 		{
 			Key: "verdict", Title: "verdict",
-			Meaning: "ok; note for a finding that passes no limit; FAIL for a limit passed.",
-			Formula: "margin < 0, beyond 1e-4 of the limit, fails", Source: ours, Range: computed,
+			Meaning: "ok; note for a finding that passes no limit; waived for one that the spec's waivers let be; FAIL for a limit passed. Of a trim: FAIL where a check failed, else ok.",
+			Formula: "margin < 0, beyond 1e-4 of the limit, fails; with check --strict a note fails the trim", Source: ours, Range: computed,
 		},
 		{
 			Key: "check", Title: "what",
 			Meaning: "The limit that is judged.",
 			Formula: "see the rows", Source: ours, Range: always,
+		},
+		{
+			Key: "check_id", Title: "id",
+			Meaning: "Name of the check for scripts and for waivers, the same in every release.",
+			Formula: "see explain for the list", Source: ours, Range: always,
 		},
 		{
 			Key: "worst_rpm", Title: "worst at",

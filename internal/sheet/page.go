@@ -69,14 +69,17 @@ func (r *Run) pageHead(name string, findings []check.Finding) table.Table {
 // verdictOf says what the checks come to.
 func verdictOf(findings []check.Finding) table.Cell {
 	failed := check.Failed(findings)
-	if len(failed) == 0 {
-		return table.Text(fmt.Sprintf("ok: no check of %d fails", len(findings)))
-	}
-	text := fmt.Sprintf("FAIL: %d checks of %d", len(failed), len(findings))
-	if len(failed) == 1 {
+	text, tone := fmt.Sprintf("FAIL: %d checks of %d", len(failed), len(findings)), table.Failed
+	switch len(failed) {
+	case 0:
+		text, tone = fmt.Sprintf("ok: no check of %d fails", len(findings)), table.Plain
+	case 1:
 		text = fmt.Sprintf("FAIL: 1 check of %d", len(findings))
 	}
-	return table.Text(text).Toned(table.Failed)
+	if waived := check.Count(findings, true).Waived; len(waived) > 0 {
+		text += fmt.Sprintf(", %d waived", len(waived))
+	}
+	return table.Text(text).Toned(tone)
 }
 
 // toDo returns what the findings ask for, worst first; ok is false where they ask for nothing.

@@ -1,0 +1,35 @@
+package check
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"bellmouth/internal/units"
+)
+
+// TestDo: the figures that are worked out for a sentence, by hand.
+func TestDo(t *testing.T) {
+	const perRPM = math.Pi / 30
+	for want, got := range map[string]string{
+		// 9000 rpm · 23.0/24.6 = 8414.6 rpm, rounded down to what a limiter is set to.
+		"Lower engine.limiter from 9000 rpm to 8410 rpm: the pistons reach 24.6 of 23.0 m/s.": doPiston(nil,
+			&Finding{Speed: 9000 * perRPM, Kind: units.Velocity, Value: 24.6, Limit: 23}),
+		// 1.10/0.92 = 1.1957
+		"Fit pumps or a line that give 20 % more at 7000 rpm: their margin is -8.0 %, and 10 % are wanted.": doPump(nil,
+			&Finding{Speed: 7000 * perRPM, Kind: units.Fraction, Value: -0.08}),
+		// 0.95/0.92 = 1.0326, rounded up
+		"Give cylinder 3 3.3 % more fuel at 1500 rpm: its lambda is 0.95 of 0.92.": doLeanest(nil, &Finding{Speed: 1500 * perRPM, Value: 0.95, Limit: 0.92, Cylinder: 3}),
+		// 0.026 rad = 1.49 deg
+		"Retard cylinder 2 by 1.5 deg at 3400 rpm, or all of them: its knock integral is 0.86 of 0.85.": doWorstKnock(nil,
+			&Finding{Speed: 3400 * perRPM, Value: 0.86, Limit: 0.85, Cylinder: 2, later: 0.026}),
+		"Fit a tank that holds 2.0 L more: the stage or lap takes 5.0 L, and 3.0 L can be used.": doTank(nil, &Finding{Kind: units.TankVolume, Value: 3e-3, Limit: 5e-3}),
+		"Lower the target from 1.55 bar gauge to 1.30 bar gauge at 3385 rpm: compressor surge forbids more.": doPasses(nil,
+			&Finding{ID: "boost-passes-compressor-surge", Speed: 3385 * perRPM, Kind: units.GaugePressure, Value: 1.3e5, Limit: 1.55e5}),
+	} {
+		assert.Equal(t, want, got)
+	}
+	assert.Equal(t, "178300 of 148000 rpm", ofLimit(&Finding{Kind: units.Speed, Value: 178345 * perRPM, Limit: 148000 * perRPM}))
+	assert.Equal(t, "130 of 125 bar", ofLimit(&Finding{Kind: units.Pressure, Value: 130.2e5, Limit: 125e5}))
+}
