@@ -16,16 +16,16 @@ func newFuelCmd(s streams) *cobra.Command {
 		Short: "Fuel flow, injector pulses and staging, pumps and line, tank, weak battery",
 		Long: `fuel prints the fuel that each operating point takes, by mass and by volume, the pulses and
 duty of the injectors, how two sets share the fuel, and where to bring in the second set and
-why. Pulses hold the dead time. With --plane it adds pulses, duty and share of each set over
-engine speed and manifold pressure up to full load, for an engine control's tables.
+why. Pulses include the dead time. With --plane it adds pulses, duty and share of each set over
+engine speed and MAP up to full load, for an engine control's tables.
 
-Where the spec has them, it follows the fuel from the tank: what pumps, line, filter and
-regulator give at full load and what they lose, the worst speed named; litres a minute, litres
-a stage or lap, and how long the tank lasts; what a battery that sags from 14 V to 11 V does to
-pumps, dead time and duty, and what breaks first; what warmer fuel changes.
+Where the spec has them, it follows the fuel from the tank. It tells what pumps, line, filter
+and regulator give at full load and what they lose, litres a minute, litres a stage or lap, how
+long the tank lasts, and what warmer fuel changes. Where a limit is passed as the battery sags
+from 14 V to 11 V, it tells which, at what voltage, and what pumps, dead time and duty do.
 
-Pump flows in L/h, injector flows in cm3/min, pressures in bar: the rail's above the venue's,
-the manifold's absolute. Pulses in ms, duty in %.`,
+Pump flows are in L/h, injector flows in cm3/min, pulses in ms, duty in %. The rail pressure is
+in bar above the venue's pressure, MAP in bar absolute.`,
 		Example: "  bellmouth fuel examples/hillclimb.yaml --trim open --rpm 3000:7500:500\n" +
 			"  bellmouth fuel examples/hillclimb.yaml --trim open --plane --format csv --grid",
 		Args: specArg,
@@ -36,7 +36,7 @@ the manifold's absolute. Pulses in ms, duty in %.`,
 		},
 	}
 	o.planeFlags(cmd)
-	cmd.Flags().BoolVar(&o.plane, "plane", false, "add the injectors over speed and manifold pressure;\n--pressure asks for it too")
+	cmd.Flags().BoolVar(&o.plane, "plane", false, "add the injectors over speed and MAP;\n--pressure asks for it too")
 	return cmd
 }
 

@@ -14,8 +14,8 @@ func newRestrictorCmd(s streams) *cobra.Command {
 		Use:   "restrictor SPEC",
 		Short: "Air, power ceiling and choke boost of the inlet restrictor",
 		Long: `restrictor prints the most air that the throat passes in the venue's air, the power that this
-air can make, the boost at which the engine chokes it at each speed, and the pressure that it
-costs below choke.`,
+air can make, the boost at which the engine chokes it at each speed, where it does, and the
+pressure that it costs below choke.`,
 		Example: "  bellmouth restrictor examples/hillclimb.yaml",
 		Args:    specArg,
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -55,7 +55,7 @@ func (p *Piece) Effectiveness() float64 { return -numeric.Expm1(-p.NTU) }
 type Result struct {
 	Port, Primary     Piece   // of one cylinder
 	Heat              float64 // of all cylinders, W
-	OutletTemperature float64 // behind the primary, by cp as given, K
+	OutletTemperature float64 // after the primary, by cp as given, K
 	Notes             Note
 }
 

@@ -129,7 +129,7 @@ func (c ChenFlynn) Validate() error {
 //	FMEP = A + B pmax + C Sp
 //
 // pmax is the peak cylinder pressure, Pa; Sp the mean piston speed, m/s.
-// Source: Chen and Flynn, SAE 650733 (1965), a compression-ignition single. A spark-ignition engine wants its own
+// Source: Chen and Flynn, SAE 650733 (1965), a compression-ignition single. A spark-ignition engine needs its own
 // coefficients, or a factor.
 func (c ChenFlynn) MeanEffectivePressure(peakPressure, meanPistonSpeed float64) float64 {
 	return c.Constant + c.PeakPressure*peakPressure + c.PistonSpeed*meanPistonSpeed

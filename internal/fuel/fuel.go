@@ -223,7 +223,7 @@ func (f Fuel) anchored() Fuel {
 // K tells where an engine lies between the two octane tests. It falls as the charge gets cooler for its pressure: near 0.5
 // in old aspirated engines, about zero and below under boost with a charge cooler. Source: Kalghatgi, SAE 2001-01-3584, from
 // memory. The delay correlations were fitted to primary reference fuels, for which RON and MON are the same. An engine with
-// a hot charge wants an Octane of its own.
+// a hot charge needs an Octane of its own.
 func (f Fuel) KnockOctane() float64 {
 	if f.Octane != 0 {
 		return f.Octane
@@ -360,7 +360,8 @@ const alcoholRatio = 0.3
 // Volumes add (no excess volume). Heating value, latent heat and heat capacities are means by mass, the formula the mean by
 // moles. Octane numbers: among hydrocarbons by volume, which is exact for primary reference fuels by definition; alcohols
 // against the hydrocarbon part by moles, after Anderson et al., Energy & Fuels 24 (2010) 6576. A measured number is better:
-// see Override. With a part that has no octane number the blend has none. Fractions that are not positive or do not add up to 1 within 1e-6, and no parts, are errors.
+// see Override. With a part that has no octane number the blend has none. Fractions that are not positive or do not add up to 1
+// within 1e-6, and no parts, are errors.
 func Blend(parts []Part) (Fuel, error) {
 	var sum float64
 	for _, p := range parts {

@@ -47,7 +47,8 @@ func LiquidNames() []string {
 //
 // isooctane, n-heptane, toluene, ethanol, methanol, nitromethane, methane and hydrogen are pure substances from published data,
 // the last two of them gases. ron95, ron98 and ron102 are generic petrols of that octane number with typical figures, e10 and
-// e85 generic petrol with 10 % and 85 % ethanol by volume: common practice, no source. A delivery differs; Override takes its own figures. An unknown name is an *UnknownError.
+// e85 generic petrol with 10 % and 85 % ethanol by volume: common practice, no source. A delivery differs;
+// Override takes its own figures. An unknown name is an *UnknownError.
 func Named(name string) (Fuel, error) {
 	for k := range components {
 		if components[k].name == name {

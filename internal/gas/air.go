@@ -46,7 +46,8 @@ func (a Air) Notes() []string {
 		notes = append(notes, fmt.Sprintf("air density: the equation is stated for 600 hPa to 1100 hPa and is continued to %.0f hPa", a.Pressure/100))
 	}
 	if t := a.Temperature - 273.15; !(t >= 15 && t <= 27) {
-		notes = append(notes, fmt.Sprintf("air density: the equation is stated for 15 °C to 27 °C and is continued to %.0f °C; within 0.06 %% of another published formulation from -5 °C to 35 °C", t))
+		notes = append(notes, fmt.Sprintf("air density: the equation is stated for 15 °C to 27 °C and is continued to %.0f °C; "+
+			"within 0.06 %% of that of the ASHRAE Handbook (2017) from -5 °C to 35 °C", t))
 	}
 	return notes
 }

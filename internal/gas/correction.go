@@ -96,7 +96,8 @@ func (a Air) dryPressure() float64 {
 func conditionNote(standard string, pd, pLow, pHigh, t, tLow, tHigh float64) string {
 	switch {
 	case !(pd >= pLow && pd <= pHigh):
-		return fmt.Sprintf("%s: dry pressure %.1f kPa is outside %.0f kPa to %.0f kPa, beyond which the correction is not trusted", standard, pd/1000, pLow/1000, pHigh/1000)
+		return fmt.Sprintf("%s: dry pressure %.1f kPa is outside %.0f kPa to %.0f kPa, "+
+			"beyond which the correction is not trusted", standard, pd/1000, pLow/1000, pHigh/1000)
 	case !(t >= tLow && t <= tHigh):
 		return fmt.Sprintf("%s: air at %.1f °C is outside %.0f °C to %.0f °C, beyond which the correction is not trusted", standard, t, tLow, tHigh)
 	}

@@ -12,7 +12,7 @@ import (
 // de Saint-Venant and Wantzel (1839).
 
 // FlowFunction returns ψ = ṁ √(R T0) / (Cd A p0), dimensionless, of the flow through an area from the total state p0, T0 to
-// the static pressure p behind it.
+// the static pressure p after it.
 //
 //	ψ = √(2γ/(γ−1) (r^(2/γ) − r^((γ+1)/γ))),  r = p/p0
 //

@@ -58,8 +58,8 @@ func (s *Staging) Validate() error {
 type Mode int
 
 const (
-	NoFuel        Mode = iota // no fuel wanted
-	BelowShortest             // less fuel wanted than the primary set's shortest pulse gives: it gives more than wanted
+	NoFuel        Mode = iota // no fuel needed
+	BelowShortest             // less fuel needed than the primary set's shortest pulse gives, which gives more
 	PrimaryOnly               // primary set alone
 	Blending                  // secondary set coming in
 	Both                      // both sets, each with its full share
@@ -96,16 +96,16 @@ type Split struct {
 	Mode               Mode
 	Primary, Secondary Delivery
 	SecondaryShare     float64 // of the fuel given
-	Surplus            float64 // fuel given beyond that wanted, kg; only BelowShortest
+	Surplus            float64 // fuel given beyond that needed, kg; only BelowShortest
 }
 
-// Split returns how the sets share the fuel that one cylinder wants in a cycle, kg.
+// Split returns how the sets share the fuel that one cylinder needs in a cycle, kg.
 //
 //	pulse = fuel/ṁ + dead time,  duty = pulse N/(4π)
 //	share = ṁs/(ṁp + ṁs) · min(1, (D − StartDuty)/Blend), D the duty the primary would need alone, from StartDuty on
 //
-// The two sets' fuel adds up to the fuel wanted, but for less than the primary's shortest pulse gives: then that pulse is
-// given and Surplus tells by how much it is too much. The secondary set's fuel never falls with more fuel wanted; it
+// The two sets' fuel adds up to the fuel needed, but for less than the primary's shortest pulse gives: then that pulse is
+// given and Surplus tells by how much it is too much. The secondary set's fuel never falls with more fuel needed; it
 // steps once, from none to its shortest pulse, at StartDuty, or later when the primary would fall below its own
 // shortest pulse by it. A duty above 1 is returned as it is and cannot be delivered: compare with a limit.
 // Source: the trade's practice with two sets, no published source; the balance of fuel is exact.

@@ -11,7 +11,7 @@ type Wish struct {
 	Conditions  []Conditions // where the second set may come in: the corners of the speed and pressure range
 	PulseMargin float64      // by which both sets' pulses exceed their shortest, as a part of it, 0 or more
 	DutyCeiling float64      // highest duty of the primary set until the second has its full share, above 0 to 1
-	Blend       float64      // widest band wanted, 0 or more
+	Blend       float64      // widest band wished, 0 or more
 }
 
 // A Reason is what decides where the second set can come in at the earliest.
@@ -64,7 +64,7 @@ func (e *StartError) Error() string {
 //
 // The highest speed decides as a rule: pulses are a larger part of a short cycle. The total fuel has no step whatever the
 // start, since Split shares it exactly; what the start settles is that neither set is asked for a pulse it cannot
-// meter. While it blends in the second set may rest at its shortest pulse, without the margin; with no blend it
+// meter. While it blends in the second set may stay at its shortest pulse, without the margin; with no blend it
 // has the margin from its first pulse on. Any later start up to Latest does as well, with less blend. The staging's own
 // StartDuty and Blend are not used. Source: the trade's practice, no published source; the bounds follow from Split.
 // No start below the ceiling is a *StartError.

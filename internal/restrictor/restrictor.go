@@ -1,5 +1,5 @@
 // Package restrictor computes what an inlet restrictor lets through: the flow at which it chokes, and the pressure left
-// behind it below that.
+// after it below that.
 package restrictor
 
 import (
@@ -10,7 +10,7 @@ import (
 	"bellmouth/internal/numeric"
 )
 
-// A Restrictor is a round throat with a diffuser behind it, or several equal ones side by side, that all the engine's air passes.
+// A Restrictor is a round throat with a diffuser after it, or several equal ones side by side, that all the engine's air passes.
 type Restrictor struct {
 	Bore      float64 // throat diameter d, m
 	Count     int     // n, equal throats side by side, each with its share of the air; 0 is one
@@ -78,7 +78,7 @@ func (r Restrictor) Area() float64 { return math.Pi / 4 * r.Bore * r.Bore }
 // is safe for any number of goroutines.
 type Choke struct {
 	MaxFlow   float64 // at which the throats choke, all together, kg/s
-	Onset     float64 // pressure behind the restrictor when the throat has just choked, Pa absolute
+	Onset     float64 // pressure after the restrictor when the throat has just choked, Pa absolute
 	Discharge Discharge
 	pressure  float64 // p0, Pa
 	recovery  float64
@@ -117,12 +117,12 @@ func (r Restrictor) At(up Upstream) (Choke, error) {
 	}, nil
 }
 
-// OutletPressure returns the pressure behind the restrictor p1, Pa absolute, at a mass flow, kg/s.
+// OutletPressure returns the pressure after the restrictor p1, Pa absolute, at a mass flow, kg/s.
 //
 //	p1 = pt + r (p0 − pt),  ψ(pt/p0, γ) = m √(R T0)/(n Cd A p0)
 //
 // From choke on it is the pressure at the onset of choke: no more flows, and how far the pressure falls then is for what
-// sucks behind it. Compare the flow with MaxFlow. It falls with flow; at no flow or backwards it is p0; NaN gives NaN.
+// sucks after it. Compare the flow with MaxFlow. It falls with flow; at no flow or backwards it is p0; NaN gives NaN.
 // Source: de Saint-Venant and Wantzel for the throat, as in NACA Report 1135 (1953); the recovery is a definition.
 func (c *Choke) OutletPressure(flow float64) float64 {
 	ratio := c.throatRatio(flow)
@@ -160,7 +160,7 @@ func (c *Choke) throatRatio(flow float64) float64 {
 	return ratio
 }
 
-// MaxFlow returns the mass flow ṁ, kg/s, at which the throats choke, all together. No suction behind them draws more.
+// MaxFlow returns the mass flow ṁ, kg/s, at which the throats choke, all together. No suction after them draws more.
 //
 //	ṁ = n Cd A p0/√(R T0) √γ (2/(γ+1))^((γ+1)/(2(γ−1)))
 //
@@ -170,7 +170,7 @@ func (r Restrictor) MaxFlow(up Upstream) (float64, error) {
 	return c.MaxFlow, err
 }
 
-// OnsetPressure returns the pressure behind the restrictor when the throat has just choked, Pa absolute.
+// OnsetPressure returns the pressure after the restrictor when the throat has just choked, Pa absolute.
 //
 //	p1 = pt + r (p0 − pt),  pt = p0 (2/(γ+1))^(γ/(γ−1))
 func (r Restrictor) OnsetPressure(up Upstream) (float64, error) {
@@ -178,7 +178,7 @@ func (r Restrictor) OnsetPressure(up Upstream) (float64, error) {
 	return c.Onset, err
 }
 
-// OutletPressure returns the pressure behind the restrictor p1, Pa absolute, at a mass flow, kg/s; see
+// OutletPressure returns the pressure after the restrictor p1, Pa absolute, at a mass flow, kg/s; see
 // Choke.OutletPressure. A flow below 0 or above MaxFlow is an error.
 func (r Restrictor) OutletPressure(up Upstream, flow float64) (float64, error) {
 	c, err := r.checked(up, flow)

@@ -22,7 +22,8 @@ func Geometry(trim *spec.Trim, name string) table.Table {
 	fields := []table.Field[*spec.Engine]{
 		table.Number("displacement_m3", "displacement", units.Volume, func(e *spec.Engine) float64 { return c.Displacement() * float64(e.Cylinders) }),
 		table.Number("cylinder_displacement_m3", "  of one cylinder", units.Volume, func(*spec.Engine) float64 { return c.Displacement() }),
-		table.Number("clearance_volume_m3", "clearance volume of one cylinder", units.Volume, func(*spec.Engine) float64 { return c.ClearanceVolume() }).WithDigits(2),
+		table.Number("clearance_volume_m3", "clearance volume of one cylinder", units.Volume,
+			func(*spec.Engine) float64 { return c.ClearanceVolume() }).WithDigits(2),
 		table.Number("compression_ratio", "compression ratio", units.Number, func(*spec.Engine) float64 { return c.CompressionRatio }).WithDigits(2),
 	}
 	v := e.Valves
@@ -32,7 +33,8 @@ func Geometry(trim *spec.Trim, name string) table.Table {
 		}).WithDigits(2))
 	}
 	if e.Chamber != nil {
-		fields = append(fields, table.Number("head_volume_m3", "chamber in the head", units.Volume, func(e *spec.Engine) float64 { return e.Chamber.Head }).WithDigits(2))
+		fields = append(fields, table.Number("head_volume_m3", "chamber in the head", units.Volume,
+			func(e *spec.Engine) float64 { return e.Chamber.Head }).WithDigits(2))
 	}
 	fields = append(fields,
 		table.Number("rod_stroke_ratio", "rod over stroke", units.Number, func(*spec.Engine) float64 { return c.RodRatio() }).WithDigits(3),
@@ -41,7 +43,8 @@ func Geometry(trim *spec.Trim, name string) table.Table {
 	if v != nil {
 		fields = append(fields,
 			table.Number("inlet_curtain_area_m2", "inlet curtain area of one cylinder", units.Area, func(*spec.Engine) float64 { return v.InletCurtainArea() }),
-			table.Number("exhaust_curtain_area_m2", "exhaust curtain area of one cylinder", units.Area, func(*spec.Engine) float64 { return v.ExhaustCurtainArea() }),
+			table.Number("exhaust_curtain_area_m2", "exhaust curtain area of one cylinder", units.Area,
+				func(*spec.Engine) float64 { return v.ExhaustCurtainArea() }),
 		)
 	}
 	t := table.One("geometry", e, fields...)

@@ -47,10 +47,12 @@ func (r *Run) Supply() (t table.Table, ok bool) {
 		known.Number("rail_asked_pa", "rail target", units.GaugePressure, func(f run.Feed) float64 { return f.Asked }).InDetail(),
 	}
 	if len(sup.System.Lines) > 0 {
-		fields = append(fields, op("line_loss_pa", "line loss", units.PressureDifference, func(op *supply.Operation) float64 { return op.LineLoss }).WithDigits(3))
+		fields = append(fields, op("line_loss_pa", "line loss", units.PressureDifference,
+			func(op *supply.Operation) float64 { return op.LineLoss }).WithDigits(3))
 	}
 	if len(sup.System.Filters) > 0 {
-		fields = append(fields, op("filter_loss_pa", "filter loss", units.PressureDifference, func(op *supply.Operation) float64 { return op.FilterLoss }).WithDigits(3))
+		fields = append(fields, op("filter_loss_pa", "filter loss", units.PressureDifference,
+			func(op *supply.Operation) float64 { return op.FilterLoss }).WithDigits(3))
 	}
 	fields = append(fields,
 		op("pump_rise_pa", "pump pressure", units.PressureDifference, func(op *supply.Operation) float64 { return op.Rise }),
@@ -58,7 +60,8 @@ func (r *Run) Supply() (t table.Table, ok bool) {
 		op("return_flow_m3_s", "return flow", units.PumpFlow, func(op *supply.Operation) float64 { return op.ReturnFlow }),
 	)
 	if len(sup.System.Return) > 0 {
-		fields = append(fields, op("return_loss_pa", "return loss", units.PressureDifference, func(op *supply.Operation) float64 { return op.ReturnLoss }).InDetail())
+		fields = append(fields, op("return_loss_pa", "return loss", units.PressureDifference,
+			func(op *supply.Operation) float64 { return op.ReturnLoss }).InDetail())
 	}
 	fields = append(fields, known.Cells("pump_margin", "fuel pump margin", units.Fraction, func(f run.Feed) table.Cell {
 		return table.Num(f.Margin()).Toned(tone(check.PumpMargin(f.Margin())))
@@ -179,7 +182,8 @@ func (r *Run) FuelUse() table.Table {
 		)
 		if use != nil {
 			fields = append(fields,
-				known.Answer("tank_time_s", "  lasts as the stage or lap is driven", units.Duration, func(u run.Use) (float64, error) { return u.Tank.Time(u.Mean) }),
+				known.Answer("tank_time_s", "  lasts as the stage or lap is driven", units.Duration,
+					func(u run.Use) (float64, error) { return u.Tank.Time(u.Mean) }),
 				known.Answer("tank_runs", "  stages or laps", units.Number, func(u run.Use) (float64, error) {
 					n, err := u.Tank.Runs(u.Stage)
 					return float64(n), err

@@ -98,8 +98,10 @@ func FuelProperties(trim *spec.Trim) table.Table {
 		table.Number("stoichiometric_air_fuel_ratio", "AFR at lambda 1", units.Number, func(*spec.Fuel) float64 {
 			return g.StoichiometricAirFuelRatio(gas.DryAir())
 		}).WithDigits(2),
-		table.Number("lower_heating_value_j_kg", "lower heating value", units.SpecificEnergy, func(*spec.Fuel) float64 { return g.LowerHeatingValue }).WithDigits(2),
-		table.Number("mixture_energy_j_kg", "heat per kilogram of air at lambda 1", units.SpecificEnergy, func(*spec.Fuel) float64 { return g.MixtureEnergy() }).WithDigits(3),
+		table.Number("lower_heating_value_j_kg", "lower heating value", units.SpecificEnergy,
+			func(*spec.Fuel) float64 { return g.LowerHeatingValue }).WithDigits(2),
+		table.Number("mixture_energy_j_kg", "heat per kilogram of air at lambda 1", units.SpecificEnergy,
+			func(*spec.Fuel) float64 { return g.MixtureEnergy() }).WithDigits(3),
 		table.Number("latent_heat_j_kg", "latent heat", units.SpecificEnergy, func(*spec.Fuel) float64 { return g.LatentHeat }).WithDigits(3),
 		table.Cells("fuel_density_kg_m3", "density at the injector", units.Density, func(*spec.Fuel) table.Cell {
 			d, err := g.DensityAt(f.Temperature)
@@ -167,7 +169,8 @@ func InjectorSets(trim *spec.Trim) (t table.Table, ok bool) {
 		table.Counts("per_cylinder", "per cylinder", func(s set) int { return s.PerCylinder }),
 		table.Number("rated_flow_m3_s", "rated flow", units.VolumeFlow, func(s set) float64 { return s.Injector.RatedFlow }),
 		table.Number("rated_difference_pa", "rated pressure", units.PressureDifference, func(s set) float64 { return s.Injector.TestPressure }),
-		table.Number("injector_flow_kg_s", "flow here", units.MassFlow, func(s set) float64 { return s.Injector.MassFlow(in.RailPressure, density) }).WithDigits(2),
+		table.Number("injector_flow_kg_s", "flow here", units.MassFlow,
+			func(s set) float64 { return s.Injector.MassFlow(in.RailPressure, density) }).WithDigits(2),
 		table.Number("rail_difference_pa", overInjector, units.PressureDifference, func(set) float64 { return in.RailPressure }),
 		table.Cells("dead_time_s", "dead time", units.Time, func(s set) table.Cell {
 			dead, held := s.Injector.DeadTime.At(in.SupplyVoltage)

@@ -132,7 +132,8 @@ func (r *Run) RestrictorLoss() (table.Table, error) {
 	t := table.Of("restrictor loss", shares,
 		table.Number("throat_flow_fraction", "of choke flow", units.Fraction, func(s float64) float64 { return s }).WithDigits(0),
 		table.Number("air_flow_kg_s", "air", units.MassFlow, func(s float64) float64 { return s * th.MaxFlow }),
-		table.Number("restrictor_outlet_pressure_pa", "pressure after it", units.Pressure, func(s float64) float64 { return th.OutletPressure(s * th.MaxFlow) }).WithDigits(3),
+		table.Number("restrictor_outlet_pressure_pa", "pressure after it", units.Pressure,
+			func(s float64) float64 { return th.OutletPressure(s * th.MaxFlow) }).WithDigits(3),
 		table.Number("restrictor_loss_pa", "pressure lost", units.PressureDifference, func(s float64) float64 { return th.Loss(s * th.MaxFlow) }).WithDigits(3),
 		table.Number("throat_mach", "Mach in the throat", units.Number, func(s float64) float64 { return th.ThroatMach(s * th.MaxFlow) }).WithDigits(2),
 	)

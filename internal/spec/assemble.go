@@ -191,7 +191,7 @@ func (d *draft) assembleFuel(dec *decoder) {
 			}
 		}
 		if lacking != nil {
-			dec.fail(at, dec.given[at], "wants %s of the fuel beside it", strings.Join(lacking, ", "))
+			dec.fail(at, dec.given[at], "needs %s of the fuel beside it", strings.Join(lacking, ", "))
 			return
 		}
 		over.Name, over.Carbon, over.Hydrogen, over.Oxygen, over.Nitrogen = "formula", f.carbon, f.hydrogen, f.oxygen, f.nitrogen
@@ -496,7 +496,7 @@ func (d *draft) assembleInjection(dec *decoder) {
 	in.Staging.Primary = injector.Set{Injector: d.primary.Injector, PerCylinder: d.primary.perCylinder}
 	if dec.has("injection.secondary") {
 		if !dec.has("injection.staging") {
-			dec.fail("injection.secondary", dec.given["injection.secondary"], "wants the section staging beside it, which says when it comes in")
+			dec.fail("injection.secondary", dec.given["injection.secondary"], "needs the section staging beside it, which says when it comes in")
 			return
 		}
 		in.Staging.Secondary = injector.Set{Injector: d.secondary.Injector, PerCylinder: d.secondary.perCylinder}

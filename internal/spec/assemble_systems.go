@@ -179,7 +179,7 @@ func (d *draft) filters(dec *decoder, path string) []supply.Filter {
 	case dec.has("fuel"):
 		return nil // the fuel has its message
 	default:
-		dec.fail(path, dec.given[path], "wants tested_with, the fuel of the measurement, in a spec without the section fuel")
+		dec.fail(path, dec.given[path], "needs tested_with, the fuel of the measurement, in a spec without the section fuel")
 		return nil
 	}
 	liquid, err := supply.LiquidOf(grade, s.temperature)

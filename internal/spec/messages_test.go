@@ -120,14 +120,14 @@ func TestMessages(t *testing.T) {
 			"8:17: fuel.formula cannot be used: fuel formula: oxygen needed to carbon is 0 mol; want 0.25 mol to 3 mol"},
 		{"a liquid whose viscosity is not known", engine + "fuel: {kind: nitromethane, knock_octane: 100}\nsupply: {tank: {volume: 20 L}}",
 			"9:9: supply cannot be computed: no viscosity is known for a fuel of 0.524 oxygen by mass; want 0 to 0.49932"},
-		{"formula", engine + "fuel: {formula: {carbon: 1, hydrogen: 1.9}, ron: 98, mon: 88}", "8:17: fuel.formula wants heating_value, density, latent_heat of the fuel beside it"},
+		{"formula", engine + "fuel: {formula: {carbon: 1, hydrogen: 1.9}, ron: 98, mon: 88}", "8:17: fuel.formula needs heating_value, density, latent_heat of the fuel beside it"},
 		{"loss", engine + "cooler: {effectiveness: 0.7, loss: {flow: 0.2 kg/s, loss: 1 bar, pressure: 2 bar abs, temperature: 400 K}}",
 			"8:59: cooler.loss.loss is 1 bar, more than a third of the pressure before it, 2.00 bar abs"},
 		{"staging", engine + `injection:
   rail: {pressure: 4 bar}
   primary: {flow: 500 cm3/min, test_pressure: 3 bar, test_density: 765 kg/m3, dead_time: 1 ms, shortest_pulse: 1.5 ms}
   secondary: {flow: 500 cm3/min, test_pressure: 3 bar, test_density: 765 kg/m3, dead_time: 1 ms, shortest_pulse: 1.5 ms}
-`, "11:14: injection.secondary wants the section staging beside it, which says when it comes in"},
+`, "11:14: injection.secondary needs the section staging beside it, which says when it comes in"},
 
 		// Text
 		{"control character in a name", engine + `name: "a\x1b[31mb"`, `8:7: name is a\x1b[31mb, with U+001B, which does not print`},

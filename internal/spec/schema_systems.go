@@ -132,28 +132,37 @@ func (d *draft) supplyFields() []field {
 		{key: "line", doc: "from the tank to the rail", fields: s.line.fields("4 m", "8 mm", "6")},
 		{key: "return", doc: "from the regulator to the tank; without it the line back loses nothing", fields: s.back.fields("4 m", "8 mm", "4")},
 		{key: "filter", doc: "in the line, as measured at one flow", fields: []field{
-			{key: "flow", doc: "of the measurement", into: &s.filter.flow, kind: units.VolumeFlow, min: "1 L/h", max: "10000 L/h", required: true, example: "250 L/h"},
-			{key: "loss", doc: "of pressure at that flow", into: &s.filter.loss, kind: units.PressureDifference, min: "0 bar", max: "5 bar", required: true, example: "0.1 bar"},
-			{key: "linear_share", doc: "of that loss which goes with the flow, in the medium; the rest, in the ports, goes with its square", into: &s.filter.linear,
-				kind: units.Fraction, min: "0 %", max: "100 %", fallback: "50 %", reason: "between a fine element and a strainer; common practice, no source", example: "60 %"},
+			{key: "flow", doc: "of the measurement", into: &s.filter.flow, kind: units.VolumeFlow, min: "1 L/h", max: "10000 L/h", required: true,
+				example: "250 L/h"},
+			{key: "loss", doc: "of pressure at that flow", into: &s.filter.loss, kind: units.PressureDifference, min: "0 bar", max: "5 bar", required: true,
+				example: "0.1 bar"},
+			{key: "linear_share", doc: "of that loss which goes with the flow, in the medium; the rest, in the ports, goes with its square",
+				into: &s.filter.linear,
+				kind: units.Fraction, min: "0 %", max: "100 %", fallback: "50 %",
+				reason: "between a fine element and a strainer; common practice, no source", example: "60 %"},
 			{key: "tested_with", doc: "the fuel of the measurement; default: the spec's own", into: &s.filter.fuel, choices: fuel.LiquidNames(),
 				former: fuel.FormerNames(), example: "ron95"},
-			{key: "test_temperature", doc: "of the fuel of the measurement", into: &s.filter.temperature, kind: units.Temperature, min: "-20 degC", max: "60 degC",
+			{key: "test_temperature", doc: "of the fuel of the measurement", into: &s.filter.temperature, kind: units.Temperature, min: "-20 degC",
+				max:      "60 degC",
 				fallback: "20 degC", reason: "common practice, no source", example: "20 degC"},
 		}},
 		{key: "use", doc: "how one stage or lap takes fuel", fields: []field{
 			{key: "name", doc: "what the reports call it", into: &s.use.Name, example: "hill"},
 			{key: "time", doc: "that it takes", into: &s.use.Time, kind: units.Time, min: "1 s", max: "24 h", required: true, example: "100 s"},
-			{key: "profile", doc: "share of the time at a share of the highest fuel flow at full load", into: &s.use.Profile, kind: units.Fraction, min: "0 %", max: "100 %", required: true,
-				over: &axis{name: "fuel flow", kind: units.Fraction, min: "0 %", max: "100 %", loose: true, example: "{100 %: 60 %, 10 %: 40 %}"}, example: "{100 %: 55 %, 40 %: 30 %, 8 %: 15 %}"},
+			{key: "profile", doc: "share of the time at a share of the highest fuel flow at full load", into: &s.use.Profile, kind: units.Fraction,
+				min: "0 %", max: "100 %", required: true,
+				over:    &axis{name: "fuel flow", kind: units.Fraction, min: "0 %", max: "100 %", loose: true, example: "{100 %: 60 %, 10 %: 40 %}"},
+				example: "{100 %: 55 %, 40 %: 30 %, 8 %: 15 %}"},
 		}},
 	}
 }
 
 func (p *pumpsDraft) fields(count, curve string) []field {
 	return []field{
-		{key: "count", doc: "equal pumps", into: &p.count, min: "1", max: "6", fallback: "1", reason: "one pump; common practice, no source", example: count},
-		{key: "connect", doc: "how several stand together; default: " + sideBySide, into: &p.connect, choices: []string{sideBySide, inSeries}, example: sideBySide},
+		{key: "count", doc: "equal pumps", into: &p.count, min: "1", max: "6", fallback: "1", reason: "one pump; common practice, no source",
+			example: count},
+		{key: "connect", doc: "how several stand together; default: " + sideBySide, into: &p.connect, choices: []string{sideBySide, inSeries},
+			example: sideBySide},
 		{key: "voltage", doc: "at the pumps", into: &p.voltage, kind: units.Voltage, min: "6 V", max: "60 V",
 			fallback: restVoltage, reason: chargingSystem, example: "13 V"},
 		{key: "curve", doc: "flow of one pump as tested", into: &p.tests, kind: units.VolumeFlow, min: "0 L/h", max: "10000 L/h", required: true,
@@ -169,7 +178,8 @@ func (l *lineDraft) fields(length, bore, fittings string) []field {
 		{key: "bore", doc: "inside", into: &l.bore, kind: units.Length, min: "1 mm", max: "50 mm", required: true, example: bore},
 		{key: "roughness", doc: "of the wall", into: &l.roughness, kind: units.Length, min: "0 µm", max: "500 µm",
 			fallback: "1.5 µm", reason: "drawn tube, White, Fluid Mechanics, table 6.1", example: "1.5 µm"},
-		{key: "fittings", doc: "sum of the loss coefficients of bends, unions and valves", into: &l.fittings, min: "0", max: "1000", required: true, example: fittings},
+		{key: "fittings", doc: "sum of the loss coefficients of bends, unions and valves", into: &l.fittings, min: "0", max: "1000", required: true,
+			example: fittings},
 	}
 }
 

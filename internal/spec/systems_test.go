@@ -292,7 +292,7 @@ func TestSystemMessages(t *testing.T) {
 		{"reserve", engine + "supply: {tank: {volume: 30 L, reserve: 30000 cm3}}", "8:40: supply.tank.reserve is 30000 cm3; want less than the volume, 30000 cm3"},
 		{"roughness", engine + "supply: {line: {length: 1 m, bore: 1 mm, roughness: 0.2 mm, fittings: 1}}",
 			"8:16: supply.line does not hold together: line roughness is 0.0002 m; want 0 to 0.05 of the bore"},
-		{"filter's fuel", engine + "supply: {filter: {flow: 200 L/h, loss: 0.1 bar}}", "8:18: supply.filter wants tested_with, the fuel of the measurement, in a spec without the section fuel"},
+		{"filter's fuel", engine + "supply: {filter: {flow: 200 L/h, loss: 0.1 bar}}", "8:18: supply.filter needs tested_with, the fuel of the measurement, in a spec without the section fuel"},
 		{"profile", engine + "supply: {use: {time: 90 s, profile: {100 %: 50 %, 30 %: 40 %}}}", "8:37: supply.use.profile adds up to 90 %; want 100 %"},
 		{"profile twice", engine + "supply: {use: {time: 90 s, profile: {100 %: 50 %, 30 %: 40 %, 1.0: 10 %}}}", "8:63: supply.use.profile has 1.0 twice; the first is on line 8"},
 		{"profile above full load", engine + "supply: {use: {time: 90 s, profile: {120 %: 50 %, 30 %: 50 %}}}", "8:38: supply.use.profile has a key that is 120 %; want 0 % to 100 % (12 %?)"},

@@ -198,7 +198,7 @@ func (s *Sag) validate() error {
 		name, unit string
 		value      float64
 	}{
-		{"manifold pressure", "Pa", s.ManifoldPressure},
+		{"MAP", "Pa", s.ManifoldPressure},
 		{"venue pressure", "Pa", s.VenuePressure},
 		{"engine speed", "rad/s", s.Speed},
 		{"fuel of a cycle", "kg", s.FuelPerCycle},
