@@ -71,7 +71,7 @@ func TestFuelWithoutParts(t *testing.T) {
 		if lacksInjection {
 			assert.Equal(t, statusInput, status)
 			assert.Empty(t, out)
-			assert.Contains(t, errs, "fuel needs the section injection")
+			assert.Contains(t, errs, "fuel --plane needs the section injection")
 			continue
 		}
 		assert.Equal(t, statusWell, status, errs)

@@ -31,6 +31,7 @@ func TestOneRestrictorForEach(t *testing.T) {
 	}
 	assert.InEpsilon(t, two["max_flow_kg_s"], 2*two["one_max_flow_kg_s"].(float64), 1e-8)
 	assert.InEpsilon(t, two["power_ceiling_w"], 2*two["one_power_ceiling_w"].(float64), 1e-8)
+	require.NotEmpty(t, points)
 	require.Len(t, points, len(alike))
 	for i := range points {
 		assert.Equal(t, alike[i]["limits"], points[i]["limits"])

@@ -29,7 +29,7 @@ func (r *Run) Energy() table.Table {
 			share("sensible_share", "brought in", func(e *airpath.Energy) float64 { return e.Sensible }).InDetail(),
 		},
 	)...)
-	t.Notes = []string{"Shares of the fuel power. A radiator has more to give off than the walls' heat: that of friction and of the ports too."}
+	t.Notes = []string{"Shares of the fuel power. A radiator also gives off the heat of friction and of the ports."}
 	return t
 }
 

@@ -128,6 +128,7 @@ func TestSag(t *testing.T) {
 			assert.Equal(t, x, at(t, tables[0], row, key).Number(), key)
 		}
 	}
+	assert.False(t, tables[0].Columns[columnOf(t, tables[0], "secondary_duty")].Detail, "the second set works at 7500 rpm")
 	limits, first := tables[1], r.Breaks(all, b.Pumped)[0]
 	assert.Equal(t, "pumps short, rail pressure falls", at(t, limits, 0, "sag_limit").Text())
 	assert.InDelta(t, first.Voltage, at(t, limits, 0, "sag_voltage_v").Number(), 1e-12)
@@ -148,6 +149,12 @@ func TestSagOfInjectors(t *testing.T) {
 	v := at(t, limits, 0, "sag_voltage_v")
 	assert.NotEmpty(t, v.Note(), "the primary passes 61.5 % at 14 V already at 5500 rpm")
 	assert.Equal(t, table.NoValue, at(t, limits, 1, "sag_voltage_v").Content(), "the secondary holds")
+
+	r = solved(t, hillclimb, "open", 4500)
+	r.Trim.Limits.InjectorDuty = 0.5
+	tables, ok = r.Sag()
+	require.True(t, ok)
+	assert.True(t, tables[0].Columns[columnOf(t, tables[0], "secondary_duty")].Detail, "the second set does not work at 4500 rpm")
 }
 
 // TestFuelTemperature: mass flow through an orifice goes with √ρ, so that the square of its change is the density's.

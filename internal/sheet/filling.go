@@ -51,7 +51,7 @@ func (r *Run) WayOut() (t table.Table, ok bool) {
 		known.Number("probe_reading_k", "probe reads", units.Temperature, func(w run.ExhaustWay) float64 { return w.Probe.Temperature }),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{"Hold a logged temperature against what the probe reads. Hold the turbine maker's limit against whatever he says it is of."}
+	t.Notes = []string{"Compare a logged temperature with what the probe reads, and the turbine maker's limit with whatever it is stated for."}
 	return t, true
 }
 

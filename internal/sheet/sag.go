@@ -3,6 +3,7 @@ package sheet
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"bellmouth/internal/check"
 	"bellmouth/internal/formula"
@@ -109,11 +110,16 @@ func (r *Run) sagTable(w *run.Sagging, b *run.Battery) table.Table {
 		duty("primary_duty", "primary duty", func(s *injector.Split) float64 { return s.Primary.Duty }),
 	)
 	if r.Trim.Injection.Staging.TwoSets() {
-		fields = append(fields,
+		second := []table.Field[supply.SagRow]{
 			dead("secondary_dead_time_s", "secondary dead time", func(s *injector.Split) *injector.Delivery { return &s.Secondary }),
 			pulse("secondary_pulse_s", "secondary pulse", func(s *injector.Split) float64 { return s.Secondary.Pulse }),
 			duty("secondary_duty", "secondary duty", func(s *injector.Split) float64 { return s.Secondary.Duty }),
-		)
+		}
+		works := slices.ContainsFunc(w.Rows, func(s supply.SagRow) bool { return s.Injection.Secondary.Pulse > 0 })
+		for i := range second {
+			second[i].Detail = !works // columns of nothing but zeros are no reading
+		}
+		fields = append(fields, second...)
 	}
 	t := table.Of("battery sag", w.Rows, fields...)
 	t.Trim = r.Trim.Name
