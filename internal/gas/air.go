@@ -13,7 +13,7 @@ type Air struct {
 }
 
 // The state of air that Validate accepts. The density equation is stated for less, see Notes; these are the limits within
-// which it was compared with another published formulation.
+// which it was compared with that of the ASHRAE Handbook (2017).
 const (
 	lowestAirPressure     = 50e3
 	highestAirPressure    = 120e3
