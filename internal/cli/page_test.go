@@ -2,6 +2,7 @@ package cli
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -71,4 +72,19 @@ func TestPageSaysWhatTheCommandsSay(t *testing.T) {
 			assert.Equal(t, summary[key], head[key], key)
 		}
 	}
+}
+
+// TestPageTellsWhatToDo: what fails, and what a note asks for, is on the page, the worst first.
+func TestPageTellsWhatToDo(t *testing.T) {
+	page := decode(t, "sheet", hillclimb, "--trim", "capped")
+	i := slices.IndexFunc(page.Tables, func(p printedTable) bool { return p.Name == "to do" })
+	require.GreaterOrEqual(t, i, 0)
+	rows := page.Tables[i].Rows
+	assert.Equal(t, "FAIL", rows[0]["verdict"])
+	assert.Contains(t, rows[0]["do"], "ower the target")
+	all := ""
+	for _, row := range rows {
+		all += row["do"].(string) + "\n"
+	}
+	assert.Contains(t, all, "cylinder 3", "the worst cylinder knocks")
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"os"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -11,8 +12,12 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Blocks of README.md between <!-- output: ARGS --> and <!-- end --> hold what the command prints; -update renews them.
-var outputBlock = regexp.MustCompile(`(?s)<!-- output: ([^\n]*) -->\n(.*?)<!-- end -->\n`)
+// Blocks of README.md between <!-- output: ARGS --> and <!-- end --> hold the command and what it prints; -update renews them. A status that is not 0
+// stands before the arguments: <!-- output, status 1: ARGS -->.
+var (
+	outputBlock = regexp.MustCompile(`(?s)<!-- output(?:, status ([0-9]))?: ([^\n]*) -->\n(.*?)<!-- end -->\n`)
+	argument    = regexp.MustCompile(`"[^"]*"|\S+`)
+)
 
 // TestReadmeOutputs runs the commands whose output the README shows and compares.
 func TestReadmeOutputs(t *testing.T) {
@@ -23,10 +28,17 @@ func TestReadmeOutputs(t *testing.T) {
 	blocks := 0
 	renewed := outputBlock.ReplaceAllFunc(readme, func(block []byte) []byte {
 		blocks++
-		args := string(outputBlock.FindSubmatch(block)[1])
+		found := outputBlock.FindSubmatch(block)
+		head, _, _ := strings.Cut(string(block), "\n")
+		line := string(found[2])
+		args := argument.FindAllString(line, -1)
+		for i := range args {
+			args[i] = strings.Trim(args[i], `"`)
+		}
+		status, _ := strconv.Atoi(string(found[1]))
 		var out, errs bytes.Buffer
-		assert.Equal(t, statusWell, Main(strings.Fields(args), strings.NewReader(""), &out, &errs), "%s: %s", args, errs.String())
-		return []byte("<!-- output: " + args + " -->\n```\n" + strings.Trim(out.String(), "\n") + "\n```\n<!-- end -->\n")
+		assert.Equal(t, status, Main(args, strings.NewReader(""), &out, &errs), "%s: %s", line, errs.String())
+		return []byte(head + "\n```\n$ bellmouth " + line + "\n" + strings.Trim(out.String(), "\n") + "\n```\n<!-- end -->\n")
 	})
 	assert.Positive(t, blocks)
 	if *update {
