@@ -50,7 +50,7 @@ func TestVenueIsAnEdit(t *testing.T) {
 		"sheet", "sheet --format json --rpm 3000:7000:2000", "sheet --units imperial --trim capped --rpm 5000", "air", "air --format csv", "geometry", "restrictor",
 		"compressor --format csv", "turbine", "boost", "boost --format markdown --rpm 4000:6000:1000", "boost --format json", "boost --allowed --rpm 4000:6000:2000",
 		"boost --as-target --trim open --rpm 4000:6000:2000", "boost --by-gear --by-pedal --rpm 4000:6000:2000", "wastegate --format json --plane", "manifold --trim open",
-		"fuel --plane --rpm 3000:7000:2000 --pressure 1:2:1 --format csv", "spark --rpm 3000:7000:2000 --pressure 1:2:1", "check", "check --format json --trim capped",
+		"fuel --plane --rpm 3000:7000:2000 --pressure 1:2:1 --format csv", "spark --rpm 3000:7000:2000 --pressure 1:2:1", "check --table checks", "check --table checks --format json --trim capped",
 	} {
 		command := strings.Fields(line)
 		require.NoError(t, os.WriteFile(path, []byte(there), 0o644))

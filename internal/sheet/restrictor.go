@@ -151,9 +151,8 @@ func restrictorEntries() []formula.Entry {
 		},
 		{
 			Key: "restrictor_bore_m", Title: "bore",
-			Meaning: "Smallest throat diameter that lets a flow through.",
-			Formula: "d = √(4 ṁ/(π n Cd G)), G the choked flow through a unit of area without losses",
-			Source:  "NACA Report 1135 (1953), isentropic flow of a perfect gas", Range: "one-dimensional flow of nearly constant γ, 1.05 to 1.7",
+			Meaning: "Diameter of the restrictor's throat, of each where there are several.",
+			Formula: given, Source: given, Range: always,
 		},
 		{
 			Key: "discharge_coefficient", Title: "discharge coefficient",
