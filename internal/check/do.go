@@ -40,13 +40,10 @@ func (v *Review) less(f *Finding) string {
 
 // leastAt reports whether no lower target would lower the boost at a speed.
 func (v *Review) leastAt(speed float64) bool {
-	var any airpath.Note
-	for _, u := range unmet {
-		any |= u.note
-	}
+	const wideOpen = airpath.NoteKnockUnmet | airpath.NotePeakPressureUnmet | airpath.NoteSpeedUnmet | airpath.NoteInjectorUnmet | airpath.NoteTorqueUnmet
 	_, _, ok := run.Where(v.Fine.Outcomes, func(o *boost.Outcome) bool {
 		p := &o.Point
-		return o.Speed == speed && (p.Limit == airpath.Creep || p.Limit == airpath.Spring || p.Notes&any&^(airpath.NoteShortPulse|airpath.NotePastSurge) != 0)
+		return o.Speed == speed && (p.Limit == airpath.Creep || p.Limit == airpath.Spring || p.Notes&wideOpen != 0)
 	})
 	return ok
 }

@@ -85,6 +85,9 @@ func runCheck(ctx context.Context, s streams, o checkOptions) error {
 	}
 	doc.Warnings = append(doc.Warnings, check.Idle(judged)...)
 	doc.Tables = append([]table.Table{sheet.Verdicts(verdicts, o.strict)}, checks...)
+	if len(byVenue(trims)) == 1 {
+		stamp(doc.Tables[:1], trims[0].VenueName)
+	}
 	if err := o.write(ctx, s, doc); err != nil {
 		return err
 	}

@@ -167,9 +167,10 @@ func nearestOf(text string, names []string, most int) []string {
 	text = spaced(text)
 	distance := map[string]int{}
 	var near []string
+	met := map[string]bool{} // a key and a head that read the same are one name
 	add := func(name string, far int) {
-		if _, has := distance[name]; !has {
-			near, distance[name] = append(near, name), far
+		if plain := spaced(strings.ToLower(name)); !met[plain] {
+			near, distance[name], met[plain] = append(near, name), far, true
 		}
 	}
 	for _, name := range names {

@@ -236,3 +236,15 @@ func TestDoIsOfItsRow(t *testing.T) {
 	}
 	assert.Subset(t, slices.Collect(maps.Keys(met)), []string{"shaft-speed-wastegate-shut", "worst-cylinder-knock", "boost-not-reached-turbine", "surge-margin"})
 }
+
+// TestDoWhereNoTargetHelps: where the wide-open wastegate passes too little, a lower target lowers nothing.
+func TestDoWhereNoTargetHelps(t *testing.T) {
+	met := false
+	for _, row := range decode(t, "check", twin, "--rpm", "6500:7200:700").Tables[1].Rows {
+		if row["check_id"] == "knock-integral" {
+			met = true
+			assert.Regexp(t, "^Fit a larger wastegate or turbine for less boost at 7200 rpm, cool the charge or use more octane: ", row["do"])
+		}
+	}
+	assert.True(t, met)
+}

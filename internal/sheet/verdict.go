@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"slices"
+
 	"bellmouth/internal/check"
 	"bellmouth/internal/formula"
 	"bellmouth/internal/spec"
@@ -14,7 +16,7 @@ type TrimVerdict struct {
 	check.Tally
 }
 
-// Verdicts returns the verdicts on trims, a row each. A strict one counts the notes as failed.
+// Verdicts returns the verdicts on trims, a row each, with the venue where there are several. A strict one counts the notes as failed.
 func Verdicts(all []TrimVerdict, strict bool) table.Table {
 	count := func(key, title string, ids func(v TrimVerdict) []string) table.Field[TrimVerdict] {
 		return table.Counts(key, title, func(v TrimVerdict) int { return len(ids(v)) })
@@ -22,7 +24,7 @@ func Verdicts(all []TrimVerdict, strict bool) table.Table {
 	fields := []table.Field[TrimVerdict]{
 		table.Words("trim_name", "trim", func(v TrimVerdict) string { return v.Trim.Name }),
 	}
-	if len(all) > 0 && all[0].Trim.VenueName != "" {
+	if slices.ContainsFunc(all, func(v TrimVerdict) bool { return v.Trim.VenueName != all[0].Trim.VenueName }) {
 		fields = append(fields, table.Words("venue_name", "venue", func(v TrimVerdict) string { return v.Trim.VenueName }))
 	}
 	fields = append(fields,
