@@ -112,6 +112,10 @@ func (c *countdown) Err() error {
 
 // TestInterruptedAnywhere: wherever the computing of a command is cut short, nothing of it is printed.
 func TestInterruptedAnywhere(t *testing.T) {
+	next := func(nth int64) int64 { return 1 + 4*nth } // the places get rarer
+	if *soak {
+		next = func(nth int64) int64 { return 1 + nth + nth/2 }
+	}
 	for _, args := range []string{
 		"air hillclimb.yaml", "sheet hillclimb.yaml", "check hillclimb.yaml", "boost hillclimb.yaml --allowed --trim open", "boost hillclimb.yaml --allowed --as-target",
 		"boost hillclimb.yaml --by-gear --by-pedal", "wastegate hillclimb.yaml", "spark hillclimb.yaml", "fuel hillclimb.yaml --plane",
@@ -128,7 +132,7 @@ func TestInterruptedAnywhere(t *testing.T) {
 				asked-- // the last time when all is written
 			}
 			require.Positive(t, asked)
-			for nth := int64(1); nth <= asked; nth += 1 + nth/2 {
+			for nth := int64(1); nth <= asked; nth = next(nth) {
 				var out, errs bytes.Buffer
 				got := mainOn(newCountdown(t, nth), words, streams{in: strings.NewReader(""), out: &out, err: &errs})
 				assert.Equal(t, statusInterrupted, got, "after %d of %d", nth, asked)
