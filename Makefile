@@ -27,7 +27,7 @@ race: ## the packages that use several goroutines, with the race detector, on fe
 	$(GO) test -race -short -timeout 40m ./internal/pool ./internal/boost ./internal/run ./internal/sheet ./internal/check ./internal/cli
 
 soak: ## the engines at the edge in all trims over all speeds, all random engines, the finest sweep
-	$(GO) test ./internal/cli -run TestEdges -soak -timeout 40m
+	$(GO) test ./internal/cli -run "TestEdges|TestInterrupted" -soak -timeout 40m
 	$(GO) test ./internal/airpath ./internal/run ./internal/check ./internal/sheet -soak -timeout 40m
 
 fmt: ## fails when a file is not formatted
