@@ -116,7 +116,7 @@ func Checks() []Check {
 			Mends: "a coil that charges faster, or one for each cylinder", always: true, do: doDwell},
 		Check{ID: "ignition-voltage-margin", What: "ignition voltage margin", Judges: "the coil's voltage over what the plug's gap wants", Against: VoltageKeptText(),
 			Mends: "a narrower ignition.gap or a stronger coil", always: true, do: doVoltage},
-		Check{ID: "octane-number", What: "octane number for full load", Judges: "the octane number at which the knock limit would be met at the latest burn", Against: "the fuel's",
+		Check{ID: OctaneNumber, What: "octane number for full load", Judges: "the octane number at which the knock limit would be met at the latest burn", Against: "the fuel's",
 			Mends: "more octane, a colder charge, less boost or less compression", do: doOctane},
 		Check{ID: "cylinder-shares", What: "share of the air of each cylinder", Judges: "whether the exhaust temperatures tell it", Against: "manifold.spread.exhaust_temperature",
 			Mends: "state manifold.spread.lambda or manifold.spread.flow instead", do: doShares},

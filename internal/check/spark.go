@@ -18,6 +18,9 @@ func VoltageKeptText() string {
 	return fmt.Sprintf("%.0f %%, common practice, no source", VoltageKept*100)
 }
 
+// OctaneNumber is the id of the finding that full load wants more octane than the fuel has: its value is the fuel's, its limit what is wanted.
+const OctaneNumber = "octane-number"
+
 // OctaneSlack is the part of an octane number by which a solved knock limit may be missed.
 const OctaneSlack = 0.05
 
@@ -98,7 +101,7 @@ func voltage(r *run.Run) []Finding {
 
 // octane tells the octane number that full load needs where knock cuts the boost or is not held.
 func octane(r *run.Run, need func(o *boost.Outcome) run.OctaneNeed) []Finding {
-	f := Finding{ID: "octane-number", What: "octane number for full load", Kind: units.Number, Value: r.Engine.Fuel.KnockOctane(), Floor: true, Verdict: Fail}
+	f := Finding{ID: OctaneNumber, What: "octane number for full load", Kind: units.Number, Value: r.Engine.Fuel.KnockOctane(), Floor: true, Verdict: Fail}
 	var first, last float64
 	for i := range r.Outcomes {
 		o := &r.Outcomes[i]

@@ -108,7 +108,9 @@ func TestPointWithoutCompressor(t *testing.T) {
 
 // TestFullSheetHasTheTablesOfTheCommands compares the full sheet's tables with those of the other uses: each is in both, the same.
 func TestFullSheetHasTheTablesOfTheCommands(t *testing.T) {
-	left := []string{"enough for", "trims", "venues", "verdict"} // what spec check says of the file, and what check says of all trims
+	left := []string{ // what spec check says of the file, check of all trims, and compare of several variants
+		"enough for", "trims", "venues", "verdict", "variants", "inputs that differ", "figures that differ",
+	}
 	for _, spec := range []string{hillclimb, clubFour, twin} {
 		all := outputsOf(t, spec)
 		whole := all[slices.IndexFunc(all, func(o output) bool { return o.name == "sheet --full" })].read

@@ -25,7 +25,8 @@ import (
 // printing are the commands that print tables, with what makes them print all of theirs.
 var printing = []string{
 	"sheet", "air", "geometry", "restrictor", "compressor", "turbine", "wastegate --plane", "boost", "boost --by-gear --by-pedal", "boost --allowed", "manifold",
-	"fuel --plane", "spark", "check", "spec check",
+	"fuel --plane", "spark", "check", "compare --vary limits.surge_margin=given|1%", "compare --lines --vary limits.surge_margin=given|1%",
+	"spec check",
 }
 
 // document runs a command and returns what it printed, as tables and as text.

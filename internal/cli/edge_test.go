@@ -120,7 +120,7 @@ func TestEdges(t *testing.T) {
 				if !*soak && isEnough(u.name) && isEnough("sheet --full") && inFullSheet(u.name) {
 					continue // the full sheet has its tables, from the same function
 				}
-				args := u.args(path)
+				args := append(u.args(path), u.variants()...)
 				if u.name != "spec check" {
 					args = append(args, "--trim", strings.Join(trims, ","))
 				}

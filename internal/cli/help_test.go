@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -34,7 +35,10 @@ func TestExamples(t *testing.T) {
 			assert.NotEmpty(t, c.Example, c.CommandPath())
 		}
 		for _, line := range strings.Split(c.Example, "\n") {
-			args := strings.Fields(line)
+			args := inShell.FindAllString(line, -1)
+			for i := range args {
+				args[i] = strings.Trim(args[i], `"`)
+			}
 			if len(args) == 0 {
 				continue
 			}
@@ -47,6 +51,9 @@ func TestExamples(t *testing.T) {
 	}
 	assert.Greater(t, ran, 12)
 }
+
+// inShell matches the words of a line as a shell reads it, those in quotes as one.
+var inShell = regexp.MustCompile(`"[^"]*"|\S+`)
 
 // TestHelpFits wants help texts that fit 100 columns, as the tables do.
 func TestHelpFits(t *testing.T) {

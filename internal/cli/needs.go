@@ -43,6 +43,8 @@ func asks() []ask {
 		{"check", true, nil, nil},
 		{"sheet", true, nil, nil},
 		{"sheet --full", true, nil, nil},
+		{"compare", true, nil, nil},
+		{"compare --lines", true, nil, nil},
 	}
 }
 

@@ -156,15 +156,16 @@ func (o *outputOptions) mayReplace(command, path string, wrote func(data []byte)
 // formatNames are what messages call the formats.
 var formatNames = map[string]string{render.TextFormat: "text", render.CSVFormat: "CSV", render.JSONFormat: "JSON", render.MarkdownFormat: "Markdown"}
 
-// read reads the spec, from a file or standard input, with what is set over it.
-func (o *options) read(ctx context.Context, in io.Reader) (*spec.Spec, error) {
-	settings := make([]spec.Setting, len(o.set))
+// read reads the spec, from a file or standard input, with what is set over it, and more over that.
+func (o *options) read(ctx context.Context, in io.Reader, more ...spec.Setting) (*spec.Spec, error) {
+	settings := make([]spec.Setting, len(o.set), len(o.set)+len(more))
 	for i, text := range o.set {
 		var err error
 		if settings[i], err = spec.ParseSetting(text); err != nil {
 			return nil, fmt.Errorf("--set: %w", err)
 		}
 	}
+	settings = append(settings, more...)
 	return unlessInterrupted(ctx, func() (*spec.Spec, error) { // standard input and pipes may keep one waiting
 		if o.spec == standardInput {
 			return spec.LoadFrom(in, settings...)

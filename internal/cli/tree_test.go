@@ -28,6 +28,14 @@ type use struct {
 
 func (u use) args(more ...string) []string { return append(strings.Fields(u.name), more...) }
 
+// variants are the arguments that give a use which compares two things to compare, whatever the spec.
+func (u use) variants() []string {
+	if strings.HasPrefix(u.name, "compare") {
+		return []string{"--vary", "limits.surge_margin=given|1 %"}
+	}
+	return nil
+}
+
 // uses returns all of them, from the tree of commands, so that no test forgets one.
 func uses() (all []use) {
 	var ofOutput cobra.Command // the flags of all that print tables change how they are printed, not which
@@ -104,7 +112,7 @@ func outputsOf(t *testing.T, path string) []output {
 	var all []output
 	var once solvedOnce
 	for _, u := range uses() {
-		args := u.args(path)
+		args := append(u.args(path), u.variants()...)
 		if u.speeds {
 			args = append(args, "--rpm", "1500:7000:1100")
 		}

@@ -88,3 +88,45 @@ func grids(t table.Table, columns []shown, system units.System) []grid {
 	}
 	return all
 }
+
+// beside lays out a table.Beside: the first figure of all places across, then of each place what else is told there, if anything is.
+func beside(t table.Table, columns []shown, system units.System) (all []shown, rows [][]table.Cell) {
+	if len(columns) < 3 {
+		return columns, t.Rows
+	}
+	down, across := columns[0], columns[1]
+	var none notebook
+	l := latticeOf(t, func(record []table.Cell, axis int) string { return columns[axis].figure(record, system, &none).body })
+	rows = make([][]table.Cell, len(l.down))
+	add := func(column shown, title string, cell func(row int) table.Cell) {
+		column.Title, column.index = title, len(all)
+		all = append(all, column)
+		for i := range rows {
+			rows[i] = append(rows[i], cell(i))
+		}
+	}
+	add(down, down.Title, func(row int) table.Cell { return l.down[row][down.index] })
+	names := make([]string, len(l.across))
+	for i, place := range l.across {
+		names[i] = across.figure(place, system, &none).body
+	}
+	cells := make([][][]table.Cell, len(columns)-2)
+	for i, c := range columns[2:] {
+		cells[i] = l.cells(t, c.index)
+	}
+	for at, name := range names {
+		add(columns[2], name, func(row int) table.Cell { return cells[0][row][at] })
+	}
+	for at, name := range names {
+		for i, c := range columns[3:] {
+			told := false
+			for row := range rows {
+				told = told || !cells[1+i][row][at].IsBlank()
+			}
+			if told {
+				add(c, name+" "+c.Title, func(row int) table.Cell { return cells[1+i][row][at] })
+			}
+		}
+	}
+	return all, rows
+}

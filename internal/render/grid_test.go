@@ -52,6 +52,63 @@ base table: pulse, ms, over manifold, bar
 `, out.String())
 }
 
+// besides has what is told of some places only, in units of their own.
+func besides() table.Document {
+	type figure struct {
+		what, variant string
+		value         float64
+		kind          units.Kind
+		difference    table.Cell
+		told          string
+	}
+	figures := []figure{
+		{"torque", "A", 500, units.Torque, table.Null(), ""}, {"torque", "B", 510, units.Torque, table.Num(10).As(units.Torque), "ok → FAIL"},
+		{"pressure", "A", 100e5, units.Pressure, table.Null(), ""}, {"pressure", "B", 98e5, units.Pressure, table.Num(-2e5).As(units.PressureDifference), ""},
+	}
+	return table.Document{Command: "compare", Tables: []table.Table{table.SideBySide("figures", figures,
+		table.Words("figure", "figure", func(f figure) string { return f.what }),
+		table.Words("variant", "variant", func(f figure) string { return f.variant }),
+		table.Cells("value", "value", units.Number, func(f figure) table.Cell { return table.Num(f.value).As(f.kind) }),
+		table.Cells("difference", "difference", units.Number, func(f figure) table.Cell { return f.difference }),
+		table.Words("verdict", "verdict", func(f figure) string { return f.told }),
+		table.Cells("unit", "unit", units.Number, func(f figure) table.Cell { return table.UnitOf(f.kind) }).InDetail(),
+	)}}
+}
+
+// Side by side, the first figure of every place stands in a line, then what else is told of a place that has anything.
+func TestBeside(t *testing.T) {
+	doc := besides()
+	require.NoError(t, doc.Check())
+	var out bytes.Buffer
+	require.NoError(t, Text(&out, doc, Options{}))
+	assert.Equal(t, `figures
+
+                                            B
+  figure         A          B      difference      B verdict
+
+  torque       500 Nm     510 Nm           10 Nm   ok → FAIL
+  pressure  100.00 bar  98.00 bar       -2.00 bar
+`, out.String())
+	out.Reset()
+	require.NoError(t, Markdown(&out, doc, Options{}))
+	assert.Contains(t, out.String(), "| figure | A | B | B difference | B verdict |\n| --- | ---: | ---: | ---: | --- |\n| torque | 500 Nm | 510 Nm | 10 Nm | ok → FAIL |\n")
+	out.Reset()
+	require.NoError(t, JSON(&out, doc))
+	assert.Contains(t, out.String(), `{"figure": "torque", "variant": "A", "value": 500, "difference": null, "verdict": "", "unit": "nm"}`)
+	out.Reset()
+	require.NoError(t, CSV(&out, doc, CSVOptions{}))
+	assert.Contains(t, out.String(), "figures,,torque,A,500,,,nm,\n")
+
+	picked, err := table.Pick{Columns: []string{"difference", "unit"}, Sort: "-difference"}.Of(doc)
+	require.NoError(t, err)
+	keys := []string{}
+	for _, c := range picked.Tables[0].Columns {
+		keys = append(keys, c.Key)
+	}
+	assert.Equal(t, []string{"figure", "variant", "difference", "unit"}, keys, "the axes stay")
+	assert.Equal(t, "torque", picked.Tables[0].Rows[0][0].Text(), "and their order")
+}
+
 func TestMarkdownGrid(t *testing.T) {
 	var out bytes.Buffer
 	require.NoError(t, Markdown(&out, plane(), Options{}))

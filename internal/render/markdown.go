@@ -55,6 +55,9 @@ func markdownTable(buf *bytes.Buffer, t table.Table, opts Options) {
 			buf.WriteString(name + ": " + escapeMarkdown(Clean(g.title)) + "\n\n")
 			markdownWide(buf, g.columns, g.rows, opts.System, &notes)
 		}
+	case table.Beside:
+		all, rows := beside(t, columns, opts.System)
+		markdownWide(buf, all, rows, opts.System, &notes)
 	default:
 		markdownWide(buf, columns, t.Rows, opts.System, &notes)
 	}

@@ -178,7 +178,9 @@ func (s shown) figure(row []table.Cell, system units.System, notes *notebook) fi
 			f.body = "yes"
 		}
 	default:
-		f.body = missing
+		if !cell.IsBlank() {
+			f.body = missing
+		}
 	}
 	f.mark = notes.mark(note)
 	return f

@@ -77,6 +77,9 @@ func (p *page) table(t table.Table, system units.System) {
 			p.end()
 			p.blocks(name, lay(g.columns, g.rows, system, &notes, p.half()))
 		}
+	case t.Layout == table.Beside:
+		all, rows := beside(t, columns, system)
+		p.blocks(heading(t), lay(all, rows, system, &notes, p.half()))
 	default:
 		p.blocks(heading(t), lay(columns, t.Rows, system, &notes, p.half()))
 	}

@@ -3,6 +3,7 @@ package run
 import (
 	"math"
 
+	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 )
 
@@ -24,6 +25,9 @@ func KeepsBoost(o *boost.Outcome) bool {
 	_, staying := o.Reached(ReachedWithin)
 	return staying
 }
+
+// RestrictorChokes is the mark of an engine whose restrictor's throat is choked.
+func RestrictorChokes(o *boost.Outcome) bool { return o.Point.Limits.Has(airpath.Restrictor) }
 
 // An Onset is where something begins over engine speed.
 type Onset struct {

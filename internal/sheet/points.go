@@ -103,8 +103,7 @@ func (r *Run) onsets() (fields []table.Field[*Run]) {
 	}
 	if r.Trim.Intake.Restrictor != nil {
 		fields = append(fields, table.Cells("restrictor_from_rpm", "restrictor chokes from", units.Speed, func(r *Run) table.Cell {
-			return r.onset(func(o *boost.Outcome) bool { return o.Point.Limits.Has(airpath.Restrictor) },
-				"the restrictor does not choke at any of these speeds")
+			return r.chokesFrom()
 		}))
 	}
 	return fields
@@ -120,6 +119,11 @@ func (r *Run) reachedFrom() table.Cell {
 			run.RPM(reached.Staying.Speed)))
 	}
 	return c
+}
+
+// chokesFrom returns the lowest speed at which the restrictor's throat is choked.
+func (r *Run) chokesFrom() table.Cell {
+	return r.onset(run.RestrictorChokes, "the restrictor does not choke at any of these speeds")
 }
 
 // Closed returns what a boost target left out of reach does where the restrictor rules: the boost control keeps the wastegate
@@ -300,7 +304,7 @@ func pointsEntries() []formula.Entry {
 			Formula: "N at max P", Source: ours, Range: "to the step between the speeds",
 		},
 		{
-			Key: "boost_reached_rpm", Title: "target first reached at",
+			Key: "boost_reached_rpm", Title: "target first reached at", Also: []string{"target reached at"},
 			Meaning: "Lowest speed at which the boost target is reached, within 5 mbar, at steady full load.",
 			Formula: "bisection between the speeds computed, to 5 rpm", Source: ours, Range: "steady; a pull through the gears spools later",
 		},

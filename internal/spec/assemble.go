@@ -482,6 +482,7 @@ func (d *draft) assembleCompressor(dec *decoder, maps *mapStore) {
 		}
 		return
 	}
+	c.mapDigest = file.digest
 	d.Trim.Compressor = &c.Compressor
 }
 

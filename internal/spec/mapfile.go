@@ -2,6 +2,7 @@ package spec
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -48,6 +49,8 @@ const mapHeader = "speed [rpm], flow [kg/s], pressure ratio, efficiency"
 type mapFile struct {
 	lines []compressor.Line
 	rows  [][]int // the row of the file that each point stands in
+
+	digest [sha256.Size]byte // of the file, to tell two of the same name apart
 }
 
 // parseMap reads a compressor map: a header that names the four columns with their units in brackets, then a row for each

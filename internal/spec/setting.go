@@ -14,12 +14,15 @@ import (
 type Setting struct {
 	Path  string // "intake.restrictor.bore", or "trims.capped.intake.restrictor.bore" for one trim
 	Value string // "36 mm", "none", or a table as on one line of a file
+
+	Trim string // the trim that it is laid over, whatever that says itself; empty: as the path says
+	From string // what messages say it comes from; empty: --set
 }
 
 // ParseSetting reads PATH=VALUE.
 func ParseSetting(text string) (Setting, error) {
 	path, value, ok := strings.Cut(text, "=")
-	s := Setting{strings.TrimSpace(path), strings.TrimSpace(value)}
+	s := Setting{Path: strings.TrimSpace(path), Value: strings.TrimSpace(value)}
 	switch {
 	case !ok || s.Path == "" || s.Value == "":
 		return Setting{}, fmt.Errorf("%s is not PATH=VALUE, such as intake.restrictor.bore=36 mm", shown(text))
@@ -35,11 +38,25 @@ func ParseSetting(text string) (Setting, error) {
 }
 
 // origin is the file that messages about the setting name.
-func (s Setting) origin() string { return "--set " + clip(s.Path+"="+s.Value) }
+func (s Setting) origin() string {
+	if s.From != "" {
+		return s.From
+	}
+	return "--set " + clip(s.Path+"="+s.Value)
+}
+
+// keys returns the way to the setting's place in a file. Where the file has no trims there is only the base to lay it over.
+func (s Setting) keys(hasTrims bool) []string {
+	keys := strings.Split(s.Path, ".")
+	if s.Trim != "" && hasTrims {
+		return append([]string{"trims", s.Trim}, keys...)
+	}
+	return keys
+}
 
 // overlay returns the settings as one tree, later ones over earlier. Its nodes have the setting's number, from 1, as a negative line:
 // problems.add tells the two apart.
-func overlay(settings []Setting, ps *problems) (*node, error) {
+func overlay(settings []Setting, hasTrims bool, ps *problems) (*node, error) {
 	root := &node{form: mapping}
 	fields := (&draft{}).schema()
 	for i, s := range settings {
@@ -52,8 +69,9 @@ func overlay(settings []Setting, ps *problems) (*node, error) {
 		if err != nil {
 			return nil, err
 		}
-		n.moveTo(s.Path, -i-1)
-		root.put(strings.Split(s.Path, "."), n, -i-1)
+		keys := s.keys(hasTrims)
+		n.moveTo(strings.Join(keys, "."), -i-1)
+		root.put(keys, n, -i-1)
 	}
 	return root, nil
 }
@@ -139,7 +157,7 @@ func (n *node) put(path []string, value *node, line int) {
 
 // laidOver returns the file with the settings over it.
 func laidOver(root *node, settings []Setting, ps *problems) (*node, error) {
-	over, err := overlay(settings, ps)
+	over, err := overlay(settings, root.get("trims") != nil, ps)
 	if err != nil || len(settings) == 0 {
 		return root, err
 	}
@@ -197,7 +215,7 @@ func overNamed(key, what string, fields []field, named, over *node, ps *problems
 func hidden(settings []Setting, trims []*declared) []string {
 	var lines []string
 	for _, s := range settings {
-		if first, _, _ := cutPath(s.Path); first == "trims" || first == "venues" {
+		if first, _, _ := cutPath(s.Path); s.Trim != "" || first == "trims" || first == "venues" {
 			continue
 		}
 		for _, t := range trims {

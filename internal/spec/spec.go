@@ -7,6 +7,7 @@ package spec
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
@@ -98,11 +99,20 @@ const StandardInput = "standard input"
 
 // LoadFrom is Load from a stream. The files that the spec names are looked for in the working directory.
 func LoadFrom(r io.Reader, settings ...Setting) (*Spec, error) {
+	data, err := ReadAll(r)
+	if err != nil {
+		return nil, err
+	}
+	return Read(StandardInput, data, openRegular, settings...)
+}
+
+// ReadAll returns what standard input has, for LoadFrom more than once; of what is too large for a spec as much as shows that.
+func ReadAll(r io.Reader) ([]byte, error) {
 	data, err := io.ReadAll(io.LimitReader(r, maxFile+1))
 	if err != nil {
 		return nil, whole(StandardInput, 0, 0, "%s", reason(err))
 	}
-	return Read(StandardInput, data, openRegular, settings...)
+	return data, nil
 }
 
 func openRegular(path string) ([]byte, error) { return readFile(path, true) }
@@ -199,7 +209,7 @@ func Read(name string, data []byte, open func(path string) ([]byte, error), sett
 		}
 		dec.section(fields, n, "")
 		d.assemble(dec, maps)
-		d.Trim.Name, d.VenueName, d.file = t.name, r.venue, name
+		d.Trim.Name, d.VenueName, d.file, d.written = t.name, r.venue, name, n
 		return d.Trim
 	}
 	for _, t := range all {
@@ -265,6 +275,9 @@ func (s *mapStore) load(name string) (*mapFile, error) {
 		r.err = fmt.Errorf("%s %w", printable(path), err)
 	} else {
 		r.file, r.err = parseMap(path, data)
+		if r.err == nil {
+			r.file.digest = sha256.Sum256(data)
+		}
 	}
 	s.files[name] = r
 	return r.file, r.err

@@ -1,6 +1,7 @@
 package spec
 
 import (
+	"crypto/sha256"
 	"slices"
 	"strings"
 
@@ -46,8 +47,9 @@ type Trim struct {
 	Waivers    []Waiver  // those of the base, then those of the trim
 	Defaults   []Default // what the spec left to its defaults
 
-	given map[string]bool // what the spec gives, by path
-	file  string
+	given   map[string]bool // what the spec gives, by path
+	written *node           // what it says, the trim laid over what it builds on
+	file    string
 }
 
 // A Default is a value that the spec does not give and that was taken instead.
@@ -113,6 +115,8 @@ type Compressor struct {
 	Count      int     // equal turbochargers in parallel
 	Wheel      float64 // exducer diameter, m; 0 when not given
 	SpeedLimit float64 // of the shaft, rad/s; 0 when not given
+
+	mapDigest [sha256.Size]byte // of the map's file
 }
 
 // A Turbine is the turbine side of the turbochargers.

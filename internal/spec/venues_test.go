@@ -25,7 +25,7 @@ func TestVenues(t *testing.T) {
 			got, err := s.TrimAt(name, venue)
 			require.NoError(t, err)
 			assert.Equal(t, venue, got.VenueName)
-			got.VenueName = ""
+			got.VenueName, got.written, want.written = "", nil, nil // the section stands in another place
 			assert.Equal(t, want, got)
 		}
 	}

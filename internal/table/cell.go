@@ -38,6 +38,7 @@ type Cell struct {
 	content Content
 	tone    Tone
 	yes     bool
+	null    bool       // there is no value, and none is missed
 	own     bool       // kind is this cell's own, rather than its column's
 	kind    units.Kind // of the number, if own; what the unit is of
 	digits  int        // as a Column's Digits, if own
@@ -78,6 +79,9 @@ func Blank() Cell { return Text("") }
 
 // Missing returns a value that was not computed, with the reason.
 func Missing(note string) Cell { return Cell{note: note} }
+
+// Null returns a number that has no sense here, such as the difference from itself: null in JSON, empty elsewhere.
+func Null() Cell { return Cell{null: true} }
 
 // As returns the cell as a number of its own quantity, for a column whose rows differ in it, such as the figures of a list
 // of limits. Text shows the unit beside the number; CSV and JSON need a column that names it, for which see UnitOf.
@@ -129,6 +133,9 @@ func (c Cell) List() []string { return c.list }
 
 // Yes returns the truth; false if the cell holds none.
 func (c Cell) Yes() bool { return c.yes }
+
+// IsBlank reports whether there is nothing in the cell, and nothing missing.
+func (c Cell) IsBlank() bool { return c.null || c.content == TextCell && c.text == "" }
 
 // Note returns the note on the cell; empty if there is none.
 func (c Cell) Note() string { return c.note }

@@ -86,7 +86,7 @@ func (t Table) Check() error {
 			report("column %q: %d digits", c.Key, c.Digits)
 		}
 	}
-	if t.Layout == Grid && len(t.Columns) < 3 {
+	if t.Layout.Axes() > 0 && len(t.Columns) < 3 {
 		report("%d columns in a grid: want two axes and a value", len(t.Columns))
 	}
 	if (t.Layout == Tall || t.Layout == Pairs) && len(t.Rows) != 1 {
@@ -99,7 +99,7 @@ func (t Table) Check() error {
 		}
 		for j, cell := range row {
 			switch {
-			case cell.content == NoValue && cell.note == "":
+			case cell.content == NoValue && cell.note == "" && !cell.null:
 				report("row %d, column %q: missing without a note", i+1, t.Columns[j].Key)
 			case cell.own && !namesUnit:
 				report("row %d, column %q: a quantity of its own, and no column names its unit", i+1, t.Columns[j].Key)

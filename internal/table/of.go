@@ -39,6 +39,13 @@ func Plane[T any](name string, records []T, down, across Field[T], values ...Fie
 	return t
 }
 
+// SideBySide is Plane for records of things that are compared: a line for each place down holds the first value of all places across.
+func SideBySide[T any](name string, records []T, down, across Field[T], values ...Field[T]) Table {
+	t := Plane(name, records, down, across, values...)
+	t.Layout = Beside
+	return t
+}
+
 // Cells returns a field that writes its own cells, for missing values, notes and tones.
 func Cells[T any](key, title string, quantity units.Kind, get func(T) Cell) Field[T] {
 	return Field[T]{Column{Key: key, Title: title, Quantity: quantity, Digits: DefaultDigits}, get}

@@ -97,7 +97,7 @@ func (p Pick) arranged(doc *Document) error {
 			if at < 0 {
 				continue
 			}
-			if t.Layout != Grid {
+			if t.Layout.Axes() == 0 {
 				t.Rows = sortedBy(t.Rows, at, falling)
 			}
 		}
@@ -149,10 +149,10 @@ func (p Pick) columnsOf(t Table) (picked Table, ok bool) {
 		return t, true
 	}
 	var at []int
-	if t.Layout == Grid {
-		at = []int{0, 1}
+	axes := t.Layout.Axes()
+	for i := range axes {
+		at = append(at, i)
 	}
-	axes := len(at)
 	for _, key := range p.Columns {
 		i := slices.IndexFunc(t.Columns, func(c Column) bool { return c.Key == key })
 		if i >= axes && !slices.Contains(at, i) {

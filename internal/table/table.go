@@ -24,11 +24,20 @@ type Layout int
 
 // The layouts.
 const (
-	Wide  Layout = iota // one line a record, with a head
-	Tall                // one line a figure: title, value, unit; for a single record
-	Pairs               // as Tall, two figures a line where the page is wide enough
-	Grid                // a grid for each figure: the first column runs down, the second across; one record a point of the plane
+	Wide   Layout = iota // one line a record, with a head
+	Tall                 // one line a figure: title, value, unit; for a single record
+	Pairs                // as Tall, two figures a line where the page is wide enough
+	Grid                 // a grid for each figure: the first column runs down, the second across; one record a point of the plane
+	Beside               // as Grid, with all figures in one: the first beside each other, then what else is told of each place across
 )
+
+// Axes returns how many columns, the first ones, are axes: one record stands at each of their places.
+func (l Layout) Axes() int {
+	if l == Grid || l == Beside {
+		return 2
+	}
+	return 0
+}
 
 // A Document is everything a command answers.
 type Document struct {
