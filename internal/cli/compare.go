@@ -367,7 +367,11 @@ func (o *compareOptions) makes(varies []vary, trims bool) func(file, trim, venue
 			parts = append(parts, venue)
 		}
 		for _, s := range c {
-			parts = append(parts, short[s.Path]+" "+s.Value)
+			if len(paths) > 1 { // a note below the table names them
+				parts = append(parts, s.Value)
+			} else {
+				parts = append(parts, short[s.Path]+" "+s.Value)
+			}
 		}
 		if parts == nil {
 			return "as given"

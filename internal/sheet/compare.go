@@ -125,11 +125,19 @@ func (vs *Variants) Lines() table.Table {
 			return table.Count(n).Toned(failedIf(n > 0))
 		}).WithDigits(0),
 		table.Lists("failed_checks", "checks failed", func(v Variant) []string { return check.Failed(v.Findings) }).InDetail(),
-		margin, of,
+		margin, of.InDetail(),
 	)
 	t := table.Of("variants", vs.All, fields...)
-	t.Notes = []string{"Worst margin: the least of all limits, as a share of the limit, or as it is where the figure is a share itself. " +
-		"Below 0 the limit is passed."}
+	var paths []string
+	for _, v := range vs.All[0].Values {
+		path, _, _ := strings.Cut(v, "=")
+		paths = append(paths, path)
+	}
+	if len(paths) > 1 {
+		t.Notes = []string{"Values: " + strings.Join(paths, ", ") + "."}
+	}
+	t.Notes = append(t.Notes, "Worst margin: the least of all limits, as a share of the limit, or as it is where the figure is a share itself. "+
+		"Below 0 the limit is passed.")
 	return t
 }
 
