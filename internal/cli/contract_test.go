@@ -108,6 +108,7 @@ func TestPointWithoutCompressor(t *testing.T) {
 
 // TestFullSheetHasTheTablesOfTheCommands compares the full sheet's tables with those of the other uses: each is in both, the same.
 func TestFullSheetHasTheTablesOfTheCommands(t *testing.T) {
+	t.Parallel()
 	left := []string{ // what spec check says of the file, check of all trims, and compare of several variants
 		"enough for", "trims", "venues", "verdict", "variants", "inputs that differ", "figures that differ",
 	}

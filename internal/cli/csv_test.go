@@ -65,6 +65,7 @@ func records(t *testing.T, text string) [][]string {
 // TestUnitsInCSV reads every figure of every command back from the unit in its head, with the reader of specs, and compares it with the SI of the
 // output that scripts have always had.
 func TestUnitsInCSV(t *testing.T) {
+	t.Parallel()
 	head := regexp.MustCompile(`^(.*) \[(.*)\]$`)
 	compared := 0
 	for _, command := range printing {
@@ -148,6 +149,7 @@ func temperatureDigits(k units.Kind) float64 {
 
 // TestGridFiles compares the files that planes are written to, a figure each, with the lists that they are printed as otherwise.
 func TestGridFiles(t *testing.T) {
+	t.Parallel()
 	dir := filepath.Join(t.TempDir(), "planes")
 	figures := map[string]int{}
 	for _, command := range []string{"spark --rpm 2000:6000:1000", "fuel --plane --rpm 2000:6000:1000", "boost --by-gear --by-pedal --rpm 2000:6000:1000",
@@ -201,6 +203,7 @@ func TestGridFiles(t *testing.T) {
 
 // TestStandardErrorOfCSV: a script that looks for warnings there finds those of its run, and no cautions and methods.
 func TestStandardErrorOfCSV(t *testing.T) {
+	t.Parallel()
 	for _, command := range printing {
 		_, _, errs := bellmouth(append(strings.Fields(command), hillclimb, "--format", "csv")...)
 		for _, line := range strings.Split(strings.TrimSuffix(errs, "\n"), "\n") {
@@ -220,6 +223,7 @@ func TestStandardErrorOfCSV(t *testing.T) {
 
 // TestOutputAgain: every command replaces its own files in every format, those of another trim and range too, and no file of another command.
 func TestOutputAgain(t *testing.T) {
+	t.Parallel()
 	commands := append([]string{"explain surge_margin", "explain"}, printing...)
 	var before, now []table.Document
 	for _, command := range commands {

@@ -39,6 +39,7 @@ func printedDocuments(t *testing.T) (docs []table.Document) {
 // TestExplainKnowsEveryColumn walks the columns of every table that any command prints, and wants an entry for each key, with the head as it stands
 // above the column or beside the row.
 func TestExplainKnowsEveryColumn(t *testing.T) {
+	t.Parallel()
 	require.NoError(t, formula.Check(formulas()))
 	for _, doc := range printedDocuments(t) {
 		assert.Empty(t, unexplained(doc))

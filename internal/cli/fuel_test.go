@@ -43,6 +43,7 @@ func TestFuelPlane(t *testing.T) {
 
 // TestFuelWithoutParts: what the spec lacks is left out and named once; the plane says what it needs.
 func TestFuelWithoutParts(t *testing.T) {
+	t.Parallel()
 	template := string(spec.Template())
 	without := func(sections ...string) string {
 		text := template

@@ -18,6 +18,7 @@ import (
 
 // TestManifoldOfEveryKind runs the command on engines that lack parts of what it prints, and on odd ones.
 func TestManifoldOfEveryKind(t *testing.T) {
+	t.Parallel()
 	read := func(path string) string {
 		data, err := os.ReadFile(path)
 		require.NoError(t, err)

@@ -12,6 +12,7 @@ import (
 
 // TestPage: a trim's page is one, at the width of a printout, and a naturally aspirated engine's says nothing of a turbocharger.
 func TestPage(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct{ spec, trim string }{{hillclimb, "open"}, {hillclimb, "capped"}, {clubFour, "free"}, {clubFour, "restricted"}, {twin, ""}} {
 		args := []string{"sheet", c.spec}
 		if c.trim != "" {
@@ -33,6 +34,7 @@ func TestPage(t *testing.T) {
 
 // TestPageSaysWhatTheCommandsSay: the figures that go into the car are those of the commands that look closer, to the digit.
 func TestPageSaysWhatTheCommandsSay(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		spec, trim string
 		from       map[string]string // table by command

@@ -13,6 +13,7 @@ import (
 
 // TestScriptKeys: what the help lists as only for scripts is what the tables of all commands have so, over all examples.
 func TestScriptKeys(t *testing.T) {
+	t.Parallel()
 	type place struct{ command, table string }
 	keys := map[place][]string{}
 	for _, spec := range []string{hillclimb, clubFour, twin} {

@@ -13,6 +13,7 @@ import (
 
 // What is set on the command line prints the same, byte for byte, as the file edited so.
 func TestSetIsAnEdit(t *testing.T) {
+	t.Parallel()
 	text, err := os.ReadFile(hillclimb)
 	require.NoError(t, err)
 	dir := t.TempDir()

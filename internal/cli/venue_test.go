@@ -41,6 +41,7 @@ const ownVenue = "venue:\n  altitude: 420 m\n  temperature: 18 degC\n  humidity:
 
 // What is computed at a venue by name is, byte for byte, what the spec gives whose section venue says the same, but for the venue's name.
 func TestVenueIsAnEdit(t *testing.T) {
+	t.Parallel()
 	path := edited(t)
 	text, err := os.ReadFile(path)
 	require.NoError(t, err)
@@ -69,6 +70,7 @@ func TestVenueIsAnEdit(t *testing.T) {
 
 // Every table of a script for several venues tells trim and venue, those of a venue in a row; without --venue nothing names one.
 func TestVenuesInScripts(t *testing.T) {
+	t.Parallel()
 	type key struct{ name, trim, venue string }
 	for _, command := range []string{"sheet", "air", "geometry", "restrictor", "compressor", "turbine", "boost", "wastegate", "manifold", "fuel", "spark", "check"} {
 		args := []string{command, hillclimb}

@@ -42,6 +42,7 @@ func continued(text string) []aBlock {
 // TestNoLonelyColumn: whatever a command prints, at the usual widths a table that does not fit goes on with two columns at least beside the one
 // that it repeats: a column by itself is read against nothing.
 func TestNoLonelyColumn(t *testing.T) {
+	t.Parallel()
 	seen := 0
 	for _, spec := range []string{hillclimb, clubFour} {
 		for _, command := range append([]string{"explain"}, printing...) {

@@ -14,6 +14,7 @@ import (
 // Every limit of the spec and every rating of a part, tightened on the example until it is passed, is named by the build sheet: as what limits the
 // boost, or as a check that fails or is noted. A limit that the list below lacks fails.
 func TestEveryLimitReachesTheSheet(t *testing.T) {
+	t.Parallel()
 	type c struct{ value, want string }
 	failed := func(what string) string { return `(?m)^  FAIL +` + what }
 	noted := func(what string) string { return `(?m)^  (FAIL|note) +` + what }
