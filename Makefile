@@ -24,7 +24,8 @@ test: ## all tests
 	$(GO) test -timeout 40m ./...
 
 race: ## the packages that use several goroutines, with the race detector, on fewer engines
-	$(GO) test -race -short -timeout 40m ./internal/pool ./internal/boost ./internal/run ./internal/sheet ./internal/check ./internal/cli
+	$(GO) test -race -short -timeout 40m ./internal/pool ./internal/boost ./internal/run ./internal/sheet ./internal/check
+	$(GO) test -race -short -timeout 40m ./internal/cli -run 'TestEdges|TestPage|TestCompareIs|TestInterruptedStreams|TestSignals'
 
 soak: ## the engines at the edge in all trims over all speeds, all random engines, the finest sweep
 	$(GO) test ./internal/cli -run "TestEdges|TestInterrupted" -soak -timeout 40m
