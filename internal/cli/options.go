@@ -57,7 +57,8 @@ func (o *outputOptions) flags(cmd *cobra.Command) {
 	f.StringVar(&o.format, "format", render.TextFormat, "`FORMAT`: table, csv, json or markdown")
 	f.StringVar(&o.units, "units", "metric", "`UNITS`: metric (bar, g/s), imperial (psi, lb/min) or si; csv is in SI\nunless metric or imperial is asked for, json always")
 	o.unitsChosen = func() bool { return f.Changed("units") }
-	f.StringVarP(&o.output, "output", "o", "", "write to `FILE`, whole or not at all, and over none but one that this\ncommand wrote in this format; - is standard output; DIR/ gets a file\nfor each table")
+	f.StringVarP(&o.output, "output", "o", "", "write to `FILE`, whole or not at all, and over none but one that this\n"+
+		"command wrote in this format; - is standard output; DIR/ gets a file\nfor each table")
 	f.BoolVar(&o.force, "force", false, "let --output replace any file but an input")
 	f.BoolVar(&o.grid, "grid", false, "print each figure of a plane as a grid of its own, in csv")
 	f.StringSliceVar(&o.pick.Tables, "table", nil, "print only the tables `NAME,NAME`, such as operating-points")

@@ -14,7 +14,8 @@ const Schema = "bellmouth/2"
 
 // JSON writes the document as one JSON object: the contract for scripts.
 //
-// A table has the key venue where the document's venues were asked for by name. Keys stand in the order of the columns, a row on a line. A missing value is null and its note is among the table's notes, with
+// A table has the key venue where the document's venues were asked for by name. Keys stand in the order of the columns, a row on a line. A missing
+// value is null and its note is among the table's notes, with
 // the column's key and the row, counted from 1. Notes, warnings and cautions are arrays even when empty. Runes that do not
 // print are escaped, which changes no value.
 func JSON(w io.Writer, doc table.Document) error {

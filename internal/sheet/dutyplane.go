@@ -181,7 +181,8 @@ func dutyplaneEntries() []formula.Entry {
 	return []formula.Entry{
 		{
 			Key: "boost_held_by", Title: "held by",
-			Meaning: "What holds the boost that the engine comes to when it is asked for that boost: the balance of forces at the duty; the shut wastegate; its spring or stroke, with the boost above what is asked for; " +
+			Meaning: "What holds the boost that the engine comes to when it is asked for that boost: the balance of forces at the duty; the closed wastegate; " +
+				"its spring or stroke, with the boost above what is asked for; " +
 				"or the limit that comes first, with the boost below it.",
 			Formula: "balance: F(D) = N(l), see opening_duty; else the limit of the operating point", Source: solution, Range: full,
 		},
