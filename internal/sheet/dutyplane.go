@@ -60,7 +60,7 @@ func unheldReason(c *run.DutyCell) error {
 	case run.ByCreep:
 		return errors.New("the wastegate is wide open and passes too little: the boost creeps above it")
 	case run.ByActuator:
-		return errors.New("above the boost for which the actuator keeps the wastegate shut")
+		return errors.New("above the boost for which the actuator keeps the wastegate closed")
 	}
 	return errors.New("above the boost that the engine reaches: " + c.Own.Point.Limit.String() + " comes first")
 }
@@ -171,7 +171,7 @@ func lowestBy(s *run.SpeedRange) string {
 	case wastegate.Stop:
 		return "stroke"
 	case wastegate.Highest:
-		return "turbine" // the wastegate stays shut: this is all the boost there is
+		return "turbine" // the wastegate stays closed: this is all the boost there is
 	}
 	return "wide-open wastegate"
 }
@@ -188,7 +188,7 @@ func dutyplaneEntries() []formula.Entry {
 		},
 		{
 			Key: "lowest_boost_by", Title: "held by",
-			Meaning: "What keeps the boost from going lower: the spring, in balance with the ports; the actuator's stroke; the wide-open wastegate; the turbine, where the wastegate stays shut.",
+			Meaning: "What keeps the boost from going lower: the spring, in balance with the ports; the actuator's stroke; the wide-open wastegate; the turbine, where the wastegate stays closed.",
 			Formula: "see lowest_boost_pa", Source: ours, Range: full,
 		},
 		{
