@@ -134,8 +134,8 @@ func Checks() []Check {
 // leanestCylinder is the id of the finding on the cylinder with the leanest mixture.
 const leanestCylinder = "leanest-cylinder"
 
-// placeholder returns what stands for one of several in the ID; empty where nothing does.
-func (c Check) placeholder() string {
+// parameter returns what stands for one of several in the ID; empty where nothing does.
+func (c Check) parameter() string {
 	switch {
 	case c.Stands == nil:
 		return ""
@@ -147,7 +147,7 @@ func (c Check) placeholder() string {
 
 // Each returns the check as the findings have it: itself, or one for each that stands for LIMIT or N.
 func (c Check) Each() []Check {
-	holder := c.placeholder()
+	holder := c.parameter()
 	if holder == "" {
 		return []Check{c}
 	}
