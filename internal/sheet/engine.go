@@ -125,6 +125,7 @@ type engineShape struct {
 	limiter   float64
 	limit     float64
 	sound     float64
+	pressure  float64 // of the venue, which friction is told at
 	friction  friction.Components
 	factor    float64
 }
@@ -138,7 +139,7 @@ func shapeOf(t *spec.Trim) engineShape {
 		s.valves, s.sound = *t.Engine.Valves, t.Venue.SpeedOfSound()
 	}
 	if c := t.Engine.Friction.Components; c != nil {
-		s.friction, s.factor = *c, t.Engine.Friction.Factor
+		s.friction, s.factor, s.pressure = *c, t.Engine.Friction.Factor, t.Venue.Pressure
 	}
 	return s
 }

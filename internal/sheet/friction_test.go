@@ -37,3 +37,12 @@ func TestFrictionTable(t *testing.T) {
 	b.Engine.Friction.Components.Auxiliaries = 0.5
 	assert.False(t, SameShape(a, b))
 }
+
+// TestSameShapeByVenue: trims in dry air of one temperature share the table of friction only where the pressure, which loads the rings, is the same too.
+func TestSameShapeByVenue(t *testing.T) {
+	low, high := trimOf(t, hillclimb, "open"), trimOf(t, hillclimb, "open")
+	low.Venue.RelativeHumidity, high.Venue.RelativeHumidity = 0, 0
+	assert.True(t, SameShape(low, high))
+	high.Venue.Pressure -= 15e3
+	assert.False(t, SameShape(low, high))
+}
