@@ -56,8 +56,9 @@ func termEntries() []formula.Entry {
 			Key: "burn_angle_factor", Title: "burn angle",
 			Meaning: "Factor on the stated burn angle for the charge's state half-way through the burn.",
 			Formula: "Δθ/Δθ0 = (ν/ν0)^(1/3) (S0/S)^(2/3), ν = μ R T/p, S the flame speed",
-			Source:  "Hires, Tabaczynski and Novak, SAE 780232 (1978), in the form of Heywood, Internal Combustion Engine Fundamentals (1988), ch. 9, from memory; the chamber's height at the spark is left out",
-			Range:   "same engine and speed, burn phased about alike; equivalence ratio 0.7 to 1.6 (petrol) or 1.4, residual gas up to 30 % by mole",
+			Source: "Hires, Tabaczynski and Novak, SAE 780232 (1978), in the form of Heywood, Internal Combustion Engine Fundamentals (1988), ch. 9, " +
+				"from memory; the chamber's height at the spark is left out",
+			Range: "same engine and speed, burn phased about alike; equivalence ratio 0.7 to 1.6 (petrol) or 1.4, residual gas up to 30 % by mole",
 		},
 		{
 			Key: "combustion_efficiency", Title: "combustion efficiency",
@@ -108,8 +109,9 @@ func termEntries() []formula.Entry {
 			Key: "ignition_delay_factor", Title: "ignition delay",
 			Meaning: "Factor on the stated angle from spark to the start of burning, for the charge's state at the spark.",
 			Formula: "Δθd/Δθd0 = (ν/ν0)^(1/3) (S0/S)^(2/3), ν = μ R T/p, S the flame speed",
-			Source:  "Hires, Tabaczynski and Novak, SAE 780232 (1978), in the form of Heywood, Internal Combustion Engine Fundamentals (1988), ch. 9, from memory; the chamber's height at the spark is left out",
-			Range:   "same engine and speed, burn phased about alike; equivalence ratio 0.7 to 1.6 (petrol) or 1.4, residual gas up to 30 % by mole",
+			Source: "Hires, Tabaczynski and Novak, SAE 780232 (1978), in the form of Heywood, Internal Combustion Engine Fundamentals (1988), ch. 9, " +
+				"from memory; the chamber's height at the spark is left out",
+			Range: "same engine and speed, burn phased about alike; equivalence ratio 0.7 to 1.6 (petrol) or 1.4, residual gas up to 30 % by mole",
 		},
 		{
 			Key: "knock_border", Title: "knock border",
@@ -180,7 +182,8 @@ func termEntries() []formula.Entry {
 			Meaning: "Mean turbine power under pulses over that of a steady stream of the same mean mass flow and mass-mean temperature.",
 			Formula: "∮P dt/τ over P(m̄), P = η m cp T (1 − (p4/p3)^((γ−1)/γ))",
 			Source:  "definition; Watson and Janota, Turbocharging the Internal Combustion Engine (1982), ch. 7 and 8, filling and emptying",
-			Range:   "one volume for each turbine entry, the turbine quasi-steady; no waves, no mixing of entries; even firing, 1 to 12 cylinders an entry; not to be confused with the one at equal mean pressure",
+			Range: "one volume for each turbine entry, the turbine quasi-steady; no waves, no mixing of entries; even firing, 1 to 12 cylinders an entry; " +
+				"not to be confused with the one at equal mean pressure",
 		},
 		{
 			Key: "pulse_power_at_mean_pressure", Title: "pulse power factor at equal mean pressure",
