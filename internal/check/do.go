@@ -71,7 +71,7 @@ func doPasses(_ *Review, f *Finding) string {
 	if f.ID == passesPrefix+slug(airpath.Creep) || f.ID == passesPrefix+slug(airpath.Spring) {
 		why = "the wastegate opens no further there, and another limit is passed"
 	}
-	return fmt.Sprintf("Lower the target from %s to %s at %s: %s.", shown(f.Limit, f.Kind), shown(f.Value, f.Kind), rpm(f.Speed), why)
+	return fmt.Sprintf("Lower the target from %s to %s at %s: %s.", shown(f.Limit, f.Kind), lowBoost(f.Value), rpm(f.Speed), why)
 }
 
 func doNotReached(_ *Review, f *Finding) string {
@@ -79,7 +79,7 @@ func doNotReached(_ *Review, f *Finding) string {
 		return "" // nothing is harmed: what harm the restrictor's does has a check of its own
 	}
 	return fmt.Sprintf("Preload the wastegate's spring more, or lower the target from %s to %s at %s: the actuator lets the valve open.",
-		shown(f.Limit, f.Kind), shown(f.Value, f.Kind), rpm(f.Speed))
+		shown(f.Limit, f.Kind), lowBoost(f.Value), rpm(f.Speed))
 }
 
 func doShaft(v *Review, f *Finding) string {
@@ -171,7 +171,7 @@ func doActuator(v *Review, f *Finding) string {
 }
 
 func doControl(_ *Review, f *Finding) string {
-	return fmt.Sprintf("Change the preload of the wastegate's spring: %s of duty are left to regulate with at %s, and %s are wanted.",
+	return fmt.Sprintf("Change the preload of the wastegate's spring: %s of duty are left to regulate with at %s, and %s are needed.",
 		shown(f.Value, f.Kind), rpm(f.Speed), shown(f.Limit, f.Kind))
 }
 
@@ -179,16 +179,27 @@ func doPump(_ *Review, f *Finding) string {
 	if math.IsNaN(f.Value) {
 		return "Fit a wider line or pumps for more pressure, or give their curve further: at " + rpm(f.Speed) + " they need more pressure than it is given for."
 	}
-	return fmt.Sprintf("Fit pumps or a line that give %.0f %% more at %s: their margin is %s, and %.0f %% are wanted.",
-		math.Ceil(100*((1+LeastPumpMargin)/(1+f.Value)-1)), rpm(f.Speed), shown(f.Value, f.Kind), 100*LeastPumpMargin)
+	if f.Value <= -1 {
+		return "Fit pumps for more pressure, or a line or filter that takes less: they give nothing at " + rpm(f.Speed) + "."
+	}
+	return fmt.Sprintf("Fit pumps or a line that give %s more at %s: their margin is %s, and %.0f %% are needed.",
+		moreFlow(f), rpm(f.Speed), shown(f.Value, f.Kind), 100*LeastPumpMargin)
 }
 
 func doLiftPump(_ *Review, f *Finding) string {
 	if math.IsNaN(f.Value) {
 		return "Fit a lift pump for more pressure, or give its curve further: it needs more pressure than the curve is given for."
 	}
-	return fmt.Sprintf("Fit a lift pump that gives %.0f %% more at %s: its margin is %s, and %.0f %% are wanted.",
-		math.Ceil(100*((1+LeastPumpMargin)/(1+f.Value)-1)), rpm(f.Speed), shown(f.Value, f.Kind), 100*LeastPumpMargin)
+	if f.Value <= -1 {
+		return "Fit a lift pump for more pressure: it gives nothing against the pressure it works against."
+	}
+	return fmt.Sprintf("Fit a lift pump that gives %s more at %s: its margin is %s, and %.0f %% are needed.",
+		moreFlow(f), rpm(f.Speed), shown(f.Value, f.Kind), 100*LeastPumpMargin)
+}
+
+// moreFlow returns by how much pumps of a margin above -1 have to give more for the least margin, in whole per cent.
+func moreFlow(f *Finding) string {
+	return fmt.Sprintf("%.0f %%", math.Ceil(100*((1+LeastPumpMargin)/(1+f.Value)-1)))
 }
 
 func doWeakBattery(v *Review, f *Finding) string {
@@ -203,7 +214,7 @@ func doWeakBattery(v *Review, f *Finding) string {
 }
 
 func doPulse(_ *Review, f *Finding) string {
-	return fmt.Sprintf("Fit smaller primary injectors: at %s light load wants %s, and %s is their shortest pulse.", rpm(f.Speed), shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+	return fmt.Sprintf("Fit smaller primary injectors: at %s light load needs %s, and %s is their shortest pulse.", rpm(f.Speed), shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
 }
 
 func doTank(_ *Review, f *Finding) string {
@@ -219,9 +230,9 @@ func doVoltage(_ *Review, f *Finding) string {
 	case math.IsNaN(f.Value):
 		return "Give ignition.gap and the coil figures that tell the voltage at " + rpm(f.Speed) + ": the margin is not known at any speed."
 	case f.Value < 0:
-		return fmt.Sprintf("Close the plug's gap or fit a stronger coil: at %s the gap wants %s more voltage than the coil has.", rpm(f.Speed), shown(-f.Value, f.Kind))
+		return fmt.Sprintf("Close the plug's gap or fit a stronger coil: at %s the gap needs %s more voltage than the coil has.", rpm(f.Speed), shown(-f.Value, f.Kind))
 	}
-	return fmt.Sprintf("Close the plug's gap or fit a stronger coil: at %s %s of its voltage are left, and %s are wanted.", rpm(f.Speed), shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+	return fmt.Sprintf("Close the plug's gap or fit a stronger coil: at %s %s of its voltage are left, and %s are needed.", rpm(f.Speed), shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
 }
 
 // mostOctane is about the octane number of the fuels that knock least: common practice, no source.
@@ -234,7 +245,7 @@ func doOctane(v *Review, f *Finding) string {
 	}
 	wanted := math.Ceil(f.Limit)
 	if wanted > mostOctane {
-		return fmt.Sprintf("%s, or cool the charge: at the latest CA50 accepted it wants an octane number of %.0f, which no fuel has.", do, wanted)
+		return fmt.Sprintf("%s, or cool the charge: at the latest CA50 accepted it needs an octane number of %.0f, which no fuel has.", do, wanted)
 	}
 	return fmt.Sprintf("%s, or use fuel of octane number %.0f: it knocks with %.1f at the latest CA50 accepted.", do, wanted, f.Value)
 }
@@ -251,7 +262,7 @@ func doLeanest(_ *Review, f *Finding) string {
 func doWorstKnock(v *Review, f *Finding) string {
 	is := fmt.Sprintf("its knock integral is %s of %s.", shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
 	if f.later > 0 {
-		return fmt.Sprintf("Retard cylinder %d by %s at %s, or all of them: %s", f.Cylinder, shown(f.later, units.Angle), rpm(f.Speed), is)
+		return fmt.Sprintf("Retard cylinder %d by %s at %s, or all of them: %s", f.Cylinder, lateAngle(f.later), rpm(f.Speed), is)
 	}
 	return fmt.Sprintf("%s, or give cylinder %d more fuel or less air: %s", v.less(f), f.Cylinder, is)
 }
@@ -278,6 +289,20 @@ func ofLimit(f *Finding) string {
 		digits = 0
 	}
 	return units.Decimal(value, digits) + " of " + units.Decimal(limit, digits) + " " + u.Name
+}
+
+// What a tuner is told to set errs low in boost and late in spark: it is rounded to that side, not to the nearest.
+
+// lowBoost names a boost, Pa above the venue, rounded down to what is printed.
+func lowBoost(x float64) string {
+	const printed, same = 1e3, 1e-6 // Pa: 0.01 bar; and what rounding leaves of a boost that is one already
+	return shown(math.Floor(x/printed+same)*printed, units.GaugePressure)
+}
+
+// lateAngle names an angle by which a burn is to come later, rad, rounded up to what is printed.
+func lateAngle(x float64) string {
+	const printed, same = 0.1 * math.Pi / 180, 1e-6 // rad
+	return shown(math.Ceil(x/printed-same)*printed, units.Angle)
 }
 
 // shown names a figure with its unit.

@@ -17,14 +17,24 @@ func TestDo(t *testing.T) {
 		"Lower engine.limiter from 9000 rpm to 8410 rpm: the pistons reach 24.6 of 23.0 m/s.": doPiston(nil,
 			&Finding{Speed: 9000 * perRPM, Kind: units.Velocity, Value: 24.6, Limit: 23}),
 		// 1.10/0.92 = 1.1957
-		"Fit pumps or a line that give 20 % more at 7000 rpm: their margin is -8.0 %, and 10 % are wanted.": doPump(nil,
+		"Fit pumps or a line that give 20 % more at 7000 rpm: their margin is -8.0 %, and 10 % are needed.": doPump(nil,
 			&Finding{Speed: 7000 * perRPM, Kind: units.Fraction, Value: -0.08}),
 		// 0.95/0.92 = 1.0326, rounded up
 		"Give cylinder 3 3.3 % more fuel at 1500 rpm: its lambda is 0.95 of 0.92.": doLeanest(nil, &Finding{Speed: 1500 * perRPM, Value: 0.95, Limit: 0.92, Cylinder: 3}),
 		// 0.026 rad = 1.49 deg
 		"Retard cylinder 2 by 1.5 deg at 3400 rpm, or all of them: its knock integral is 0.86 of 0.85.": doWorstKnock(nil,
 			&Finding{Speed: 3400 * perRPM, Value: 0.86, Limit: 0.85, Cylinder: 2, later: 0.026}),
-		"Fit a tank that holds 2.0 L more: the stage or lap takes 5.0 L, and 3.0 L can be used.": doTank(nil, &Finding{Kind: units.TankVolume, Value: 3e-3, Limit: 5e-3}),
+		// 0.0265 rad = 1.518 deg: what is set errs late
+		"Retard cylinder 2 by 1.6 deg at 3400 rpm, or all of them: its knock integral is 0.86 of 0.85.": doWorstKnock(nil,
+			&Finding{Speed: 3400 * perRPM, Value: 0.86, Limit: 0.85, Cylinder: 2, later: 0.0265}),
+		// 1.3072 bar: what is asked for errs low
+		"Lower the target from 1.55 bar gauge to 1.30 bar gauge at 3400 rpm: gearbox torque forbids more.": doPasses(nil,
+			&Finding{ID: "boost-passes-gearbox-torque", Speed: 3400 * perRPM, Kind: units.GaugePressure, Value: 1.3072e5, Limit: 1.55e5}),
+		// A pump that gives nothing has no share by which it could give more.
+		"Fit pumps for more pressure, or a line or filter that takes less: they give nothing at 7000 rpm.": doPump(nil,
+			&Finding{Speed: 7000 * perRPM, Kind: units.Fraction, Value: -1}),
+		"Fit a lift pump for more pressure: it gives nothing against the pressure it works against.": doLiftPump(nil, &Finding{Kind: units.Fraction, Value: -1}),
+		"Fit a tank that holds 2.0 L more: the stage or lap takes 5.0 L, and 3.0 L can be used.":     doTank(nil, &Finding{Kind: units.TankVolume, Value: 3e-3, Limit: 5e-3}),
 		"Lower the target from 1.55 bar gauge to 1.30 bar gauge at 3385 rpm: compressor surge forbids more.": doPasses(nil,
 			&Finding{ID: "boost-passes-compressor-surge", Speed: 3385 * perRPM, Kind: units.GaugePressure, Value: 1.3e5, Limit: 1.55e5}),
 	} {

@@ -106,8 +106,8 @@ type DutyHold int
 // What may hold a boost.
 const (
 	ByBalance  DutyHold = iota // the forces on the valve balance at the duty
-	ByShutting                 // the wastegate is to stay shut: what is asked for is just what the turbine gives
-	BySpring                   // at the duty that opens furthest spring or stroke keep the valve further shut: the boost is higher
+	ByClosing                  // the wastegate is to stay closed: what is asked for is just what the turbine gives
+	BySpring                   // at the duty that opens furthest spring or stroke keep the valve further closed: the boost is higher
 	ByActuator                 // at the duty that shuts hardest the valve opens further: the boost is lower
 	ByCreep                    // the wastegate is wide open: the boost is higher
 	ByLimit                    // a limit of the engine, or what the turbine gives, comes first: the boost is lower
@@ -126,7 +126,7 @@ func (c *DutyCell) HeldBy() DutyHold {
 	case missed > ReachedWithin:
 		return ByCreep
 	case c.Lift() == 0:
-		return ByShutting
+		return ByClosing
 	}
 	return ByBalance
 }
@@ -136,13 +136,13 @@ func (c *DutyCell) missed() float64 { return c.Comes() - c.Own.TargetBoost }
 // Meets reports whether the duty holds the boost asked for. The cell has to have a solution.
 func (c *DutyCell) Meets() bool { return math.Abs(c.missed()) <= ReachedWithin }
 
-// HeldByName returns what holds the boost as tables show it: "balance", "shut", or the name of the limit. The cell has to have a solution.
+// HeldByName returns what holds the boost as tables show it: "balance", "closed", or the name of the limit. The cell has to have a solution.
 func (c *DutyCell) HeldByName() string {
 	switch c.HeldBy() {
 	case ByBalance:
 		return "balance"
-	case ByShutting:
-		return "shut"
+	case ByClosing:
+		return "closed"
 	case BySpring:
 		return airpath.Spring.String()
 	case ByActuator:

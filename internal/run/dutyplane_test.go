@@ -151,7 +151,7 @@ func TestDutyCellHolds(t *testing.T) {
 	}{
 		{cell(airpath.Target, 0, 1e-3), ByBalance, "balance", true},
 		{cell(airpath.Knock, -400, 1e-3), ByBalance, "balance", true}, // below what a boost gauge shows
-		{cell(airpath.Spool, 0, 0), ByShutting, "shut", true},
+		{cell(airpath.Spool, 0, 0), ByClosing, "closed", true},
 		{cell(airpath.Spool, -600, 0), ByLimit, "turbine", false},
 		{cell(airpath.Knock, -600, 1e-3), ByLimit, "knock", false},
 		{cell(airpath.Spring, 600, 1e-3), BySpring, "wastegate spring", false},
