@@ -150,5 +150,5 @@ func laterBy(r *run.Run, o *boost.Outcome, shares []float64) (text string, by fl
 		return ": " + err.Error(), 0
 	}
 	by = ca50 - o.Point.CA50
-	return fmt.Sprintf(": a burn %.1f deg later in all cylinders, or in this one, keeps the limit", by*180/math.Pi), by
+	return fmt.Sprintf(": a burn %s later in all cylinders, or in this one, keeps the limit", lateAngle(by)), by
 }

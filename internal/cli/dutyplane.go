@@ -79,7 +79,7 @@ func parseBoosts(text string) ([]float64, error) {
 	if err != nil {
 		return nil, err
 	}
-	lo, hi, step := values[0], values[1], values[2]
+	lo, hi := values[0], values[1]
 	if single {
 		hi = lo
 	}
@@ -88,14 +88,6 @@ func parseBoosts(text string) ([]float64, error) {
 		return nil, fmt.Errorf("--boost %s begins below 0 bar", text)
 	case !(hi <= highestBoost*(1+1e-9)):
 		return nil, fmt.Errorf("--boost %s goes beyond %.0f bar", text, highestBoost/bar)
-	case single:
-		return []float64{lo}, nil
-	case hi < lo:
-		return nil, fmt.Errorf("--boost %s runs downwards; want the lower boost first", text)
-	case !(step >= leastStep*(1-1e-9)):
-		return nil, fmt.Errorf("--boost %s has a step below %.2f bar", text, leastStep/bar)
-	case (hi-lo)/step > mostPressures:
-		return nil, fmt.Errorf("--boost %s has more than %d boosts", text, mostPressures)
 	}
-	return stepped(lo, hi, step), nil
+	return ranged("--boost "+text, "boost", lo, hi, values[2], single)
 }

@@ -87,7 +87,7 @@ func parsePressures(text string, venue float64) ([]float64, error) {
 	if err != nil {
 		return nil, err
 	}
-	lo, hi, step := values[0], values[1], values[2]
+	lo, hi := values[0], values[1]
 	if single {
 		hi = lo
 	}
@@ -96,14 +96,21 @@ func parsePressures(text string, venue float64) ([]float64, error) {
 		return nil, fmt.Errorf("--pressure %s begins below %.1f bar absolute", text, lowestPressure/bar)
 	case !(hi <= highestPressure*(1+1e-9)):
 		return nil, fmt.Errorf("--pressure %s goes beyond %.0f bar absolute", text, highestPressure/bar)
+	}
+	return ranged("--pressure "+text, "pressure", lo, hi, values[2], single)
+}
+
+// ranged returns the values of a range, or why it is none. given is the flag with its value, what the noun for one of them.
+func ranged(given, what string, lo, hi, step float64, single bool) ([]float64, error) {
+	switch {
 	case single:
 		return []float64{lo}, nil
 	case hi < lo:
-		return nil, fmt.Errorf("--pressure %s runs downwards; want the lower pressure first", text)
+		return nil, fmt.Errorf("%s runs downwards; want the lower %s first", given, what)
 	case !(step >= leastStep*(1-1e-9)):
-		return nil, fmt.Errorf("--pressure %s has a step below %.2f bar", text, leastStep/bar)
+		return nil, fmt.Errorf("%s has a step below %.2f bar", given, leastStep/bar)
 	case (hi-lo)/step > mostPressures:
-		return nil, fmt.Errorf("--pressure %s has more than %d pressures", text, mostPressures)
+		return nil, fmt.Errorf("%s has more than %d %ss", given, mostPressures, what)
 	}
 	return stepped(lo, hi, step), nil
 }
