@@ -62,6 +62,41 @@ func TestPartLoadRandom(t *testing.T) {
 	assert.Less(t, failed, points/50)
 }
 
+// Full load that is known already is what part load finds by itself: the same mixture, and so the same point.
+func TestPartLoadFromKnownFullLoad(t *testing.T) {
+	compared := 0
+	r := rand.New(rand.NewPCG(7, 8))
+	for range 60 {
+		s := random(r)
+		s.Mixture.PartLoad, s.Mixture.From, s.Mixture.To = 1, 0.7, 0.95
+		e, err := New(s)
+		require.NoError(t, err)
+		finds, told := e.NewSolver(), e.NewSolver()
+		for n := 1500.0; n <= 8000; n += 2100 {
+			full := Demand{Speed: n * rpm, Target: s.Venue.Pressure * (1 + r.Float64())}
+			if s.Compressor == nil {
+				full.Target = math.Inf(1)
+			}
+			p, err := finds.Solve(full)
+			if err != nil {
+				continue
+			}
+			part := Demand{Speed: n * rpm, Target: p.ManifoldPressure * (0.6 + 0.35*r.Float64()), Throttled: true}
+			want, err := finds.Solve(part)
+			if err != nil {
+				continue
+			}
+			part.Full = p.ManifoldPressure
+			got, err := told.Solve(part)
+			require.NoError(t, err)
+			assert.InEpsilon(t, want.Lambda, got.Lambda, 1e-6, "%v rpm", n)
+			assert.InEpsilon(t, want.Torque, got.Torque, 1e-5, "%v rpm", n)
+			compared++
+		}
+	}
+	assert.Greater(t, compared, 150)
+}
+
 // Where the throttle has just nothing left to take, part load is full load with the wastegate wide open.
 func TestPartLoadMeetsFullLoad(t *testing.T) {
 	s := unrestricted()

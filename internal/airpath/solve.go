@@ -78,6 +78,10 @@ type Demand struct {
 	// gate stays shut below it, and above it the throttle takes the rest. 0: the gate is wide open at part load.
 	HeldOutlet float64
 
+	// Full is the manifold pressure, Pa absolute, that the engine is known to come to at this speed at full load, with a boost target that is none
+	// below the venue's pressure. Part load spares itself the solving. 0: not known.
+	Full float64
+
 	Near Near // a first guess
 }
 
@@ -96,7 +100,7 @@ func (v *Solver) Solve(d Demand) (Point, error) {
 		return Point{}, &PointError{Speed: d.Speed, Stage: "demand", Reason: "no boost target"}
 	}
 	if d.Throttled {
-		v.knowFull(d.Speed)
+		v.knowFull(d.Speed, d.Full)
 	}
 	v.want = d.Target
 	if d.Throttled && v.throttle(d) {
@@ -195,10 +199,14 @@ func (v *Solver) throttle(d Demand) bool {
 }
 
 // knowFull finds the manifold pressure that counts as full load for the mixture: the venue's or, where the engine does not come to it with the
-// throttle open, what it comes to.
-func (v *Solver) knowFull(speed float64) {
+// throttle open, what it comes to. known is what full load comes to, or 0: whatever more is asked for, the same limits leave.
+func (v *Solver) knowFull(speed, known float64) {
 	e := v.e
 	if v.fullSpeed == speed || !e.Mixture.follows() {
+		return
+	}
+	if known > 0 {
+		v.fullSpeed, v.fullPressure = speed, min(known, e.Venue.Pressure)
 		return
 	}
 	target := math.Inf(1)

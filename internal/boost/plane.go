@@ -50,9 +50,10 @@ func SweepPlane(ctx context.Context, e *airpath.Engine, target numeric.Curve, he
 }
 
 func fillRow(solver *airpath.Solver, full *Outcome, held float64, pressures []float64, cells []Cell) {
-	most := math.Inf(-1)
+	most, known := math.Inf(-1), 0.
 	if full.Err == nil {
-		most = full.Point.ManifoldPressure * (1 + 1e-9)
+		known = full.Point.ManifoldPressure
+		most = known * (1 + 1e-9)
 	}
 	for j, pm := range pressures {
 		c := &cells[j]
@@ -60,6 +61,6 @@ func fillRow(solver *airpath.Solver, full *Outcome, held float64, pressures []fl
 			c.Err = nil
 			continue
 		}
-		c.Point, c.Err = solver.Solve(airpath.Demand{Speed: full.Speed, Target: pm, Throttled: true, HeldOutlet: held})
+		c.Point, c.Err = solver.Solve(airpath.Demand{Speed: full.Speed, Target: pm, Throttled: true, HeldOutlet: held, Full: known})
 	}
 }

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"slices"
 	"strings"
@@ -17,10 +18,11 @@ const (
 	twin      = "testdata/twin.yaml"
 )
 
-// run runs the command line and returns what it wrote.
+// bellmouth runs the command line and returns what it wrote. What it has in common with other runs is solved once; the outputs of the README and
+// the scripts are those of whole runs.
 func bellmouth(args ...string) (status int, out, errs string) {
 	var o, e bytes.Buffer
-	status = Main(args, strings.NewReader(""), &o, &e)
+	status = mainOn(context.Background(), args, streams{in: strings.NewReader(""), out: &o, err: &e, solve: solved.solve})
 	return status, o.String(), e.String()
 }
 

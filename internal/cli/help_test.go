@@ -43,9 +43,8 @@ func TestExamples(t *testing.T) {
 				continue
 			}
 			assert.Equal(t, "bellmouth", args[0], c.CommandPath())
-			var out, errs bytes.Buffer
-			status := Main(args[1:], strings.NewReader(""), &out, &errs)
-			assert.Equal(t, statusWell, status, "%s: %s", line, errs.String())
+			status, _, errs := bellmouth(args[1:]...)
+			assert.Equal(t, statusWell, status, "%s: %s", line, errs)
 			ran++
 		}
 	}

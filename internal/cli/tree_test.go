@@ -4,7 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
-	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 	"sync"
@@ -72,26 +72,38 @@ func TestAsksAreTheUses(t *testing.T) {
 	assert.Contains(t, are, "boost --by-gear")
 }
 
-// A solvedOnce solves each trim of one spec once for the same speeds, whichever commands ask for it.
+// A solvedOnce solves a trim once for the same speeds, whichever commands ask for it. Trims are the same when all that the spec says of them is.
 type solvedOnce struct {
 	mu   sync.Mutex
-	runs map[string]func() (*sheet.Run, error)
+	runs []solvedTrim
 }
 
-func (s *solvedOnce) solve(ctx context.Context, command string, trim *spec.Trim, speeds []float64) (*sheet.Run, error) {
-	key := fmt.Sprint(trim.Name, speeds)
-	s.mu.Lock()
-	if s.runs == nil {
-		s.runs = map[string]func() (*sheet.Run, error){}
-	}
-	run := s.runs[key]
-	if run == nil {
-		run = sync.OnceValues(func() (*sheet.Run, error) { return sheet.Solve(ctx, command, trim, slices.Clone(speeds)) })
-		s.runs[key] = run
-	}
-	s.mu.Unlock()
-	return run()
+type solvedTrim struct {
+	trim   *spec.Trim
+	speeds []float64
+	run    func() (*sheet.Run, error)
 }
+
+func (s *solvedOnce) solve(_ context.Context, command string, trim *spec.Trim, speeds []float64) (*sheet.Run, error) {
+	return s.known(command, trim, speeds).run()
+}
+
+func (s *solvedOnce) known(command string, trim *spec.Trim, speeds []float64) solvedTrim {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, k := range s.runs {
+		if slices.Equal(k.speeds, speeds) && reflect.DeepEqual(k.trim, trim) {
+			return k
+		}
+	}
+	speeds = slices.Clone(speeds)
+	k := solvedTrim{trim, speeds, sync.OnceValues(func() (*sheet.Run, error) { return sheet.Solve(context.Background(), command, trim, speeds) })}
+	s.runs = append(s.runs, k)
+	return k
+}
+
+// solved are the trims that the commands run by bellmouth and document have in common.
+var solved solvedOnce
 
 // An output is what one use prints of a spec: as a document, and as a script reads it.
 type output struct {

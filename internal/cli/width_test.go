@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"io"
 	"regexp"
 	"strings"
 	"testing"
@@ -46,20 +45,15 @@ func TestNoLonelyColumn(t *testing.T) {
 	seen := 0
 	for _, spec := range []string{hillclimb, clubFour} {
 		for _, command := range append([]string{"explain"}, printing...) {
-			args := strings.Fields(command)
-			if command != "explain" {
-				args = append(args, spec)
-			}
-			var errs strings.Builder
-			status, doc := documentOf(args, io.Discard, &errs)
-			if status == statusInput {
-				require.Equal(t, clubFour, spec, "%s: %s", command, errs.String())
+			printed := wholeOf(command, spec)
+			if printed.status == statusInput {
+				require.Equal(t, clubFour, spec, "%s: %s", command, printed.errs)
 				continue // needs a turbocharger
 			}
 			for _, width := range []int{80, 100} {
 				for _, system := range []units.System{units.Metric, units.Imperial, units.SI} {
 					var b strings.Builder
-					require.NoError(t, render.Text(&b, doc, render.Options{System: system, Width: width}))
+					require.NoError(t, render.Text(&b, printed.doc, render.Options{System: system, Width: width}))
 					for _, line := range strings.Split(b.String(), "\n") {
 						assert.LessOrEqual(t, utf8.RuneCountInString(line), width, "%s: %s", command, line)
 					}

@@ -17,9 +17,15 @@ func (r *Run) LightLoads(pressure float64, figure boost.Figure) []boost.Outcome 
 	if r.Trim.Actuator != nil {
 		d.HeldOutlet = 100e5 // more than any compressor gives
 	}
+	known := map[float64]float64{} // what full load comes to, by speed
+	for i := range r.Outcomes {
+		if o := &r.Outcomes[i]; o.Err == nil {
+			known[o.Speed] = o.Point.ManifoldPressure
+		}
+	}
 	light := func(v *airpath.Solver, speed float64, _ airpath.Near) boost.Outcome {
 		o, d := boost.Outcome{Speed: speed, TargetBoost: math.NaN()}, d
-		d.Speed = speed
+		d.Speed, d.Full = speed, known[speed]
 		o.Point, o.Err = v.Solve(d)
 		return o
 	}

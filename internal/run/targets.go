@@ -72,7 +72,7 @@ func (o *PartLoad) solve(r *Run, solver *airpath.Solver) {
 		slices.Sort(trials)
 	}
 	for _, pm := range trials {
-		p, err := solver.Solve(airpath.Demand{Speed: o.Speed, Target: pm, Throttled: true, HeldOutlet: o.Lowest.Outlet})
+		p, err := solver.Solve(airpath.Demand{Speed: o.Speed, Target: pm, Throttled: true, HeldOutlet: o.Lowest.Outlet, Full: full.ManifoldPressure})
 		if err != nil || !came(&p, pm) || len(torques) > 0 && !(p.Torque > torques[len(torques)-1]) || !(p.Torque < full.Torque) {
 			continue // the others tell enough
 		}

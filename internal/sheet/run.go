@@ -7,6 +7,7 @@ package sheet
 import (
 	"context"
 	"sync"
+	"sync/atomic"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
@@ -21,7 +22,7 @@ type Run struct {
 	*run.Run // at the speeds asked for
 
 	once   sync.Once
-	review *check.Review // nil before it is asked for
+	review atomic.Pointer[check.Review] // nil before it is asked for
 
 	targetsOnce sync.Once
 	targets     *run.Targets
@@ -33,12 +34,8 @@ type Run struct {
 
 // Review returns the run looked over as a whole. It is computed once.
 func (r *Run) Review() *check.Review {
-	r.once.Do(func() {
-		if r.review == nil {
-			r.review = check.Over(r.Run)
-		}
-	})
-	return r.review
+	r.once.Do(func() { r.review.Store(check.Over(r.Run)) })
+	return r.review.Load()
 }
 
 // peak returns the outcome with the highest value of a figure over the whole range of speeds; nil where no point has a solution.
@@ -57,8 +54,8 @@ func Solve(ctx context.Context, command string, trim *spec.Trim, speeds []float6
 
 // Unsolved is run.Run's for the speeds asked for, and, once the run has been judged, for those met between.
 func (r *Run) Unsolved() []error {
-	if r.review != nil {
-		return r.review.Fine.Unsolved()
+	if review := r.review.Load(); review != nil {
+		return review.Fine.Unsolved()
 	}
 	return r.Run.Unsolved()
 }
