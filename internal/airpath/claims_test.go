@@ -70,7 +70,8 @@ func TestRestrictedClaims(t *testing.T) {
 			}
 		}
 		kw := best.Power / 1e3
-		t.Logf("%v mm, %v l: %.0f kW at %.0f rpm, %v, claimed %v to %v", row["bore_mm"], row["displacement_l"], kw, best.Speed/rpm, best.Limits.Names(best.Limit), row["power_kw_low"], row["power_kw_high"])
+		t.Logf("%v mm, %v l: %.0f kW at %.0f rpm, %v, claimed %v to %v", row["bore_mm"], row["displacement_l"], kw, best.Speed/rpm,
+			best.Limits.Names(best.Limit), row["power_kw_low"], row["power_kw_high"])
 		assert.GreaterOrEqual(t, kw, 0.9*row.F(t, "power_kw_low"), "%v", row)
 		if row.F(t, "displacement_l") == 0.434 {
 			continue

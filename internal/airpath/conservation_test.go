@@ -60,7 +60,8 @@ func closed(t *testing.T, v *Solver, p *Point, tag string) {
 			scale := p.InletPressure / e.Venue.Pressure
 			single := *e.Restrictor // each throat passes its share
 			single.Count = 1
-			choke, err := single.At(restrictor.Upstream{Pressure: e.Venue.Pressure, Temperature: e.Venue.Temperature, Gamma: e.gammaAir, GasConstant: e.air.GasConstant()})
+			choke, err := single.At(restrictor.Upstream{Pressure: e.Venue.Pressure, Temperature: e.Venue.Temperature, Gamma: e.gammaAir,
+				GasConstant: e.air.GasConstant()})
 			assert.NoError(t, err)
 			behind := choke.OutletPressure(p.AirFlow / float64(e.Restrictor.Throats()) / scale)
 			relative(p.CompressorInlet, behind*scale, p.InletPressure, "pressure behind the restrictor")
@@ -143,7 +144,8 @@ func closed(t *testing.T, v *Solver, p *Point, tag string) {
 }
 
 func TestConservationInvented(t *testing.T) {
-	for name, s := range map[string]Setup{"restricted": invented(), "open": unrestricted(), "aspirated": aspirated(), "twin": twin(), "twin throats": twinThroats()} {
+	for name, s := range map[string]Setup{"restricted": invented(), "open": unrestricted(), "aspirated": aspirated(), "twin": twin(),
+		"twin throats": twinThroats()} {
 		e, err := New(s)
 		assert.NoError(t, err)
 		v := e.NewSolver()

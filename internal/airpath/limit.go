@@ -140,13 +140,15 @@ var limits = [limitCount]limitEntry{
 		reason: "it opens the wastegate too little and the boost runs away, beyond what map and turbine are known for",
 		bound:  func(_ *Engine, _ *trial, s *flowState) float64 { return s.opening },
 	},
-	Knock: {name: "knock", meaning: "The burn is at the latest accepted and the knock integral at its limit: more boost would knock. Behind another limit, knock holds the burn late.",
-		side: upper, unmet: NoteKnockUnmet, cycle: func(v *Solver) float64 {
+	Knock: {name: "knock",
+		meaning: "The burn is at the latest accepted and the knock integral at its limit: more boost would knock. Behind another limit, knock holds the burn late.",
+		side:    upper, unmet: NoteKnockUnmet, cycle: func(v *Solver) float64 {
 			return v.afterRetard(v.knockRoom())
 		}},
 	CylinderPressure: {
-		name: "cylinder pressure", meaning: "The burn is at the latest accepted and the peak pressure at its limit. Behind another limit, the pressure holds the burn late.",
-		side: upper, unmet: NotePeakPressureUnmet,
+		name:    "cylinder pressure",
+		meaning: "The burn is at the latest accepted and the peak pressure at its limit. Behind another limit, the pressure holds the burn late.",
+		side:    upper, unmet: NotePeakPressureUnmet,
 		cycle: func(v *Solver) float64 { return v.afterRetard(v.peakRoom()) },
 	},
 	GearboxTorque: {

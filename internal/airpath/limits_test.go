@@ -377,7 +377,8 @@ func TestBadDemands(t *testing.T) {
 	e, err := New(s)
 	require.NoError(t, err)
 	v := e.NewSolver()
-	for _, d := range []Demand{{}, {Speed: -1, Target: 1e5}, {Speed: math.NaN(), Target: 1e5}, {Speed: 300, Target: math.NaN()}, {Speed: 300, Target: math.Inf(1)}, {Speed: 1e9, Target: 2e5}} {
+	for _, d := range []Demand{{}, {Speed: -1, Target: 1e5}, {Speed: math.NaN(), Target: 1e5}, {Speed: 300, Target: math.NaN()}, {Speed: 300,
+		Target: math.Inf(1)}, {Speed: 1e9, Target: 2e5}} {
 		_, err := v.Solve(d)
 		var pe *PointError
 		assert.ErrorAs(t, err, &pe, "%+v", d)

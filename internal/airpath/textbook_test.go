@@ -54,7 +54,8 @@ func TestTextbookChains(t *testing.T) {
 	g := p.given
 	air := perfectGas{gamma: g["gamma"], cp: g["cp"]}
 	t2, work := air.compressed(g["T_ambient"], g["p_boost"]/g["p_ambient"], g["compressor_isentropic_efficiency"])
-	flow := g["volumetric_efficiency_on_ambient"] * geometry.SweptFlow(g["swept_volume"], perMinute(g["engine_speed"])) * g["p_ambient"] / (g["R"] * g["T_ambient"])
+	flow := g["volumetric_efficiency_on_ambient"] * geometry.SweptFlow(g["swept_volume"],
+		perMinute(g["engine_speed"])) * g["p_ambient"] / (g["R"] * g["T_ambient"])
 	p.compare(t, "compressor_aftercooler", tolerance, map[string]float64{
 		"T_compressor_out": t2, "air_mass_flow": flow,
 		"cooler_heat_rejected":    flow * g["cp"] * (t2 - g["T_after_cooler"]) / 1e3,
@@ -161,7 +162,8 @@ func TestSuperchargingExamples(t *testing.T) {
 	assert.InEpsilon(t, g["cooler_heat_rejection"]*1e3/60, flow*cp*(t2-g["intake_temperature"]), 1e-12)
 	p.compare(t, "R16.5", tolerance, map[string]float64{
 		"brake_power": power / 1e3, "imep": g["torque"] / g["mechanical_efficiency"] / geometry.Torque(1, displaced) / 1e5,
-		"engine_air_flow":                  g["volumetric_efficiency"] * geometry.SweptFlow(displaced, speed) * g["intake_pressure"] * 1e5 / (r * g["intake_temperature"]) * 60,
+		"engine_air_flow": g["volumetric_efficiency"] * geometry.SweptFlow(displaced,
+			speed) * g["intake_pressure"] * 1e5 / (r * g["intake_temperature"]) * 60,
 		"compressor_discharge_temperature": t2, "compressor_air_flow": flow * 60,
 	})
 }

@@ -105,6 +105,7 @@ func TestOpenTwoLitre(t *testing.T) {
 	hp := best.Power / 745.69987
 	assert.True(t, hp >= 600 && hp <= 720, "%.0f hp", hp)
 	assert.Equal(t, Target, best.Limit)
-	t.Logf("%.0f hp at %.0f rpm, CA50 %.1f°, %.0f K at the turbine, %v", hp, best.Speed/rpm, best.CA50/deg, best.TurbineInletTemperature, best.Limits.Names(best.Limit))
+	t.Logf("%.0f hp at %.0f rpm, CA50 %.1f°, %.0f K at the turbine, %v", hp, best.Speed/rpm, best.CA50/deg, best.TurbineInletTemperature,
+		best.Limits.Names(best.Limit))
 	assert.False(t, math.IsNaN(hp))
 }

@@ -104,7 +104,8 @@ func doChoke(v *Review, f *Finding) string {
 }
 
 func doDuty(_ *Review, f *Finding) string {
-	return fmt.Sprintf("Fit larger injectors or raise the rail pressure: their duty reaches %s of %s at %s.", shown(f.Value, f.Kind), shown(f.Limit, f.Kind), rpm(f.Speed))
+	return fmt.Sprintf("Fit larger injectors or raise the rail pressure: their duty reaches %s of %s at %s.", shown(f.Value, f.Kind), shown(f.Limit,
+		f.Kind), rpm(f.Speed))
 }
 
 func doPressure(v *Review, f *Finding) string {
@@ -165,7 +166,8 @@ func doActuator(v *Review, f *Finding) string {
 		case o.Holding.ClosingMargin < o.Holding.OpeningMargin || o.Point.WastegateLift == 0:
 			return fmt.Sprintf("Preload the wastegate's spring more: %s are missing to hold the valve%s.", shown(-f.Value, f.Kind), at)
 		}
-		return fmt.Sprintf("Preload the wastegate's spring less, or bring more pressure to its opening port: %s are missing to open the valve%s.", shown(-f.Value, f.Kind), at)
+		return fmt.Sprintf("Preload the wastegate's spring less, or bring more pressure to its opening port: %s are missing to open the valve%s.",
+			shown(-f.Value, f.Kind), at)
 	}
 	return ""
 }
@@ -214,11 +216,13 @@ func doWeakBattery(v *Review, f *Finding) string {
 }
 
 func doPulse(_ *Review, f *Finding) string {
-	return fmt.Sprintf("Fit smaller primary injectors: at %s light load needs %s, and %s is their shortest pulse.", rpm(f.Speed), shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+	return fmt.Sprintf("Fit smaller primary injectors: at %s light load needs %s, and %s is their shortest pulse.", rpm(f.Speed), shown(f.Value, f.Kind),
+		shown(f.Limit, f.Kind))
 }
 
 func doTank(_ *Review, f *Finding) string {
-	return fmt.Sprintf("Fit a tank that holds %s more: the stage or lap takes %s, and %s can be used.", shown(f.Limit-f.Value, f.Kind), shown(f.Limit, f.Kind), shown(f.Value, f.Kind))
+	return fmt.Sprintf("Fit a tank that holds %s more: the stage or lap takes %s, and %s can be used.", shown(f.Limit-f.Value, f.Kind), shown(f.Limit,
+		f.Kind), shown(f.Value, f.Kind))
 }
 
 func doDwell(_ *Review, f *Finding) string {
@@ -230,9 +234,11 @@ func doVoltage(_ *Review, f *Finding) string {
 	case math.IsNaN(f.Value):
 		return "Give ignition.gap and the coil figures that tell the voltage at " + rpm(f.Speed) + ": the margin is not known at any speed."
 	case f.Value < 0:
-		return fmt.Sprintf("Close the plug's gap or fit a stronger coil: at %s the gap needs %s more voltage than the coil has.", rpm(f.Speed), shown(-f.Value, f.Kind))
+		return fmt.Sprintf("Close the plug's gap or fit a stronger coil: at %s the gap needs %s more voltage than the coil has.", rpm(f.Speed),
+			shown(-f.Value, f.Kind))
 	}
-	return fmt.Sprintf("Close the plug's gap or fit a stronger coil: at %s %s of its voltage are left, and %s are needed.", rpm(f.Speed), shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+	return fmt.Sprintf("Close the plug's gap or fit a stronger coil: at %s %s of its voltage are left, and %s are needed.", rpm(f.Speed), shown(f.Value,
+		f.Kind), shown(f.Limit, f.Kind))
 }
 
 // mostOctane is about the octane number of the fuels that knock least: common practice, no source.

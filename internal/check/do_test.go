@@ -20,7 +20,8 @@ func TestDo(t *testing.T) {
 		"Fit pumps or a line that give 20 % more at 7000 rpm: their margin is -8.0 %, and 10 % are needed.": doPump(nil,
 			&Finding{Speed: 7000 * perRPM, Kind: units.Fraction, Value: -0.08}),
 		// 0.95/0.92 = 1.0326, rounded up
-		"Give cylinder 3 3.3 % more fuel at 1500 rpm: its lambda is 0.95 of 0.92.": doLeanest(nil, &Finding{Speed: 1500 * perRPM, Value: 0.95, Limit: 0.92, Cylinder: 3}),
+		"Give cylinder 3 3.3 % more fuel at 1500 rpm: its lambda is 0.95 of 0.92.": doLeanest(nil, &Finding{Speed: 1500 * perRPM, Value: 0.95, Limit: 0.92,
+			Cylinder: 3}),
 		// 0.026 rad = 1.49 deg
 		"Retard cylinder 2 by 1.5 deg at 3400 rpm, or all of them: its knock integral is 0.86 of 0.85.": doWorstKnock(nil,
 			&Finding{Speed: 3400 * perRPM, Value: 0.86, Limit: 0.85, Cylinder: 2, later: 0.026}),
@@ -34,7 +35,8 @@ func TestDo(t *testing.T) {
 		"Fit pumps for more pressure, or a line or filter that takes less: they give nothing at 7000 rpm.": doPump(nil,
 			&Finding{Speed: 7000 * perRPM, Kind: units.Fraction, Value: -1}),
 		"Fit a lift pump for more pressure: it gives nothing against the pressure it works against.": doLiftPump(nil, &Finding{Kind: units.Fraction, Value: -1}),
-		"Fit a tank that holds 2.0 L more: the stage or lap takes 5.0 L, and 3.0 L can be used.":     doTank(nil, &Finding{Kind: units.TankVolume, Value: 3e-3, Limit: 5e-3}),
+		"Fit a tank that holds 2.0 L more: the stage or lap takes 5.0 L, and 3.0 L can be used.": doTank(nil, &Finding{Kind: units.TankVolume,
+			Value: 3e-3, Limit: 5e-3}),
 		"Lower the target from 1.55 bar gauge to 1.30 bar gauge at 3385 rpm: compressor surge forbids more.": doPasses(nil,
 			&Finding{ID: "boost-passes-compressor-surge", Speed: 3385 * perRPM, Kind: units.GaugePressure, Value: 1.3e5, Limit: 1.55e5}),
 	} {

@@ -44,7 +44,8 @@ func TestChecksAreWhole(t *testing.T) {
 }
 
 func TestWaive(t *testing.T) {
-	waivers := []spec.Waiver{{Check: "a", Reason: "old", Line: 3}, {Check: "b", Reason: "new"}, {Check: noSolutionID, Reason: "never"}, {Check: "surge-margin", Reason: "none", Line: 5}}
+	waivers := []spec.Waiver{{Check: "a", Reason: "old", Line: 3}, {Check: "b", Reason: "new"}, {Check: noSolutionID,
+		Reason: "never"}, {Check: "surge-margin", Reason: "none", Line: 5}}
 	fs := []Finding{
 		{ID: "a", Verdict: Fail, Remark: "too much", Do: "Less."}, {ID: "a", Verdict: OK}, {ID: "b", Verdict: Note}, {ID: "c", Verdict: Fail, Do: "More."},
 		{ID: noSolutionID, Verdict: Fail},
@@ -68,7 +69,8 @@ func TestWaive(t *testing.T) {
 
 func TestCount(t *testing.T) {
 	fs := []Finding{
-		{ID: "surge-margin"}, {ID: noSolutionID, Verdict: Fail}, {ID: noSolutionID, Verdict: Fail}, {ID: "gearbox-torque", Verdict: Waived}, {ID: "burn-phasing", Verdict: Note},
+		{ID: "surge-margin"}, {ID: noSolutionID, Verdict: Fail}, {ID: noSolutionID, Verdict: Fail}, {ID: "gearbox-torque",
+			Verdict: Waived}, {ID: "burn-phasing", Verdict: Note},
 		{ID: "shaft-speed", Verdict: OK}, {ID: "shaft-speed", Verdict: Note},
 	}
 	n := Count(fs, true)

@@ -98,7 +98,8 @@ func compareFigures(t *testing.T, name string, coarse, dense *Review) (missed in
 		}
 		// The search promises 0.05 % of the figure or its limit; 0.2 % leaves room for what changes within its 4 rpm.
 		within := 2e-3 * scale
-		assert.GreaterOrEqual(t, got, want-within, "%s: %.0f rpm of the sweep, %.0f rpm found", what, run.RPM(dense.Fine.Outcomes[d].Speed), run.RPM(fine.Outcomes[c].Speed))
+		assert.GreaterOrEqual(t, got, want-within, "%s: %.0f rpm of the sweep, %.0f rpm found", what, run.RPM(dense.Fine.Outcomes[d].Speed),
+			run.RPM(fine.Outcomes[c].Speed))
 		if g < 0 {
 			missed++
 		} else if x, _ := f.Of(&grid.Outcomes[g]); x < want-within {

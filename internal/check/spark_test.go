@@ -64,7 +64,8 @@ func TestSpark(t *testing.T) {
 	assert.InDelta(t, 4500*spectest.PerRPM, f.Speed, 1e-9)
 	assert.Greater(t, f.Limit, 88.5)
 
-	assert.Equal(t, check.Fail, judge("naturally aspirated", "free", spectest.ClubFour, func(trim *spec.Trim) { trim.Fuel.KnockOctane = 70 }, 2500)[octane].Verdict)
+	assert.Equal(t, check.Fail, judge("naturally aspirated", "free", spectest.ClubFour, func(trim *spec.Trim) { trim.Fuel.KnockOctane = 70 },
+		2500)[octane].Verdict)
 }
 
 func TestVoltageShort(t *testing.T) {

@@ -32,7 +32,8 @@ func TestCompareIsTheSingleRuns(t *testing.T) {
 	t.Parallel()
 	speeds := []string{"--rpm", "3000:7000:2000"}
 	bores := map[string]string{"A": "36 mm", "B": "38 mm"}
-	p := decode(t, append([]string{"compare", hillclimb, "--trim", "capped", "--vary", "intake.restrictor.bore=36 mm|38 mm", "--over-speed", "torque_nm,limits,shaft_rpm"}, speeds...)...)
+	p := decode(t, append([]string{"compare", hillclimb, "--trim", "capped", "--vary", "intake.restrictor.bore=36 mm|38 mm", "--over-speed",
+		"torque_nm,limits,shaft_rpm"}, speeds...)...)
 	figures := rowsOf(p, "figures that differ")
 	require.NotEmpty(t, figures)
 	type known struct {
@@ -106,8 +107,10 @@ func TestCompareIsTheSingleRuns(t *testing.T) {
 		}
 	}
 	// What is left out reads the same in the two runs.
-	_, a, _ := bellmouth("check", hillclimb, "--trim", "capped", "--set", "trims.capped.intake.restrictor.bore=36 mm", "--rpm", "3000:7000:2000", "--columns", "verdict,check,value")
-	_, b, _ := bellmouth("check", hillclimb, "--trim", "capped", "--set", "trims.capped.intake.restrictor.bore=38 mm", "--rpm", "3000:7000:2000", "--columns", "verdict,check,value")
+	_, a, _ := bellmouth("check", hillclimb, "--trim", "capped", "--set", "trims.capped.intake.restrictor.bore=36 mm", "--rpm", "3000:7000:2000",
+		"--columns", "verdict,check,value")
+	_, b, _ := bellmouth("check", hillclimb, "--trim", "capped", "--set", "trims.capped.intake.restrictor.bore=38 mm", "--rpm", "3000:7000:2000",
+		"--columns", "verdict,check,value")
 	listed := func(what string) bool {
 		return slices.ContainsFunc(figures, func(row jsonRow) bool { return row["figure"] == what })
 	}
@@ -199,12 +202,14 @@ func TestCompareInputs(t *testing.T) {
 	assert.Equal(t, []string{"compressor.wheel A 62 mm", "compressor.wheel B 58 mm"},
 		says("--trim", "open", "--vary", "compressor.wheel=62 mm, fuel.temperature=303.15 K|58 mm, 30 degC"), "303.15 K is 30 degC")
 	assert.Equal(t, []string{"intake.restrictor.recovery A 0.80", "intake.restrictor.recovery B 70 %"},
-		says("--trim", "capped", "--vary", "intake.restrictor.recovery=given|70 %", "--set", "trims.capped.intake.restrictor.bore=36 mm"), "what is set for all does not differ")
+		says("--trim", "capped", "--vary", "intake.restrictor.recovery=given|70 %", "--set", "trims.capped.intake.restrictor.bore=36 mm"),
+		"what is set for all does not differ")
 	assert.Equal(t, []string{
 		"engine.combustion.knock_margin A 2", "engine.combustion.knock_margin B 3",
 	}, says("--trim", "open", "--vary", "engine.combustion.knock_margin=given|3"), "the default's value where one leaves it out")
 	assert.Equal(t, []string{
-		"venue.altitude A 1640 m", "venue.altitude B 180 m", "venue.temperature A 7 degC", "venue.temperature B 31 degC", "venue.humidity A 80 %", "venue.humidity B 40 %",
+		"venue.altitude A 1640 m", "venue.altitude B 180 m", "venue.temperature A 7 degC", "venue.temperature B 31 degC", "venue.humidity A 80 %",
+		"venue.humidity B 40 %",
 	}, says("--trim", "open", "--venue", "hilltop,valley"))
 	assert.Equal(t, []string{
 		"engine.compression_ratio A 8.8", "engine.compression_ratio B 8.5",
@@ -314,7 +319,8 @@ func TestCompareOverSpeedIsExplained(t *testing.T) {
 // TestCompareOrder: specs, trims, venues, values.
 func TestCompareOrder(t *testing.T) {
 	other := edited(t, "name: Hillclimb five", "name: Another five")
-	p := decode(t, "compare", hillclimb, other, "--trim", "capped,open", "--venue", "valley,hilltop", "--vary", "fuel.temperature=20 degC|40 degC", "--rpm", "5000")
+	p := decode(t, "compare", hillclimb, other, "--trim", "capped,open", "--venue", "valley,hilltop", "--vary", "fuel.temperature=20 degC|40 degC",
+		"--rpm", "5000")
 	var made []string
 	for _, row := range rowsOf(p, "variants") {
 		made = append(made, row["made_of"].(string))

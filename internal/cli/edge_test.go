@@ -58,18 +58,19 @@ func TestEdges(t *testing.T) {
 	twinMap, err := os.ReadFile("testdata/twin-map.csv")
 	require.NoError(t, err)
 	engines := map[string]string{
-		"one cylinder":        swap("cylinders: 5", "cylinders: 1"),
-		"24 cylinders":        swap("cylinders: 5", "cylinders: 24"),
-		"huge boost":          value("target", "6 bar"),
-		"no boost":            value("target", "0 bar"),
-		"tiny turbine":        value("effective_area", "0.5 cm2"),
-		"huge turbine":        value("effective_area", "100 cm2"),
-		"tiny restrictor":     swap("bore: 38 mm                     # of one throat", "bore: 10 mm #"),
-		"tiny injectors":      strings.NewReplacer("650 cm3/min", "20 cm3/min", "850 cm3/min", "20 cm3/min").Replace(template),
-		"lean":                value("lambda", "2"),
-		"rich":                value("lambda", "0.5"),
-		"eight turbos":        regexp.MustCompile(`(?m)(^compressor:\n(?:[ #].*\n)*?  count:) 1`).ReplaceAllString(template, "$1 8"),
-		"eight restrictors":   strings.NewReplacer("  count: 1\n  wheel:", "  count: 8\n  wheel:", "    count: 1\n    discharge: 0.97", "    count: 8\n    discharge: 0.97").Replace(template),
+		"one cylinder":    swap("cylinders: 5", "cylinders: 1"),
+		"24 cylinders":    swap("cylinders: 5", "cylinders: 24"),
+		"huge boost":      value("target", "6 bar"),
+		"no boost":        value("target", "0 bar"),
+		"tiny turbine":    value("effective_area", "0.5 cm2"),
+		"huge turbine":    value("effective_area", "100 cm2"),
+		"tiny restrictor": swap("bore: 38 mm                     # of one throat", "bore: 10 mm #"),
+		"tiny injectors":  strings.NewReplacer("650 cm3/min", "20 cm3/min", "850 cm3/min", "20 cm3/min").Replace(template),
+		"lean":            value("lambda", "2"),
+		"rich":            value("lambda", "0.5"),
+		"eight turbos":    regexp.MustCompile(`(?m)(^compressor:\n(?:[ #].*\n)*?  count:) 1`).ReplaceAllString(template, "$1 8"),
+		"eight restrictors": strings.NewReplacer("  count: 1\n  wheel:", "  count: 8\n  wheel:", "    count: 1\n    discharge: 0.97",
+			"    count: 8\n    discharge: 0.97").Replace(template),
 		"cold":                swap("temperature: 18 degC", "temperature: -30 degC"),
 		"fast":                value("limiter", "25000 rpm"),
 		"slow":                value("limiter", "1000 rpm"),
@@ -231,7 +232,8 @@ func TestCommandLineIsCleaned(t *testing.T) {
 	const sly = "a\x1b[31mb\u202ec"
 	for _, args := range [][]string{
 		{sly}, {"explain", sly}, {"boost", sly}, {"boost", hillclimb, "--" + sly}, {"boost", hillclimb, "--format", sly}, {"boost", hillclimb, "--units", sly},
-		{"boost", hillclimb, "--trim", sly}, {"boost", hillclimb, "--rpm", sly}, {"boost", hillclimb, "--output", sly + "/x"}, {"spec", "new", sly + "/x"}, {"help", sly},
+		{"boost", hillclimb, "--trim", sly}, {"boost", hillclimb, "--rpm", sly}, {"boost", hillclimb, "--output", sly + "/x"}, {"spec", "new", sly + "/x"},
+		{"help", sly},
 	} {
 		status, out, errs := bellmouth(args...)
 		assert.Equal(t, statusInput, status, "%q", args)

@@ -26,7 +26,8 @@ func printedDocuments(t *testing.T) (docs []table.Document) {
 	for _, args := range [][]string{
 		{"restrictor", twin, "--rpm", "5000", "--set", "intake.restrictor={bore: 28 mm, count: 2}"},
 		{"check", hillclimb, "--trim", "capped", "--rpm", "5000:5200:100", "--set", "waivers=[{check: shaft-speed-wastegate-shut, reason: it is driven by hand}]"},
-		{"fuel", hillclimb, "--trim", "open", "--rpm", "5000:6000:500", "--set", "limits.injector_duty=60 %"}, {"explain"}, {"explain", "knock"}, {"explain", "surge_margin"},
+		{"fuel", hillclimb, "--trim", "open", "--rpm", "5000:6000:500", "--set", "limits.injector_duty=60 %"}, {"explain"}, {"explain", "knock"},
+		{"explain", "surge_margin"},
 		{"explain", "boost-passes-knock"}, {"explain", "knock_limit"},
 	} {
 		status, doc := documentOf(args, io.Discard, io.Discard)
@@ -80,7 +81,8 @@ func TestExplainFindsEveryWord(t *testing.T) {
 		known[[2]string{kind, text}] = true
 		found, also, err := find(all, text)
 		if assert.NoError(t, err, "%s %q", kind, text) {
-			assert.True(t, slices.ContainsFunc(slices.Concat(found, also), func(w word) bool { return w.kind == kind }), "%s %q is found as another kind alone", kind, text)
+			assert.True(t, slices.ContainsFunc(slices.Concat(found, also), func(w word) bool { return w.kind == kind }),
+				"%s %q is found as another kind alone", kind, text)
 		}
 		asked[kind]++
 	}
@@ -155,8 +157,9 @@ func TestFind(t *testing.T) {
 	all := words()
 	for text, want := range map[string]string{
 		"surge_margin": "surge_margin", "shaft": "shaft_rpm", " Shaft ": "shaft_rpm", "surge-margin": "surge-margin", "boost-passes-knock": "boost-passes-LIMIT",
-		"mixture of cylinder 12, one fuel for all": "cylinder-mixture-N", "limits.surge_margin": "limits.surge_margin", "combustion.knock_limit": "engine.combustion.knock_limit",
-		"fail": "FAIL", "boost range": "boost-range", "air-fuel  ratio": "AFR", "boost_pa": "boost_pa",
+		"mixture of cylinder 12, one fuel for all": "cylinder-mixture-N", "limits.surge_margin": "limits.surge_margin",
+		"combustion.knock_limit": "engine.combustion.knock_limit",
+		"fail":                   "FAIL", "boost range": "boost-range", "air-fuel  ratio": "AFR", "boost_pa": "boost_pa",
 	} {
 		found, _, err := find(all, text)
 		require.NoError(t, err, text)

@@ -118,7 +118,8 @@ func TestInterruptedAnywhere(t *testing.T) {
 		next = func(nth int64) int64 { return 1 + nth + nth/2 }
 	}
 	for _, args := range []string{
-		"air hillclimb.yaml", "sheet hillclimb.yaml", "check hillclimb.yaml", "boost hillclimb.yaml --allowed --trim open", "boost hillclimb.yaml --allowed --as-target",
+		"air hillclimb.yaml", "sheet hillclimb.yaml", "check hillclimb.yaml", "boost hillclimb.yaml --allowed --trim open",
+		"boost hillclimb.yaml --allowed --as-target",
 		"boost hillclimb.yaml --by-gear --by-pedal --rpm 3000:6000:1500", "wastegate hillclimb.yaml", "spark hillclimb.yaml --rpm 3000:6000:1000",
 		"fuel hillclimb.yaml --plane --rpm 3000:6000:1000", "manifold hillclimb.yaml", "restrictor hillclimb.yaml", "sheet club-four.yaml",
 	} {

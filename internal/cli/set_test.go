@@ -22,7 +22,8 @@ func TestSetIsAnEdit(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "hillclimb-compressor.csv"), compressor, 0o644))
 	edited := string(text)
-	for _, e := range [][2]string{{"compression_ratio: 8.8", "compression_ratio: 9.2"}, {"target: {1500 rpm: 0.6 bar, 2500 rpm: 1.2 bar, 3500 rpm: 1.55 bar, 7800 rpm: 1.55 bar}", "target: 1.2 bar"}} {
+	for _, e := range [][2]string{{"compression_ratio: 8.8", "compression_ratio: 9.2"},
+		{"target: {1500 rpm: 0.6 bar, 2500 rpm: 1.2 bar, 3500 rpm: 1.55 bar, 7800 rpm: 1.55 bar}", "target: 1.2 bar"}} {
 		require.Equal(t, 1, strings.Count(edited, e[0]), e[0])
 		edited = strings.Replace(edited, e[0], e[1], 1)
 	}

@@ -76,6 +76,7 @@ func TestLetters(t *testing.T) {
 
 // TestShortPaths: the ends of the paths, as short as they stay apart.
 func TestShortPaths(t *testing.T) {
-	assert.Equal(t, map[string]string{"intake.restrictor.bore": "restrictor.bore", "wastegate.bore": "wastegate.bore", "turbine.wheel": "wheel", "cooler": "cooler"},
+	assert.Equal(t, map[string]string{"intake.restrictor.bore": "restrictor.bore", "wastegate.bore": "wastegate.bore", "turbine.wheel": "wheel",
+		"cooler": "cooler"},
 		shortPaths([]string{"intake.restrictor.bore", "wastegate.bore", "turbine.wheel", "cooler"}))
 }

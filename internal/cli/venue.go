@@ -96,5 +96,6 @@ func venueTable(s *spec.Spec, names []string) (table.Table, error) {
 
 // venueEntries explain the columns above.
 func venueEntries() []formula.Entry {
-	return []formula.Entry{{Key: "venue_name", Title: "venue", Meaning: "Name of the venue, for --venue.", Formula: "given in the spec", Source: "given in the spec", Range: "everywhere"}}
+	return []formula.Entry{{Key: "venue_name", Title: "venue", Meaning: "Name of the venue, for --venue.", Formula: "given in the spec",
+		Source: "given in the spec", Range: "everywhere"}}
 }

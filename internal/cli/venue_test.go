@@ -50,8 +50,10 @@ func TestVenueIsAnEdit(t *testing.T) {
 	for _, line := range []string{
 		"sheet", "sheet --format json --rpm 3000:7000:2000", "sheet --units imperial --trim capped --rpm 5000", "air", "air --format csv", "geometry", "restrictor",
 		"compressor --format csv", "turbine", "boost", "boost --format markdown --rpm 4000:6000:1000", "boost --format json", "boost --allowed --rpm 4000:6000:2000",
-		"boost --as-target --trim open --rpm 4000:6000:2000", "boost --by-gear --by-pedal --rpm 4000:6000:2000", "wastegate --format json --plane", "manifold --trim open",
-		"fuel --plane --rpm 3000:7000:2000 --pressure 1:2:1 --format csv", "spark --rpm 3000:7000:2000 --pressure 1:2:1", "check --table checks", "check --table checks --format json --trim capped",
+		"boost --as-target --trim open --rpm 4000:6000:2000", "boost --by-gear --by-pedal --rpm 4000:6000:2000", "wastegate --format json --plane",
+		"manifold --trim open",
+		"fuel --plane --rpm 3000:7000:2000 --pressure 1:2:1 --format csv", "spark --rpm 3000:7000:2000 --pressure 1:2:1", "check --table checks",
+		"check --table checks --format json --trim capped",
 	} {
 		command := strings.Fields(line)
 		require.NoError(t, os.WriteFile(path, []byte(there), 0o644))
@@ -72,7 +74,8 @@ func TestVenueIsAnEdit(t *testing.T) {
 func TestVenuesInScripts(t *testing.T) {
 	t.Parallel()
 	type key struct{ name, trim, venue string }
-	for _, command := range []string{"sheet", "air", "geometry", "restrictor", "compressor", "turbine", "boost", "wastegate", "manifold", "fuel", "spark", "check"} {
+	for _, command := range []string{"sheet", "air", "geometry", "restrictor", "compressor", "turbine", "boost", "wastegate", "manifold", "fuel",
+		"spark", "check"} {
 		args := []string{command, hillclimb}
 		if command != "air" {
 			args = append(args, "--rpm", "5000:6000:1000")

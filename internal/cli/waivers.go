@@ -16,7 +16,8 @@ func waiversKnown(file string, trims []*spec.Trim) error {
 			if may {
 				continue
 			}
-			p := spec.Problem{File: file, Line: w.Line, Path: "waivers.check", Message: "is " + w.Check + ", which no check has as its id; \"bellmouth explain\" lists them"}
+			p := spec.Problem{File: file, Line: w.Line, Path: "waivers.check",
+				Message: "is " + w.Check + ", which no check has as its id; \"bellmouth explain\" lists them"}
 			if near := nearestOf(w.Check, check.AllIDs(), 1); len(near) > 0 {
 				p.Message = "is " + w.Check + ", which no check has as its id; " + near[0] + "?"
 			}

@@ -145,6 +145,7 @@ func TestNitro(t *testing.T) {
 	within(t, 1+blend.Nitrogen, blend.Oxygen, 1e-12)
 	// By hand: 0.2·1135.4/61.04 mol of one to 0.8·791.4/32.042 of the other.
 	within(t, 0.2*n.Density/61.04/(0.2*n.Density/61.04+0.8*named(t, "methanol").Density/32.042), blend.Nitrogen, 1e-4)
-	_, err = New(Definition{Name: "ash", Carbon: 1, Hydrogen: 0.8, Oxygen: 2.4, Nitrogen: 1, LowerHeatingValue: 10e6, Density: 1137, LatentHeat: 4e5, RON: 100, MON: 100})
+	_, err = New(Definition{Name: "ash", Carbon: 1, Hydrogen: 0.8, Oxygen: 2.4, Nitrogen: 1, LowerHeatingValue: 10e6, Density: 1137, LatentHeat: 4e5,
+		RON: 100, MON: 100})
 	assert.EqualError(t, err, "fuel ash: oxygen needed to carbon is 0 mol; want 0.25 mol to 3 mol")
 }

@@ -113,28 +113,6 @@ func shares(what string, figures, weights []float64) ([]float64, error) {
 	return s, nil
 }
 
-// LinearShares returns the shares of air of cylinders whose filling rises evenly from the first to the last, as in a plenum
-// fed from one end.
-//
-//	si = (1 + d (2 i/(n − 1) − 1))/n,  i = 0 … n − 1
-//
-// deviation is d, the greatest deviation from the mean, 0 to 0.5.
-func LinearShares(cylinders int, deviation float64) ([]float64, error) {
-	if cylinders < 2 {
-		return nil, fmt.Errorf("cylinders are %d; want at least 2", cylinders)
-	}
-	if !(deviation >= 0 && deviation <= highestDeviation) {
-		return nil, fmt.Errorf("deviation is %v; want 0 to %v", deviation, highestDeviation)
-	}
-	s := make([]float64, cylinders)
-	for i := range s {
-		s[i] = (1 + deviation*(2*float64(i)/float64(cylinders-1)-1)) / float64(cylinders)
-	}
-	return s, nil
-}
-
-const highestDeviation = 0.5
-
 // Deviation returns the greatest deviation of a cylinder's air from the mean, a fraction.
 //
 //	d = max |n si − 1|

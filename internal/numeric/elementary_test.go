@@ -41,7 +41,8 @@ func TestElementary(t *testing.T) {
 
 // What lies outside the tables is as the standard library has it.
 func TestElementaryEnds(t *testing.T) {
-	for _, x := range []float64{math.NaN(), math.Inf(1), math.Inf(-1), 0, math.Copysign(0, -1), 1, -1, 710, -710, -745.5, -1e9, 1e-310, 1e-301, 1e301, math.MaxFloat64, 5e-324} {
+	for _, x := range []float64{math.NaN(), math.Inf(1), math.Inf(-1), 0, math.Copysign(0, -1), 1, -1, 710, -710, -745.5, -1e9, 1e-310, 1e-301, 1e301,
+		math.MaxFloat64, 5e-324} {
 		same := func(want, got float64) {
 			t.Helper()
 			assert.True(t, want == got || math.IsNaN(want) && math.IsNaN(got), "%v: %v, want %v", x, got, want)

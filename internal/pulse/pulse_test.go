@@ -154,7 +154,8 @@ func TestHalfSines(t *testing.T) {
 		assert.InEpsilon(t, mean(1.5)/(d*d*math.Pow(mean(0.5), 3)), r.PowerAtMeanFlow, 0.025, "duty %v", d)
 	}
 	// The same pulses' exact quadrature, with gas.FlowFunction's relation, apart from this code: to the smoothing.
-	for _, p := range []struct{ duty, a, b, c float64 }{{1, 1.249, 1.091, 0.956}, {0.75, 2.212, 1.256, 0.828}, {0.5, 4.963, 1.533, 0.675}, {0.35, 10.118, 1.829, 0.565}} {
+	for _, p := range []struct{ duty, a, b, c float64 }{{1, 1.249, 1.091, 0.956}, {0.75, 2.212, 1.256, 0.828}, {0.5, 4.963, 1.533, 0.675}, {0.35, 10.118,
+		1.829, 0.565}} {
 		r := halfSines(t, 1.03, p.duty, constant, 0)
 		assert.InEpsilon(t, p.a, r.PowerAtMeanFlow, 0.004)
 		assert.InEpsilon(t, p.b, r.PowerAtMeanPressure, 0.002)

@@ -200,7 +200,8 @@ func TestTextFitsNarrow(t *testing.T) {
 		{Key: "p", Title: "pressure in the manifold", Quantity: units.Pressure}, {Key: "flow", Title: "flow", Quantity: units.VolumeFlow},
 	}}
 	for i := range 3 {
-		tab.Rows = append(tab.Rows, []table.Cell{table.Num(1e4), table.Text("restrictor, " + long), table.Num(3e5).Noted("doubt " + long), table.Num(1e-4 * float64(i))})
+		tab.Rows = append(tab.Rows, []table.Cell{table.Num(1e4), table.Text("restrictor, " + long), table.Num(3e5).Noted("doubt " + long),
+			table.Num(1e-4 * float64(i))})
 	}
 	tall := tab
 	tall.Layout = table.Tall

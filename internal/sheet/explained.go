@@ -26,7 +26,8 @@ func Explained() []formula.Entry {
 	for _, e := range slices.Concat(
 		pageEntries(), headEntries(), sparkplaneEntries(), manifoldEntries(), wastegateEntries(), wastegateRangeEntries(), spreadEntries(),
 		pointsEntries(), fuelEntries(), fillingEntries(), allowedEntries(), engineEntries(), coilEntries(), turboEntries(), sagEntries(),
-		energyEntries(), sparkEntries(), stagingEntries(), columnsEntries(), targetsEntries(), restrictorEntries(), checksEntries(), verdictEntries(), compareEntries(), feedEntries(),
+		energyEntries(), sparkEntries(), stagingEntries(), columnsEntries(), targetsEntries(), restrictorEntries(), checksEntries(), verdictEntries(),
+		compareEntries(), feedEntries(),
 		gearsEntries(), dutyplaneEntries(), severalEntries(), termEntries(),
 	) {
 		if e.Title == "" {

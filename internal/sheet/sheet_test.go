@@ -45,7 +45,8 @@ func tables(t testing.TB, r *Run) []table.Table {
 	t.Helper()
 	findings, err := r.Judge()
 	require.NoError(t, err)
-	all := []table.Table{r.Summary(nil), r.Points(), r.Filling(), r.Combustion(), r.Energy(), r.Fuel(), r.Checks(findings), FuelProperties(r.Trim), Air(r.Trim, ""), Geometry(r.Trim, "")}
+	all := []table.Table{r.Summary(nil), r.Points(), r.Filling(), r.Combustion(), r.Energy(), r.Fuel(), r.Checks(findings), FuelProperties(r.Trim),
+		Air(r.Trim, ""), Geometry(r.Trim, "")}
 	if r.Forced() {
 		all = append(all, r.Compressor(), r.Turbine())
 	}

@@ -493,7 +493,8 @@ func (d *draft) assembleInjection(dec *decoder) {
 			return
 		}
 	}
-	in := Injection{Direct: d.injectionKind == injectDirect, RailPressure: d.rail.pressure, FollowsManifold: d.rail.reference == railManifold, SupplyVoltage: d.rail.voltage}
+	in := Injection{Direct: d.injectionKind == injectDirect, RailPressure: d.rail.pressure, FollowsManifold: d.rail.reference == railManifold,
+		SupplyVoltage: d.rail.voltage}
 	in.Staging.Primary = injector.Set{Injector: d.primary.Injector, PerCylinder: d.primary.perCylinder}
 	if dec.has("injection.secondary") {
 		if !dec.has("injection.staging") {

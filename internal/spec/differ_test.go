@@ -61,7 +61,8 @@ func TestDifferingNames(t *testing.T) {
 		strings.NewReplacer("ron95", "pump95", "ron98", "pump98", "ron102", "race102").Replace(today): nil,
 		strings.Replace(today, "ron95: 50 %, ron98: 30 %", "ron98: 0.3, ron95: 50 %", 1):              nil,
 		strings.Replace(today, "tested_with: ron95", "tested_with: ron98", 1):                         {"supply.filter.tested_with: ron95 | ron98"},
-		strings.Replace(today, "ron95: 50 %, ron98: 30 %", "ron98: 50 %, ron95: 30 %", 1):             {"fuel.blend: {ron95: 50 %, ron98: 30 %, ron102: 20 %} | {ron98: 50 %, ron95: 30 %, ron102: 20 %}"},
+		strings.Replace(today, "ron95: 50 %, ron98: 30 %", "ron98: 50 %, ron95: 30 %",
+			1): {"fuel.blend: {ron95: 50 %, ron98: 30 %, ron102: 20 %} | {ron98: 50 %, ron95: 30 %, ron102: 20 %}"},
 	} {
 		other, err := read(text)
 		require.NoError(t, err)

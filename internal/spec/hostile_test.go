@@ -81,7 +81,8 @@ func assertPrintable(t testing.TB, text string) {
 
 // A file of the largest size, whatever it repeats, is read or refused in bounded time.
 func TestLargeInTime(t *testing.T) {
-	for _, unit := range []string{"a", "a: 1\n", "a%d: 1\n", "? ", "- ", "#\n", "# x\n\n", "- # x\n", "\n", " ", "a:\n", "[", "{a: ", "'", "\"", "|\n", "&a ", "*a ", "!", "%", "--- a\n", "a: b: c\n",
+	for _, unit := range []string{"a", "a: 1\n", "a%d: 1\n", "? ", "- ", "#\n", "# x\n\n", "- # x\n", "\n", " ", "a:\n", "[", "{a: ", "'", "\"", "|\n",
+		"&a ", "*a ", "!", "%", "--- a\n", "a: b: c\n",
 		"x: |\n  a\n", "é", "{}", "[],", ",", ":", "a: 'b\n\n", "  t%d: {boost: {target: 1 bar}}\n", "boost: {target: {1 rpm: 1 bar, 2 rpm: x}}\n"} {
 		text := unit
 		if strings.Contains(unit, "%d") {

@@ -13,7 +13,8 @@ func TestRestrictorCount(t *testing.T) {
 	assert.Equal(t, 1, trimOf(t, engine+compressor+"intake: {restrictor: {bore: 28 mm, count: 1}}\n", BaseTrim).Intake.Restrictor.Count)
 	for _, p := range []struct{ text, want string }{
 		{engine + "intake: {restrictor: {bore: 28 mm, count: 2}}\n", "hillclimb.yaml:8:43: intake.restrictor.count is 2; want 1 without a compressor"},
-		{engine + compressor + "intake: {restrictor: {bore: 28 mm, count: 3}}\n", "hillclimb.yaml:9:43: intake.restrictor.count is 3; want 1, or 2 as compressor.count says"},
+		{engine + compressor + "intake: {restrictor: {bore: 28 mm, count: 3}}\n",
+			"hillclimb.yaml:9:43: intake.restrictor.count is 3; want 1, or 2 as compressor.count says"},
 		{engine + compressor + "intake: {restrictor: {bore: 28 mm, count: 2}}\ntrims: {two: {}, one: {compressor: {count: 1}}}\n",
 			"hillclimb.yaml:9:43: intake.restrictor.count is 2; want 1, as compressor.count is (in trim one)"},
 		{engine + "intake: {restrictor: {bore: 28 mm, count: 0}}\n", "hillclimb.yaml:8:43: intake.restrictor.count is 0; want 1 to 8"},

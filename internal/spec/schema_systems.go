@@ -186,24 +186,31 @@ func (l *lineDraft) fields(length, bore, fittings string) []field {
 func (d *draft) ignitionFields() []field {
 	i, c := &d.ignition, &d.coil
 	return []field{
-		{key: "delay", doc: "crank angle from the spark to the start of burning; default: by engine speed", into: &i.Delay, kind: units.Angle, min: "0 deg", max: "57 deg",
+		{key: "delay", doc: "crank angle from the spark to the start of burning; default: by engine speed", into: &i.Delay, kind: units.Angle, min: "0 deg",
+			max:  "57 deg",
 			over: engineSpeed("{1500 rpm: 4 deg, 7800 rpm: 7 deg}"), commented: true, example: "{1500 rpm: 4 deg, 7800 rpm: 7 deg}"},
 		{key: "coil", doc: "an inductive coil with its driver; needs dwell or current beside it", fields: []field{
-			{key: "inductance", doc: "of the primary winding", into: &c.Inductance, kind: units.Inductance, min: "0.02 mH", max: "50 mH", required: true, example: "2.8 mH"},
-			{key: "resistance", doc: "of the primary circuit, warm, leads included", into: &c.Resistance, kind: units.Resistance, min: "0.01 ohm", max: "20 ohm", required: true, example: "0.6 ohm"},
+			{key: "inductance", doc: "of the primary winding", into: &c.Inductance, kind: units.Inductance, min: "0.02 mH", max: "50 mH", required: true,
+				example: "2.8 mH"},
+			{key: "resistance", doc: "of the primary circuit, warm, leads included", into: &c.Resistance, kind: units.Resistance, min: "0.01 ohm",
+				max: "20 ohm", required: true, example: "0.6 ohm"},
 			{key: "driver_drop", doc: "voltage across the driver while it charges the coil", into: &c.DriverDrop, kind: units.Voltage, min: "0 V", max: "10 V",
 				fallback: "1.5 V", reason: "an insulated-gate transistor; common practice, no source", example: "1.5 V"},
-			{key: "current_limit", doc: "at most, as the driver limits it", into: &c.CurrentLimit, kind: units.Current, min: "0.5 A", max: "100 A", commented: true, example: "10 A"},
+			{key: "current_limit", doc: "at most, as the driver limits it", into: &c.CurrentLimit, kind: units.Current, min: "0.5 A", max: "100 A",
+				commented: true, example: "10 A"},
 			{key: "spark_time", doc: "that the spark lasts, until the coil may be charged again", into: &c.SparkTime, kind: units.Time, min: "0.02 ms", max: "10 ms",
 				fallback: "1.5 ms", reason: "common practice, no source", example: "1.5 ms"},
-			{key: "sparks_per_cycle", doc: "of one coil in two turns: 1 with a coil for each cylinder, 2 for one that also fires in the overlap, as many as cylinders for a common one",
+			{key: "sparks_per_cycle",
+				doc:  "of one coil in two turns: 1 with a coil for each cylinder, 2 for one that also fires in the overlap, as many as cylinders for a common one",
 				into: &c.SparksPerCycle, min: "1", max: "24", fallback: "1", reason: "a coil for each cylinder; common practice, no source", example: "1"},
-			{key: "rated_current", doc: "at which the rated voltage is stated; needed with it", into: &c.RatedCurrent, kind: units.Current, min: "0.5 A", max: "100 A", example: "8 A"},
+			{key: "rated_current", doc: "at which the rated voltage is stated; needed with it", into: &c.RatedCurrent, kind: units.Current, min: "0.5 A",
+				max: "100 A", example: "8 A"},
 			{key: "rated_voltage", doc: "secondary, peak, into plug and lead", into: &c.RatedVoltage, kind: units.Voltage, min: "1 kV", max: "100 kV", example: "38 kV"},
 		}},
 		{key: "dwell", doc: "time for which the coil is charged ...", into: &i.Dwell, kind: units.Time, min: "0.05 ms", max: "50 ms", group: "dwell",
 			over: &axis{name: "supply voltage", kind: units.Voltage, min: "4 V", max: "80 V", example: "{10 V: 4.2 ms, 14 V: 2.6 ms}"}, example: "2.6 ms"},
-		{key: "current", doc: "... or the primary current that it is to reach", into: &i.Current, kind: units.Current, min: "0.5 A", max: "100 A", group: "dwell", commented: true, example: "8 A"},
+		{key: "current", doc: "... or the primary current that it is to reach", into: &i.Current, kind: units.Current, min: "0.5 A", max: "100 A",
+			group: "dwell", commented: true, example: "8 A"},
 		{key: "supply_voltage", doc: "at the coil", into: &i.SupplyVoltage, kind: units.Voltage, min: "6 V", max: "60 V",
 			fallback: restVoltage, reason: chargingSystem, example: restVoltage},
 		{key: "gap", doc: "of the plug", into: &i.Gap, kind: units.Length, min: "0.1 mm", max: "3 mm", example: "0.6 mm"},
@@ -234,9 +241,11 @@ func (d *draft) manifoldFields() []field {
 	return []field{
 		{key: "runner", doc: "of one cylinder, from the inlet valve to the plenum, the port in the head included", fields: []field{
 			{key: "length", doc: "along its middle", into: &r.Length, kind: units.Length, min: "20 mm", max: "3 m", required: true, example: "320 mm"},
-			{key: "bore", doc: "of the circle with the same mean area", into: &r.Bore, kind: units.Length, min: "10 mm", max: "150 mm", required: true, example: "42 mm"},
+			{key: "bore", doc: "of the circle with the same mean area", into: &r.Bore, kind: units.Length, min: "10 mm", max: "150 mm", required: true,
+				example: "42 mm"},
 			{key: "mouth", doc: "how it opens into the plenum; with uncounted the length is the acoustic one", into: &d.mouth,
-				choices: []string{mouthFlush, mouthStanding, mouthUncounted}, fallback: mouthFlush, reason: "in the plenum's wall; common practice, no source", example: mouthFlush},
+				choices: []string{mouthFlush, mouthStanding, mouthUncounted}, fallback: mouthFlush, reason: "in the plenum's wall; common practice, no source",
+				example: mouthFlush},
 		}},
 		{key: "plenum", doc: "from which the runners start", fields: []field{
 			{key: "volume", doc: "without runners and throttle", into: &d.plenum, kind: units.Volume, min: "0.05 L", max: "100 L", required: true, example: "3 L"},
@@ -246,7 +255,8 @@ func (d *draft) manifoldFields() []field {
 			{key: "shaft", doc: "diameter of the shaft across the bore", into: &t.Shaft, kind: units.Length, min: "0 mm", max: "60 mm",
 				fallback: "0 mm", reason: "a slide or barrel that leaves the bore free", example: "8 mm"},
 			lossCoefficient(&t.LossCoefficient, "0.2"),
-			{key: "count", doc: "equal throttles side by side", into: &t.Count, min: "1", max: "24", fallback: "1", reason: "one throttle; common practice, no source", example: "1"},
+			{key: "count", doc: "equal throttles side by side", into: &t.Count, min: "1", max: "24", fallback: "1",
+				reason: "one throttle; common practice, no source", example: "1"},
 		}},
 		{key: "duct", doc: "hoses and pipes from the compressor or filter to the throttle, but for the cooler", fields: []field{
 			{key: "bore", doc: "inside", into: &p.Bore, kind: units.Length, min: "10 mm", max: "200 mm", required: true, example: "65 mm"},
@@ -254,9 +264,11 @@ func (d *draft) manifoldFields() []field {
 		}},
 		{key: "spread", doc: "how the cylinders share the air, by a figure for each", commented: true, fields: []field{
 			{key: "flow", doc: "either in proportion to the air, such as that of a flow bench, in any one unit, without it ...", into: &s.Flow,
-				min: "0.001", max: "1000000", required: true, group: "spread", over: cylinder("{1: 98.2, 2: 101.0, 3: 100.8}"), example: "{1: 98.2, 2: 101.0, 3: 102.4, 4: 100.6, 5: 97.8}"},
+				min: "0.001", max: "1000000", required: true, group: "spread", over: cylinder("{1: 98.2, 2: 101.0, 3: 100.8}"),
+				example: "{1: 98.2, 2: 101.0, 3: 102.4, 4: 100.6, 5: 97.8}"},
 			{key: "lambda", doc: "... or relative air-fuel ratio, all with the same fuel ...", into: &s.Lambda,
-				min: "0.5", max: "2", required: true, group: "spread", over: cylinder("{1: 0.84, 2: 0.86, 3: 0.85}"), commented: true, example: "{1: 0.82, 2: 0.85, 3: 0.86, 4: 0.85, 5: 0.81}"},
+				min: "0.5", max: "2", required: true, group: "spread", over: cylinder("{1: 0.84, 2: 0.86, 3: 0.85}"), commented: true,
+				example: "{1: 0.82, 2: 0.85, 3: 0.86, 4: 0.85, 5: 0.81}"},
 			{key: "exhaust_temperature", doc: "... or exhaust gas temperature, all with the same fuel and spark", into: &s.ExhaustTemperature, kind: units.Temperature,
 				min: "500 K", max: "1600 K", required: true, group: "spread", over: cylinder("{1: 905 degC, 2: 921 degC, 3: 916 degC}"), commented: true,
 				example: "{1: 905 degC, 2: 921 degC, 3: 926 degC, 4: 919 degC, 5: 902 degC}"},
@@ -267,7 +279,8 @@ func (d *draft) manifoldFields() []field {
 }
 
 func lossCoefficient(into *float64, example string) field {
-	return field{key: "loss", doc: "coefficient, total pressure lost over the dynamic head in it", into: into, min: "0", max: "100", required: true, example: example}
+	return field{key: "loss", doc: "coefficient, total pressure lost over the dynamic head in it", into: into, min: "0", max: "100", required: true,
+		example: example}
 }
 
 // efficiency is what a driveline passes on when the spec does not say.

@@ -117,7 +117,8 @@ func TestSettingThatDoesNotReachATrim(t *testing.T) {
 func FuzzSetting(f *testing.F) {
 	data, err := os.ReadFile(settingFile)
 	require.NoError(f, err)
-	for _, s := range []string{"engine.bore=84 mm", "trims.capped=none", "a.b={c: [1]}", "name=&a *a", "venues={a: {}}", "trims.open.from=capped", "engine=none", "trims={open: {}}"} {
+	for _, s := range []string{"engine.bore=84 mm", "trims.capped=none", "a.b={c: [1]}", "name=&a *a", "venues={a: {}}", "trims.open.from=capped",
+		"engine=none", "trims={open: {}}"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {

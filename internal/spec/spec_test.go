@@ -231,7 +231,8 @@ func TestPressures(t *testing.T) {
 
 func TestNeed(t *testing.T) {
 	trim := trimOf(t, engine+"boost: {target: 1 bar}\n", BaseTrim)
-	assert.NoError(t, trim.Need("boost", "engine", "boost", "boost.target", "engine.bore", "venue.pressure", "engine.heat.factor", "engine.heat", "venue", "limits"))
+	assert.NoError(t, trim.Need("boost", "engine", "boost", "boost.target", "engine.bore", "venue.pressure", "engine.heat.factor", "engine.heat",
+		"venue", "limits"))
 	err := trim.Need("boost", "compressor", "boost.target", "engine.valves")
 	var e *Error
 	require.ErrorAs(t, err, &e)

@@ -163,7 +163,8 @@ func TestPumpsTogetherByHand(t *testing.T) {
 
 func TestPumpOutsideItsTests(t *testing.T) {
 	p := mainPump(t)
-	for _, x := range []struct{ rise, volts float64 }{{6.01 * bar, 13}, {-1, 13}, {math.NaN(), 13}, {math.Inf(1), 13}, {4 * bar, 8.99}, {4 * bar, 16.9}, {4 * bar, math.NaN()}} {
+	for _, x := range []struct{ rise, volts float64 }{{6.01 * bar, 13}, {-1, 13}, {math.NaN(), 13}, {math.Inf(1), 13}, {4 * bar, 8.99}, {4 * bar, 16.9},
+		{4 * bar, math.NaN()}} {
 		_, _, err := supply.FlowAt(p, x.rise, x.volts)
 		var out *supply.RangeError
 		require.ErrorAs(t, err, &out, "%v", x)

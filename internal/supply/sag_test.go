@@ -20,9 +20,10 @@ func sag(t testing.TB) *supply.Sag {
 	require.NoError(t, err)
 	return &supply.Sag{
 		// Straight pump, tested at 13 V: 400 l/h down to 8 bar. By the motor's law Q = 400 (V/13 − Δp/8 bar) l/h.
-		System:  &supply.System{Pumps: straight(t, 13, 400, 8)},
-		Rail:    supply.Rail{Pressure: 3 * bar, FollowsManifold: true},
-		Staging: &injector.Staging{Primary: injector.Set{PerCylinder: 1, Injector: injector.Injector{RatedFlow: 650e-6 / 60, TestPressure: 3 * bar, TestDensity: 765, DeadTime: dead, ShortestPulse: 2.2e-3}}},
+		System: &supply.System{Pumps: straight(t, 13, 400, 8)},
+		Rail:   supply.Rail{Pressure: 3 * bar, FollowsManifold: true},
+		Staging: &injector.Staging{Primary: injector.Set{PerCylinder: 1, Injector: injector.Injector{RatedFlow: 650e-6 / 60, TestPressure: 3 * bar,
+			TestDensity: 765, DeadTime: dead, ShortestPulse: 2.2e-3}}},
 
 		ManifoldPressure: 2 * bar, VenuePressure: 1 * bar, Speed: 6000 * math.Pi / 30, Cylinders: 5, FuelPerCycle: 100e-6,
 		Liquid: supply.Liquid{Density: 765, Viscosity: 0.5e-3}, DutyLimit: 0.70,

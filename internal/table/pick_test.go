@@ -40,7 +40,8 @@ func names(t table.Table) (all []string) {
 func document() table.Document {
 	plane := table.Plane("plane", []float64{2, 1}, table.Number("x", "x", units.Number, func(x float64) float64 { return x }),
 		table.Number("y", "y", units.Number, func(x float64) float64 { return -x }),
-		table.Number("mass_kg", "m", units.Number, func(x float64) float64 { return 10 * x }), table.Number("other", "o", units.Number, func(x float64) float64 { return x }))
+		table.Number("mass_kg", "m", units.Number, func(x float64) float64 { return 10 * x }), table.Number("other", "o", units.Number,
+			func(x float64) float64 { return x }))
 	return table.Document{Command: "test", Tables: []table.Table{cars("one"), plane, cars("two")}}
 }
 
@@ -67,7 +68,8 @@ func TestPickColumns(t *testing.T) {
 	assert.Equal(t, "mass_kg", got.Tables[0].Columns[0].Key)
 	assert.False(t, got.Tables[0].Columns[0].Detail, "what is asked for is shown")
 	assert.Equal(t, "b", got.Tables[0].Rows[0][1].Text())
-	assert.Equal(t, []string{"x", "y", "mass_kg"}, []string{got.Tables[1].Columns[0].Key, got.Tables[1].Columns[1].Key, got.Tables[1].Columns[2].Key}, "a plane keeps its axes")
+	assert.Equal(t, []string{"x", "y", "mass_kg"}, []string{got.Tables[1].Columns[0].Key, got.Tables[1].Columns[1].Key, got.Tables[1].Columns[2].Key},
+		"a plane keeps its axes")
 	assert.Len(t, got.Tables[1].Columns, 3)
 	got, err = table.Pick{Columns: []string{"name"}}.Of(document())
 	require.NoError(t, err)
