@@ -139,6 +139,8 @@ func find(all []word, text string) (found, also wordList, err error) {
 		return also, nil, nil
 	case len(also) > 0:
 		return nil, also, nil
+	case strings.HasSuffix(plain, overSpeed): // a table of compare's, of that figure
+		return find(all, strings.TrimSuffix(plain, overSpeed))
 	case len(plain) > longestWord:
 		return nil, nil, errors.New("nothing has so long a name; \"bellmouth explain\" lists what has one")
 	}
@@ -151,6 +153,9 @@ func find(all []word, text string) (found, also wordList, err error) {
 	}
 	return nil, nil, fmt.Errorf("nothing is called %q; \"bellmouth explain\" lists what has a name", text)
 }
+
+// overSpeed ends the name of a table that has one figure over engine speed, the variants side by side.
+const overSpeed = " over speed"
 
 const (
 	longestWord = 100 // length, in bytes, up to which a text is looked at

@@ -119,7 +119,7 @@ func TestWaivers(t *testing.T) {
 	on := []string{hillclimb, "--rpm", "4500:5500:500"}
 	waived := append(slices.Clone(on), "--set", "waivers=[{check: "+id+", reason: the driver lifts}]")
 	run := func(command string, args []string) (int, string, string) {
-		return bellmouth(append([]string{command}, args...)...)
+		return bellmouth(append(strings.Fields(command), args...)...)
 	}
 
 	status, out, errs := run("check", on)
@@ -145,6 +145,12 @@ func TestWaivers(t *testing.T) {
 	assert.Regexp(t, `(?m)^  checks failed +`+what, out)
 	_, out, _ = run("boost", waived)
 	assert.NotRegexp(t, `(?m)^  checks failed +`+what, out)
+
+	_, out, _ = run("boost --allowed", on)
+	assert.NotContains(t, out, "waivers")
+	_, with, _ := run("boost --allowed", waived)
+	assert.Equal(t, strings.ReplaceAll(with, "  What the spec's waivers let be is kept here all the same.\n", ""), out, "a waiver raises no boost")
+	assert.NotEqual(t, with, out)
 
 	for _, command := range []string{"check", "sheet"} {
 		status, _, errs = run(command, append(slices.Clone(on), "--trim", "open", "--set", "waivers=[{check: "+id+", reason: x}, {check: surge-margin, reason: y}]"))

@@ -55,6 +55,9 @@ func AllowedBoost(a *check.Allowance) table.Table {
 		"Limits that the spec does not state are not kept.",
 		"A weak battery and the coil voltage are not counted here: check judges them at the target.",
 	}
+	if len(r.Trim.Waivers) > 0 {
+		t.Notes = append(t.Notes, "What the spec's waivers let be is kept here all the same.")
+	}
 	t.Notes = append(t.Notes, eachShaft(r.Trim, "")...)
 	return t
 }
