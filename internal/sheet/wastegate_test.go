@@ -1,7 +1,9 @@
 package sheet
 
 import (
+	"maps"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -35,11 +37,8 @@ func gateOf(t testing.TB, name string, change func(trim *spec.Trim)) *Gate {
 // The tables of boost controls that hold, creep, run away or have no balance are sound.
 func TestTablesOfRandomBoostControls(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 9))
-	engines := 18
-	switch {
-	case testing.Short():
-		engines = 6
-	case *soak:
+	engines := 7 // the points themselves are tested in the package that solves them, on more
+	if *soak {
 		engines = 60
 	}
 	for n := range engines {
@@ -76,8 +75,12 @@ func TestGateTables(t *testing.T) {
 	all["no balance"] = func(trim *spec.Trim) {
 		trim.Control.Actuator.ValveDiameter, trim.Control.Actuator.ExhaustShuts = 0.09, true
 	}
-	for name, change := range all {
-		for _, trim := range []string{"open", "capped"} {
+	for i, name := range slices.Sorted(maps.Keys(all)) {
+		change, trims := all[name], []string{"open", "capped"}
+		if !*soak {
+			trims = trims[i%2:][:1]
+		}
+		for _, trim := range trims {
 			doc := table.Document{Command: "wastegate", Tables: gateTables(t, gateOf(t, trim, change))}
 			assert.NoError(t, doc.Check(), "%s, %s", name, trim)
 		}
