@@ -24,8 +24,9 @@ import (
 
 var soak = flag.Bool("soak", false, "run the engines at the edge over all speeds")
 
-// edgeSpeeds are few speeds up to the limiter, of engines that have another than most; empty: the usual grid.
-var edgeSpeeds = map[string]string{"slow": "", "fast": "13000:25000:6000", "twin": "1500:7200:1900"}
+// edgeSpeeds are few speeds up to the limiter, of engines that have another range than most, among them those that take long; empty: the usual grid.
+var edgeSpeeds = map[string]string{"slow": "", "fast": "13000:25000:6000", "twin": "1500:7200:1900", "24 cylinders": "3300:5400:2100",
+	"no wastegate": "4000:6100:2100", "tiny turbine": "2500:4600:2100", "tiny restrictor": "1500:3600:2100", "short stroke": "5700:7800:2100"}
 
 // sameAir are engines whose operating points are near those of the template, as are those of most engines that lack a section: few speeds do.
 var sameAir = []string{"fixed rail", "one injector set", "thin fuel line", "flat battery", "uneven", "tiny injectors", "eight restrictors"}
