@@ -41,6 +41,40 @@ func TestLightLoads(t *testing.T) {
 	}
 }
 
+// TestPartLoadMixture: where full load comes to more than the venue's pressure, the mixture at part load goes by the share of that one, as
+// Mixture.Lambda has it, at light load and in the plane; the targets' torque over pressure is that of the plane.
+func TestPartLoadMixture(t *testing.T) {
+	trim := spectest.Trim(t, spectest.Hillclimb, "open")
+	m := &trim.Fuel.Mixture
+	m.PartLoad, m.From, m.To = 1.1, 0.2, 0.95
+	venue := trim.Venue.Pressure
+	r := runtest.Solve(t, trim, 2500, 5000)
+	wanted := func(speed, pressure float64) float64 {
+		lambda, _ := m.Lambda(speed, pressure, pressure/venue)
+		full, _ := m.Lambda(speed, pressure, 1)
+		require.Greater(t, lambda, full+0.02, "it is neither of both ends")
+		require.Less(t, lambda, m.PartLoad-0.02, "it is neither of both ends")
+		return lambda
+	}
+	const pressure = 55e3
+	fuel := boost.Figure{Limit: math.NaN(), Of: func(o *boost.Outcome) (float64, bool) { return o.Point.FuelPerCycle, true }}
+	for _, o := range r.LightLoads(pressure, fuel) {
+		require.NoError(t, o.Err)
+		assert.InDelta(t, wanted(o.Speed, pressure), o.Point.Lambda, 1e-6)
+	}
+	targets, err := r.Targets()
+	require.NoError(t, err)
+	for i, speed := range r.Speeds() {
+		plane, err := r.Plane([]float64{pressure})
+		require.NoError(t, err)
+		c := plane.Cells[i][0]
+		require.NoError(t, c.Err)
+		assert.InDelta(t, wanted(speed, pressure), c.Point.Lambda, 1e-6)
+		asked, _ := targets.Loads[i].Torque.PressureFor(c.Point.Torque)
+		assert.InEpsilon(t, pressure, asked, 0.01, "between its points the table is interpolated")
+	}
+}
+
 // TestWantedPulse: 8 mg, 2 of them by the second set, at 3 g/s and 1 ms of dead time are 6/3 + 1 = 3 ms.
 func TestWantedPulse(t *testing.T) {
 	p := airpath.Point{ManifoldPressure: 40e3, RailDifference: 3e5, FuelPerCycle: 8e-6}
