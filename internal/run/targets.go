@@ -52,7 +52,7 @@ func (o *PartLoad) solve(r *Run, solver *airpath.Solver) {
 	}
 	o.floor = full.ManifoldPressure // without a compressor the throttle is all there is
 	if r.Forced() {
-		open, err := solver.Solve(airpath.Demand{Speed: o.Speed, Target: belowAll * r.Trim.Venue.Pressure})
+		open, err := WideOpenPoint(solver, o.Speed, r.Trim.Venue.Pressure)
 		if o.TorqueErr = err; err != nil {
 			return
 		}
