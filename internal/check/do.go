@@ -321,3 +321,21 @@ func shown(x float64, kind units.Kind) string {
 
 // capital returns a sentence's beginning with a capital letter.
 func capital(text string) string { return string(text[0]-'a'+'A') + text[1:] }
+
+func doPickup(v *Review, f *Finding) string {
+	s := v.Grid.Sump(0)
+	fill, err := s.LowestFill()
+	if err != nil {
+		return ""
+	}
+	if most := s.Shape.Capacity(); fill.Volume <= most {
+		return fmt.Sprintf("Fill %s of oil, or hold it at the pickup with a gate: it uncovers at %s of %s.",
+			shown(math.Ceil(fill.Volume*1e4)/1e4, units.TankVolume), shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+	}
+	return fmt.Sprintf("Hold the oil at the pickup with a gate, move the pickup, or fit a dry sump: it uncovers at %s of %s, and no fill that the sump holds covers it.",
+		shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+}
+
+func doCorner(_ *Review, f *Finding) string {
+	return fmt.Sprintf("Give the pickup's gate more oil, or the oil a wider way back: the supply lasts %s of %s.", shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+}

@@ -147,6 +147,10 @@ func Checks() []Check {
 		Check{ID: "cylinder-mixture-" + anyCylinder, What: "mixture of cylinder " + anyCylinder + ", one fuel for all",
 			Judges:  "whether the model knows a cylinder with that mixture",
 			Against: "the mixtures that burn", Mends: "runners that share the air evenly, or fuel by cylinder", Stands: cylinders, do: doMixture},
+		Check{ID: pickupUncovers, What: "oil pickup uncovers", Judges: "the acceleration at which the oil's surface leaves the pickup, in every direction", Against: "car.grip",
+			Mends: "more oil, a gate round the pickup, another place of it, or a dry sump", do: doPickup},
+		Check{ID: cornerSupply, What: "oil supply in a sustained corner", Judges: "how long what is at the pickup lasts", Against: "sump.circulation.time",
+			Mends: "more oil at the pickup, or a wider way back for what is up in the engine", do: doCorner},
 	)
 }
 

@@ -2,6 +2,7 @@ package check
 
 import (
 	"math"
+	"slices"
 	"sync"
 
 	"bellmouth/internal/airpath"
@@ -63,7 +64,11 @@ func (v *Review) found() ([]Finding, error) {
 	if err != nil {
 		return nil, err
 	}
-	return append(append(findings, ignition...), cylinders...), nil
+	sump, err := v.sump()
+	if err != nil {
+		return nil, err
+	}
+	return slices.Concat(findings, ignition, cylinders, sump), nil
 }
 
 // of returns what is remembered at an outcome that has a solution, and what compute returns at one that has none.

@@ -61,6 +61,8 @@ func goldens() map[string][]string {
 		"boost-allowed":    {"boost", hillclimb, "--allowed", "--rpm", "2500:7500:1000"},
 		"boost-pedal":      {"boost", hillclimb, "--by-pedal", "--trim", "open", "--rpm", "3000:6000:1500", "--units", "imperial"},
 		"check":            {"check", hillclimb},
+		"oil":              {"oil", hillclimb, "--trim", "open"},
+		"oil-g":            {"oil", clubFour, "--trim", "free", "--g", "0.6", "--units", "imperial"},
 		"compare":          {"compare", hillclimb},
 		"compare-vary":     {"compare", hillclimb, "--trim", "capped", "--vary", "intake.restrictor.bore=36 mm|38 mm|40 mm", "--against", "B"},
 		"compare-speed":    {"compare", hillclimb, "--rpm", "3000:7000:1000", "--over-speed", "torque_nm,boost_pa,limits", "--units", "imperial"},

@@ -39,6 +39,7 @@ func asks() []ask {
 		{"manifold", true, []string{"manifold"}, plain(manifoldPart)},
 		{"fuel", true, []string{"fuel"}, plain(fuelPart)},
 		{"fuel --plane", true, []string{"fuel", "injection"}, (*options).fuelPlanePart},
+		{"oil", true, []string{"sump"}, plain(oilPart)},
 		{"spark", true, nil, (*options).sparkPart},
 		{"check", true, nil, nil},
 		{"sheet", true, nil, nil},

@@ -36,6 +36,8 @@ func TestEveryLimitReachesTheSheet(t *testing.T) {
 		"supply.line.bore":                    {"4 mm", failed("fuel pump margin")},
 		"supply.tank.volume":                  {"5 L", failed("fuel in the tank for one stage or lap")},
 		"supply.lift.pressure":                {"0.85 bar", failed("lift pump margin")},
+		"sump.oil":                            {"2.6 L", failed("oil pickup uncovers")},
+		"sump.circulation.time":               {"60 s", failed("oil supply in a sustained corner")},
 		"ignition.gap":                        {"1.2 mm", failed("ignition voltage margin")},
 		"ignition.coil.rated_voltage":         {"25 kV", failed("ignition voltage margin")},
 		"ignition.coil.inductance":            {"20 mH", noted("coil has its full dwell up to")},

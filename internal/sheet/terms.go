@@ -11,6 +11,9 @@ type Term struct {
 func Tables() []Term {
 	return []Term{
 		{Name: "air", Meaning: "The venue's air: density, humidity, oxygen, speed of sound, and the power corrections of the standards."},
+		{Name: "sump", Meaning: "What the sump holds, at which acceleration its pickup uncovers, and how much oil keeps it covered."},
+		{Name: "pickup cover", Meaning: "Height of the oil above the pickup over the acceleration in each direction."},
+		{Name: "pickup by direction", Meaning: "All round: where the pickup uncovers, what the car reaches, how much oil that takes and how long the supply lasts."},
 		{Name: "air by cylinder", Meaning: "The share of the air that each cylinder gets, with its mixture, knock and pressure."},
 		{Name: "allowed boost", Meaning: "The highest boost at each speed at which every limit of the spec holds, and what sets it."},
 		{Name: "battery sag", Meaning: "What pumps and injectors do at full load while the battery's voltage falls."},

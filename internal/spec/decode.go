@@ -10,6 +10,7 @@ import (
 	"github.com/agnivade/levenshtein"
 
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/oil"
 	"bellmouth/internal/units"
 )
 
@@ -171,6 +172,8 @@ func (d *decoder) value(f *field, n *node, path string) {
 		d.curve(f, into, n, path)
 	case *[]Waiver:
 		d.waivers(into, n, path)
+	case *[]oil.Point:
+		d.corners(f, into, n, path)
 	case *[]share:
 		d.shares(f, into, n, path)
 	case *[]row:

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"bellmouth/internal/oil"
 	"bellmouth/internal/units"
 )
 
@@ -176,7 +177,7 @@ func (d *differ) meaning(f *field, text string, trim int) (string, bool) {
 	switch f.into.(type) {
 	case *string:
 		return f.today(flow(n)), true
-	case *[]Waiver:
+	case *[]Waiver, *[]oil.Point:
 		return flow(n), true
 	}
 	return d.numbers(f, []*axis{f.over, f.inner}, n, trim)

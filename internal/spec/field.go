@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/oil"
 	"bellmouth/internal/units"
 )
 
@@ -64,8 +65,11 @@ type row struct {
 func (f *field) isSection() bool { return f.into == nil }
 
 func (f *field) isList() bool {
-	_, list := f.into.(*[]Waiver)
-	return list
+	switch f.into.(type) {
+	case *[]Waiver, *[]oil.Point:
+		return true
+	}
+	return false
 }
 
 func (f *field) isTable() bool {
@@ -104,6 +108,8 @@ func (f *field) want() string {
 		b.WriteString("a section with one venue or more, each with the keys of venue")
 	case *[]Waiver:
 		b.WriteString("a list of entries with check and reason")
+	case *[]oil.Point:
+		fmt.Fprintf(&b, "a list of corners in their order, each [forward, left], %s to %s", f.min, f.max)
 	case *[]share:
 		b.WriteString("shares by volume that add up to 100 %")
 	case *numeric.Curve, *[]row, *[]float64:

@@ -39,7 +39,8 @@ type draft struct {
 	ignition                        Ignition
 	coil                            spark.Coil
 	manifoldDraft
-	car wastegate.Car
+	sump sumpDraft
+	car  wastegate.Car
 
 	venueRead func() // called when the section venue has been read
 }
@@ -130,6 +131,7 @@ func (d *draft) parts() []field {
 		{key: "supply", doc: "the fuel system up to the rail", fields: d.supplyFields()},
 		{key: "ignition", doc: "what lights the charge", fields: d.ignitionFields()},
 		{key: "manifold", doc: "the way of the air to the inlet valves", fields: d.manifoldFields()},
+		{key: "sump", doc: "where the pump takes its oil", fields: d.sumpFields()},
 		{key: "boost", doc: "what the boost control is asked for", fields: []field{
 			{key: "target", doc: "boost to reach; a bare pressure counts from the venue's, `bar abs` works too", into: &d.Boost.Target,
 				kind: units.GaugePressure, min: "0 bar", max: "6 bar",

@@ -4,6 +4,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+
+	"bellmouth/internal/oil"
 )
 
 // The declaration of the file format holds together: whatever a message or the file to start from takes from it is readable.
@@ -27,7 +29,7 @@ func TestSchema(t *testing.T) {
 				continue
 			}
 			switch f.into.(type) {
-			case *string, trimSet, venueSet, *[]Waiver:
+			case *string, trimSet, venueSet, *[]Waiver, *[]oil.Point:
 				continue
 			case *[]share:
 				continue

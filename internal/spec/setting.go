@@ -237,7 +237,7 @@ func hidden(settings []Setting, trims []*declared) []string {
 func (t *declared) saying(path string) (*declared, string) {
 	for on := t; on != nil && !on.astray; on = on.on {
 		n, reached := on.value.deepest(path)
-		if n != nil && n.form != list && (reached == path || n.form != mapping) { // a list adds to that of the base
+		if n != nil && (n.form != list || reached != "waivers") && (reached == path || n.form != mapping) { // a list of them adds to that of the base
 			return on, reached
 		}
 	}

@@ -40,6 +40,7 @@ type Trim struct {
 	Supply     *Supply
 	Ignition   *Ignition
 	Manifold   *Manifold
+	Sump       *Sump
 	Boost      Boost
 	Driveline  Driveline
 	Car        *wastegate.Car

@@ -37,6 +37,8 @@ const (
 	Current                           // A
 	Resistance                        // Ω
 	Inductance                        // H
+	KinematicViscosity                // m²/s
+	DynamicViscosity                  // Pa s
 	Stiffness                         // N/m
 	SmallMass                         // what one cycle takes, kg
 	PumpFlow                          // of fuel in pump and line, m³/s
@@ -46,6 +48,8 @@ const (
 	SmallPower                        // of an electrical part, W
 	HighVoltage                       // of a spark, V
 	RoadSpeed                         // of a car, m/s
+	ShortDuration                     // of a corner, s
+	FilmThickness                     // of oil, m
 )
 
 // A kindInfo is all that is known of a kind: what to call it, its units with the SI one among them, which of them a

@@ -58,6 +58,8 @@ var pressureUnits = []unit{
 
 // Quantities that are shown in more than one way share their units.
 var (
+	lengthUnits = []unit{over(1e3, "mm"), over(1e2, "cm"), by(1, "m"), by(1e3, "km"), over(1e6, "µm", "um"),
+		by(inch, "in"), by(foot, "ft"), by(mile, "mile", "miles")}
 	massUnits   = []unit{by(1, "kg"), over(1e3, "g"), over(1e6, "mg"), by(pound, "lb"), ratio(pound, 16, "oz")}
 	volumeUnits = []unit{over(1e6, "cm3", "cc", "mL", "ml"), over(1e3, "L", "l", "dm3"), over(1e9, "mm3"), by(1, "m3"),
 		by(inch*inch*inch, "ci", "in3"), by(foot*foot*foot, "ft3"), by(usGallon, "US gal"),
@@ -79,9 +81,10 @@ var kinds = [...]kindInfo{
 		units: []unit{over(100, "%")},
 		show:  [3]shown{{"%", 1}, {"%", 1}, {"", 4}}},
 	Length: {noun: "a length", suffix: "_m",
-		units: []unit{over(1e3, "mm"), over(1e2, "cm"), by(1, "m"), by(1e3, "km"), over(1e6, "µm", "um"),
-			by(inch, "in"), by(foot, "ft"), by(mile, "mile", "miles")},
-		show: [3]shown{{"mm", 1}, {"in", 3}, {"m", 4}}},
+		units: lengthUnits,
+		show:  [3]shown{{"mm", 1}, {"in", 3}, {"m", 4}}},
+	FilmThickness: {noun: "a length", suffix: "_m", units: lengthUnits,
+		show: [3]shown{{"µm", 2}, {"µm", 2}, {"m", 8}}},
 	Area: {noun: "an area", suffix: "_m2",
 		units: []unit{over(1e4, "cm2"), over(1e6, "mm2"), by(1, "m2"), by(inch*inch, "in2"), by(foot*foot, "ft2")},
 		show:  [3]shown{{"cm2", 2}, {"in2", 3}, {"m2", 6}}},
@@ -97,6 +100,8 @@ var kinds = [...]kindInfo{
 		show: [3]shown{{"ms", 2}, {"ms", 2}, {"s", 5}}},
 	Duration: {noun: "a time", suffix: "_s", units: timeUnits,
 		show: [3]shown{{"min", 1}, {"min", 1}, {"s", 0}}},
+	ShortDuration: {noun: "a time", suffix: "_s", units: timeUnits,
+		show: [3]shown{{"s", 1}, {"s", 1}, {"s", 2}}},
 	Angle: {noun: "an angle", suffix: "_deg",
 		units: []unit{ratio(math.Pi, 180, "deg", "°"), by(1, "rad")},
 		show:  [3]shown{{"deg", 1}, {"deg", 1}, {"rad", 4}}},
@@ -171,6 +176,12 @@ var kinds = [...]kindInfo{
 	Inductance: {noun: "an inductance", suffix: "_h",
 		units: []unit{over(1e3, "mH"), by(1, "H"), over(1e6, "µH", "uH")},
 		show:  [3]shown{{"mH", 2}, {"mH", 2}, {"H", 6}}},
+	KinematicViscosity: {noun: "a kinematic viscosity", suffix: "_m2_s",
+		units: []unit{over(1e6, "mm2/s", "cSt"), by(1, "m2/s")},
+		show:  [3]shown{{"mm2/s", 1}, {"mm2/s", 1}, {"m2/s", 9}}},
+	DynamicViscosity: {noun: "a dynamic viscosity", suffix: "_pa_s",
+		units: []unit{over(1e3, "mPa s", "cP"), by(1, "Pa s")},
+		show:  [3]shown{{"mPa s", 1}, {"mPa s", 1}, {"Pa s", 6}}},
 	Stiffness: {noun: "a stiffness", suffix: "_n_m",
 		units: []unit{by(1e3, "N/mm", "kN/m"), by(1, "N/m"), by(poundForce/inch, "lbf/in")},
 		show:  [3]shown{{"N/mm", 1}, {"lbf/in", 1}, {"N/m", 0}}},

@@ -1,0 +1,233 @@
+package sheet
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"bellmouth/internal/check"
+	"bellmouth/internal/formula"
+	"bellmouth/internal/oil"
+	"bellmouth/internal/run"
+	"bellmouth/internal/table"
+	"bellmouth/internal/units"
+)
+
+// A Pan is the sump of a run, with how the oil stands in it all round.
+type Pan struct {
+	run.Sump
+	run   *Run
+	leans []run.Lean
+}
+
+// Pan returns the sump of the run. grip is the acceleration that the tyres hold, m/s²; 0 takes car.grip. The trim has to have a sump.
+func (r *Run) Pan(grip float64) (*Pan, error) {
+	p := &Pan{Sump: r.Run.Sump(grip), run: r}
+	if p.ReachErr != nil && !errors.Is(p.ReachErr, run.ErrNoGrip) {
+		return nil, p.ReachErr
+	}
+	var err error
+	p.leans, err = p.Leans()
+	return p, err
+}
+
+// stays names what has no limit as far as it is looked for.
+func stays() string {
+	return "covered up to " + units.Format(oil.MostSearched, units.Acceleration, units.Metric)
+}
+
+// uncovering returns the acceleration at which the pickup uncovers.
+func uncovering(l *run.Lean) table.Cell {
+	if math.IsInf(l.Limit, 1) {
+		return table.Missing(stays())
+	}
+	return table.Num(l.Limit)
+}
+
+// lasting returns how long a supply lasts.
+func (p *Pan) lasting(l *run.Lean) table.Cell {
+	switch {
+	case p.Circulation == nil:
+		return table.Missing("sump.circulation is not given")
+	case math.IsInf(l.Lasts, 1):
+		return table.Missing("for ever: as much comes back as goes up")
+	}
+	return table.Num(l.Lasts)
+}
+
+// Holds returns what the sump holds, at which acceleration its pickup uncovers, and how much oil keeps it covered.
+func (p *Pan) Holds() (table.Table, error) {
+	level, err := p.Shape.At(p.Volume, oil.Acceleration{})
+	if err != nil {
+		return table.Table{}, err
+	}
+	height := p.Shape.Shape().Pickup.Height
+	worst := run.Nearest(p.leans)
+	var fill oil.Fill
+	if p.ReachErr == nil {
+		if fill, err = p.LowestFill(); err != nil {
+			return table.Table{}, err
+		}
+	}
+	reached := table.Known[*Pan](func(p *Pan) error { return p.ReachErr })
+	shortest := func(p *Pan) table.Cell {
+		if l := run.Shortest(p.leans); l != nil {
+			return p.lasting(l)
+		}
+		return p.lasting(worst)
+	}
+	t := table.One("sump", p,
+		table.Number("oil_filled_m3", "oil filled", units.TankVolume, func(p *Pan) float64 { return p.Oil }).WithDigits(2),
+		table.Number("oil_in_engine_m3", "  of it up in the engine, at most", units.TankVolume, func(p *Pan) float64 { return p.Above }).WithDigits(2),
+		table.Number("oil_in_engine_rpm", "  at", units.Speed, func(p *Pan) float64 { return p.Speed }),
+		table.Number("sump_oil_m3", "oil left in the sump", units.TankVolume, func(p *Pan) float64 { return p.Volume }).WithDigits(2),
+		table.Number("sump_capacity_m3", "sump holds up to its lid", units.TankVolume, func(p *Pan) float64 { return p.Shape.Capacity() }).WithDigits(2),
+		table.Number("sump_level_m", "oil level at rest", units.Length, func(*Pan) float64 { return level.Cover + height }),
+		table.Number("pickup_height_m", "  wanted at the pickup", units.Length, func(*Pan) float64 { return height }),
+		reached.Number("grip_reach_m_s2", "car corners and brakes at", units.Acceleration, func(p *Pan) float64 { return p.Reach.Grip }),
+		reached.Cells("drive_reach_m_s2", "car accelerates at, at most", units.Acceleration, func(p *Pan) table.Cell {
+			if math.IsInf(p.Reach.Drive, 1) {
+				return table.Missing("the section car is not given")
+			}
+			return table.Num(math.Min(p.Reach.Drive, p.Reach.Grip))
+		}),
+		table.Cells("worst_direction", "nearest to uncovering", units.Number, func(*Pan) table.Cell {
+			if math.IsInf(worst.Limit, 1) {
+				return table.Missing(stays())
+			}
+			return table.Text(check.DirectionText(worst.Direction))
+		}),
+		table.Cells("uncover_m_s2", "  uncovers at", units.Acceleration, func(*Pan) table.Cell { return uncovering(worst) }),
+		reached.Cells("reach_m_s2", "  of what the car reaches there", units.Acceleration, func(*Pan) table.Cell {
+			if math.IsInf(worst.Limit, 1) {
+				return table.Missing(stays())
+			}
+			return table.Num(worst.Reach)
+		}),
+		reached.Cells("lowest_fill_m3", "lowest fill that stays covered", units.TankVolume, func(p *Pan) table.Cell {
+			if fill.Volume > p.Shape.Capacity() {
+				return table.Missing("no fill that the sump holds stays covered up to what the car reaches")
+			}
+			return table.Num(fill.Volume)
+		}).WithDigits(2),
+		reached.Cells("fill_direction", "  asked for", units.Number, func(*Pan) table.Cell { return table.Text(check.DirectionText(fill.Direction)) }),
+		reached.Cells("supply_lasts_s", "supply lasts, in the worst direction", units.ShortDuration, shortest),
+	)
+	t.Trim = p.run.Trim.Name
+	t.Notes = []string{"Oil that sloshes into a corner stands higher at its far side than this, up to twice after a sudden turn."}
+	return t, nil
+}
+
+// The directions of the table of cover over acceleration.
+var mainWays = []struct {
+	key, title string
+	direction  float64
+}{
+	{"left_turn_cover_m", "left turn", math.Pi / 2},
+	{"right_turn_cover_m", "right turn", -math.Pi / 2},
+	{"braking_cover_m", "braking", math.Pi},
+	{"accelerating_cover_m", "accelerating", 0},
+}
+
+// Cover returns the height of the oil above the pickup over the acceleration in each direction.
+func (p *Pan) Cover() (table.Table, error) {
+	most := 1.5 * oil.Gravity
+	if p.ReachErr == nil {
+		most = math.Max(most, 1.1*p.Reach.Grip)
+	}
+	const step = 0.1 * oil.Gravity
+	var sizes []float64
+	for i := 0; float64(i)*step < most+step/2; i++ {
+		sizes = append(sizes, float64(i)*step)
+	}
+	var failed error
+	fields := []table.Field[float64]{table.Number("acceleration_m_s2", "at", units.Acceleration, func(a float64) float64 { return a })}
+	for _, way := range mainWays {
+		fields = append(fields, table.Number(way.key, way.title, units.Length, func(a float64) float64 {
+			s, err := p.Shape.At(p.Volume, oil.Towards(way.direction, a))
+			if err != nil {
+				failed = err
+			}
+			return s.Cover
+		}))
+	}
+	t := table.Of("pickup cover", sizes, fields...)
+	t.Trim, t.Notes = p.run.Trim.Name, []string{"Below 0 the pickup is uncovered."}
+	return t, failed
+}
+
+// Directions returns all round where the pickup uncovers, what the car reaches and how much oil that takes.
+func (p *Pan) Directions() table.Table {
+	const every = 3 // of the directions looked at
+	var some []*run.Lean
+	for i := 0; i < len(p.leans); i += every {
+		some = append(some, &p.leans[i])
+	}
+	reached := table.Known[*run.Lean](func(*run.Lean) error { return p.ReachErr })
+	t := table.Of("pickup by direction", some,
+		table.Number("direction_deg", "direction", units.Angle, func(l *run.Lean) float64 { return l.Direction }).WithDigits(0),
+		table.Words("direction", "which is", func(l *run.Lean) string {
+			text := check.DirectionText(l.Direction)
+			for i := range text {
+				if text[i] == ',' { // the angle has its column
+					return text[:i]
+				}
+			}
+			return text
+		}),
+		table.Cells("uncover_m_s2", "uncovers at", units.Acceleration, uncovering),
+		reached.Number("reach_m_s2", "car reaches", units.Acceleration, func(l *run.Lean) float64 { return l.Reach }),
+		reached.Number("reach_cover_m", "cover there", units.Length, func(l *run.Lean) float64 { return l.Cover }),
+		reached.Number("fill_needed_m3", "fill needed", units.TankVolume, func(l *run.Lean) float64 { return l.Needed + p.Above }).WithDigits(2),
+		reached.Number("oil_above_pickup_m3", "above pickup", units.TankVolume, func(l *run.Lean) float64 { return l.Left }).WithDigits(2),
+		reached.Cells("supply_lasts_s", "lasts", units.ShortDuration, p.lasting),
+	)
+	t.Trim = p.run.Trim.Name
+	t.Notes = []string{fmt.Sprintf("0 deg gains speed, 90 deg turns left, 180 deg brakes, 270 deg turns right. Of the oil filled, %s are up in the engine.",
+		units.Format(p.Above, units.TankVolume, units.Metric))}
+	return t
+}
+
+// oilEntries explain the columns above.
+func oilEntries() []formula.Entry {
+	const (
+		hydrostatics = "hydrostatics in rigid-body motion, White, Fluid Mechanics, section 2.9"
+		quasi        = "quasi-static: one plane for all oil that is joined, no sloshing; a step overshoots, up to twice (from memory)"
+		friction     = "circle of the tyres' grip, no downforce; forwards what the driven wheels hold, whatever the engine's power"
+	)
+	entry := func(key, title, meaning, formulaText, source, where string, also ...string) formula.Entry {
+		return formula.Entry{Key: key, Title: title, Also: also, Meaning: meaning, Formula: formulaText, Source: source, Range: where}
+	}
+	return []formula.Entry{
+		entry("oil_filled_m3", "oil filled", "All the oil that is in the engine.", given, given, always),
+		entry("oil_in_engine_m3", "of it up in the engine, at most", "The most oil that is not in the sump while the engine runs, over the speeds computed.", given, given, computed),
+		entry("oil_in_engine_rpm", "at", "Engine speed at which most oil is up in the engine.", "N at the most", ours, computed),
+		entry("sump_oil_m3", "oil left in the sump", "Least oil in the sump while the engine runs.", "oil filled − oil up in the engine", "balance of volume", computed),
+		entry("sump_capacity_m3", "sump holds up to its lid", "Volume of the sump from its floor to its lid, the shelf taken off.", "A D − As hs", "geometry of prisms", always),
+		entry("sump_level_m", "oil level at rest", "Height of the oil above the floor with the car on the level.", "h where V(h) is the oil left in the sump", hydrostatics, always),
+		entry("pickup_height_m", "wanted at the pickup", "Height above the floor that the surface must not fall below at the pickup.", given, given, always),
+		entry("grip_reach_m_s2", "car corners and brakes at", "Acceleration that the tyres hold.", "μ g", "Coulomb friction; car.grip, or --g", "no downforce"),
+		entry("drive_reach_m_s2", "car accelerates at, at most", "Acceleration at which the driven wheels spin.", "F/m, F as grip thrust", "Gillespie, Fundamentals of Vehicle Dynamics (1992), ch. 2, from memory",
+			"the engine's power may bring less"),
+		entry("worst_direction", "nearest to uncovering", "Direction of the car's acceleration in which the pickup has least to spare, or lacks most.", "least of uncovers at − reached, every 5 deg", ours, quasi),
+		entry("uncover_m_s2", "uncovers at", "Acceleration at which the oil's surface falls to the height wanted at the pickup.",
+			"a where V(a) = V: the volume under z = zp − (a·(r − rp))/g, between floor and lid, is the oil that is there", hydrostatics, quasi),
+		entry("reach_m_s2", "car reaches", "Acceleration that the car reaches in the direction.", "min(μ g, ad/cos φ)", "friction circle", friction, "of what the car reaches there"),
+		entry("lowest_fill_m3", "lowest fill that stays covered", "Least oil to fill so that the pickup stays covered in every direction, at every acceleration up to what the car reaches.",
+			"max over directions and accelerations of the volume under the plane through the pickup, with what is up in the engine", hydrostatics, quasi),
+		entry("fill_direction", "asked for", "Direction that asks for the lowest fill.", "where it is the greatest", ours, quasi),
+		entry("supply_lasts_s", "lasts", "How long the pickup stays covered in a sustained corner at what the car reaches.",
+			"(V − Vn)/(up − back); of a gate (Vg − Vgn)/up; the longer one counts", "balance of volume", quasi, "supply lasts, in the worst direction"),
+		entry("acceleration_m_s2", "at", "Acceleration of the car.", "see the rows", ours, always),
+		entry("left_turn_cover_m", "left turn", "Height of the oil above what is wanted at the pickup, in a left turn.", "h − a·rp/g − zp", hydrostatics, quasi),
+		entry("right_turn_cover_m", "right turn", "Height of the oil above what is wanted at the pickup, in a right turn.", "h − a·rp/g − zp", hydrostatics, quasi),
+		entry("braking_cover_m", "braking", "Height of the oil above what is wanted at the pickup, braking.", "h − a·rp/g − zp", hydrostatics, quasi),
+		entry("accelerating_cover_m", "accelerating", "Height of the oil above what is wanted at the pickup, gaining speed.", "h − a·rp/g − zp", hydrostatics, quasi),
+		entry("direction_deg", "direction", "Direction of the car's acceleration: 0 gains speed, 90 turns left, 180 brakes, 270 turns right.", "see the rows", ours, always),
+		entry("direction", "which is", "The direction in words.", "see the rows", ours, always),
+		entry("reach_cover_m", "cover there", "Height of the oil above what is wanted at the pickup, at what the car reaches.", "h − a·rp/g − zp", hydrostatics, quasi),
+		entry("fill_needed_m3", "fill needed", "Least oil to fill so that the pickup is covered at what the car reaches in the direction, with what is up in the engine.",
+			"V under the plane through the pickup + oil up in the engine; with a gate the level that fills it so far, where that is less", hydrostatics, quasi),
+		entry("oil_above_pickup_m3", "above pickup", "Oil that the pump can still take before the pickup uncovers, at what the car reaches.", "V − Vn; of a gate Vg − Vgn; the greater one counts", "balance of volume", quasi),
+	}
+}
