@@ -336,6 +336,18 @@ func doPickup(v *Review, f *Finding) string {
 		shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
 }
 
+func doOilFlow(_ *Review, f *Finding) string {
+	return fmt.Sprintf("Fit a larger oil pump: at %s it gives %s, and the turning bearings take %s.", rpm(f.Speed), shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+}
+
+func doOilPressure(v *Review, f *Finding) string {
+	is := fmt.Sprintf("at %s the pressure is %s.", rpm(f.Speed), ofLimit(f))
+	if f.Value >= v.Grid.Trim.Oil.Circuit.Relief {
+		return "Set the oil's relief valve higher: " + is
+	}
+	return "Fit a larger oil pump, smaller jets or thicker oil: " + is
+}
+
 func doCorner(_ *Review, f *Finding) string {
 	return fmt.Sprintf("Give the pickup's gate more oil, or the oil a wider way back: the supply lasts %s of %s.", shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
 }

@@ -9,10 +9,12 @@ import (
 	"bellmouth/internal/units"
 )
 
-// What the ids of the findings on the sump are.
+// What the ids of the findings on the oil are.
 const (
 	pickupUncovers = "pickup-uncovers"
 	cornerSupply   = "oil-in-corner"
+	oilFlow        = "oil-pump-flow"
+	oilPressure    = "oil-pressure"
 )
 
 // Sump returns the findings on the sump: whether the pickup stays covered up to what the car reaches, in the direction in which it is nearest to being uncovered, and,
@@ -85,5 +87,48 @@ func DirectionText(direction float64) string {
 	}
 }
 
-// sump returns the findings on the sump.
-func (v *Review) sump() ([]Finding, error) { return Sump(v.Grid) }
+// OilPump returns the findings on the oil's pump: whether it gives what the turning bearings take, and, where it does, whether the pressure is the one wanted. A pressure
+// below what common practice wants, where the spec does not say, is a note.
+func OilPump(r *run.Run) ([]Finding, error) {
+	if r.Trim.Oil == nil || r.Trim.Oil.Pump == nil {
+		return nil, nil
+	}
+	points, err := r.OilPoints()
+	if err != nil || len(points) == 0 {
+		return nil, err
+	}
+	least := func(spare func(p *run.OilPoint) float64) *run.OilPoint {
+		worst := &points[0]
+		for i := range points {
+			if spare(&points[i]) < spare(worst) {
+				worst = &points[i]
+			}
+		}
+		return worst
+	}
+	short := least(func(p *run.OilPoint) float64 { return p.Pumped / p.Turning })
+	f := Finding{ID: oilFlow, What: "oil pump's flow", Speed: short.Speed, Kind: units.UseFlow, Floor: true, Value: short.Pumped, Limit: short.Turning}
+	if Passes(f.Limit, f.Value) {
+		f.Verdict, f.Remark = Fail, "the turning bearings alone take more: there is no pressure"
+		return []Finding{f}, nil
+	}
+	low := least(func(p *run.OilPoint) float64 { return p.Pressure - p.Floor })
+	p := Finding{ID: oilPressure, What: "oil pressure", Speed: low.Speed, Kind: units.PressureDifference, Floor: true, Value: low.Pressure, Limit: low.Floor}
+	if Passes(p.Limit, p.Value) {
+		p.Verdict = Fail
+		if !r.Trim.Oil.FloorGiven {
+			p.Verdict, p.Remark = Note, "below 10 psi for each 1000 rpm, which is common practice without a source"
+		}
+	}
+	return []Finding{f, p}, nil
+}
+
+// oil returns the findings on pickup and pump.
+func (v *Review) oil() ([]Finding, error) {
+	sump, err := Sump(v.Grid)
+	if err != nil {
+		return nil, err
+	}
+	pump, err := OilPump(v.Grid)
+	return append(sump, pump...), err
+}

@@ -64,11 +64,11 @@ func (v *Review) found() ([]Finding, error) {
 	if err != nil {
 		return nil, err
 	}
-	sump, err := v.sump()
+	oil, err := v.oil()
 	if err != nil {
 		return nil, err
 	}
-	return slices.Concat(findings, ignition, cylinders, sump), nil
+	return slices.Concat(findings, ignition, cylinders, oil), nil
 }
 
 // of returns what is remembered at an outcome that has a solution, and what compute returns at one that has none.

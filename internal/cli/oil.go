@@ -25,7 +25,7 @@ func newOilCmd(s streams) *cobra.Command {
 	var o oilOptions
 	cmd := &cobra.Command{
 		Use:   "oil SPEC",
-		Short: "Oil at the pickup in corners: when it uncovers, how much oil keeps it covered",
+		Short: "Oil at the pickup in corners and braking, what the pump gives, pressure and film",
 		Long: `oil prints how the oil stands in the sump while the car corners, brakes and accelerates: its height
 above the pickup over the acceleration in each direction, the acceleration at which the pickup
 uncovers all round, the lowest fill that stays covered up to what the car reaches, and how long the
@@ -35,7 +35,11 @@ The surface is a plane normal to apparent gravity, the volume under it is that o
 between floor and lid, and a gate round the pickup keeps what it had on the level. Sloshing
 overshoots that.
 
-Accelerations in g of 9.80665 m/s2, volumes in L, heights in mm.`,
+With the section oil it prints the oil's viscosity in gallery and bearings, what the pump gives over
+engine speed, what bearings and jets take, the pressure that comes of it against the one wanted, and
+the film in the big ends at the gas force of the cycle's peak.
+
+Accelerations in g of 9.80665 m/s2, volumes in L, heights in mm, films in µm.`,
 		Example: "  bellmouth oil examples/hillclimb.yaml --trim open\n  bellmouth oil examples/hillclimb.yaml --trim open --g 0.6",
 		Args:    specArg,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -74,6 +78,20 @@ func oilTables(r *sheet.Run, grip float64) (p trimPart, err error) {
 		return p, err
 	}
 	p.add(sump, cover, pan.Directions())
+	if r.Trim.Oil == nil {
+		return p, nil
+	}
+	properties, err := r.OilProperties()
+	if err != nil {
+		return p, err
+	}
+	p.add(properties)
+	pressure, ok, err := r.OilPressure()
+	if err != nil {
+		return p, err
+	}
+	p.addIf(pressure, ok)
+	p.add(r.OilFilm())
 	return p, nil
 }
 

@@ -17,6 +17,9 @@ type Sump struct {
 
 	Reach    oil.Reach
 	ReachErr error // why it is not known
+
+	Up    float64 // oil that the pump sends up in a sustained corner, m³/s
+	UpErr error   // why it is not known
 }
 
 // ErrNoGrip says why it is not known what the car reaches.
@@ -32,6 +35,14 @@ func (r *Run) Sump(grip float64) Sump {
 	}
 	s.Volume = s.Oil - s.Above
 	s.Reach, s.ReachErr = r.reach(grip)
+	switch c := s.Circulation; {
+	case c == nil:
+		s.UpErr = errors.New("sump.circulation is not given")
+	case c.Flow > 0:
+		s.Up = c.Flow
+	default:
+		s.Up, s.UpErr = r.oilFlow()
+	}
 	return s
 }
 
@@ -101,8 +112,8 @@ func (s *Sump) lean(l *Lean) (err error) {
 		return err
 	}
 	l.Lasts = math.NaN()
-	if c := s.Circulation; c != nil {
-		l.Lasts, err = s.Shape.Lasts(s.Volume, a, oil.Circulation{Up: c.Flow, Back: c.Flow * c.Back})
+	if s.UpErr == nil {
+		l.Lasts, err = s.Shape.Lasts(s.Volume, a, oil.Circulation{Up: s.Up, Back: s.Up * s.Circulation.Back})
 	}
 	return err
 }

@@ -5,10 +5,12 @@ import (
 	"fmt"
 	"math"
 
+	"bellmouth/internal/airpath"
 	"bellmouth/internal/check"
 	"bellmouth/internal/formula"
 	"bellmouth/internal/oil"
 	"bellmouth/internal/run"
+	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
@@ -47,8 +49,8 @@ func uncovering(l *run.Lean) table.Cell {
 // lasting returns how long a supply lasts.
 func (p *Pan) lasting(l *run.Lean) table.Cell {
 	switch {
-	case p.Circulation == nil:
-		return table.Missing("sump.circulation is not given")
+	case p.UpErr != nil:
+		return table.Missing(p.UpErr.Error())
 	case math.IsInf(l.Lasts, 1):
 		return table.Missing("for ever: as much comes back as goes up")
 	}
@@ -188,12 +190,120 @@ func (p *Pan) Directions() table.Table {
 	return t
 }
 
+// OilProperties returns the oil's viscosity and the bearings that it runs through.
+func (r *Run) OilProperties() (table.Table, error) {
+	o := r.Trim.Oil
+	at := func(temperature float64) (nu float64) {
+		nu, err := o.Liquid.Kinematic(temperature)
+		if err != nil {
+			return math.NaN()
+		}
+		return nu
+	}
+	mu, err := r.BearingViscosity()
+	if err != nil {
+		return table.Table{}, err
+	}
+	t := table.One("oil", o,
+		table.Number("gallery_temperature_k", "oil in the gallery", units.Temperature, func(o *spec.Oil) float64 { return o.Temperature }),
+		table.Number("gallery_viscosity_m2_s", "  its viscosity", units.KinematicViscosity, func(o *spec.Oil) float64 { return at(o.Temperature) }),
+		table.Number("film_temperature_k", "oil in the bearings", units.Temperature, func(o *spec.Oil) float64 { return o.Bearing }),
+		table.Number("film_viscosity_m2_s", "  its viscosity", units.KinematicViscosity, func(o *spec.Oil) float64 { return at(o.Bearing) }),
+		table.Number("film_density_kg_m3", "  its density", units.Density, func(o *spec.Oil) float64 { return o.Liquid.Density(o.Bearing) }).WithDigits(0),
+		table.Number("film_dynamic_viscosity_pa_s", "  its dynamic viscosity", units.DynamicViscosity, func(*spec.Oil) float64 { return mu }).WithDigits(2),
+		table.Number("main_clearance_m", "main bearings' clearance, radial", units.FilmThickness, func(o *spec.Oil) float64 { return o.Mains.Clearance }).WithDigits(1),
+		table.Number("main_length_ratio", "  length over diameter", units.Number, func(o *spec.Oil) float64 { return o.Mains.Length / o.Mains.Diameter }).WithDigits(2),
+		table.Number("pin_clearance_m", "big ends' clearance, radial", units.FilmThickness, func(o *spec.Oil) float64 { return o.Pins.Clearance }).WithDigits(1),
+		table.Number("pin_length_ratio", "  length over diameter", units.Number, func(o *spec.Oil) float64 { return o.Pins.Length / o.Pins.Diameter }).WithDigits(2),
+	)
+	t.Trim = r.Trim.Name
+	if longest := math.Max(o.Mains.Length/o.Mains.Diameter, o.Pins.Length/o.Pins.Diameter); longest > oil.LongestShort {
+		t.Notes = []string{fmt.Sprintf("A bearing is %.2f of its diameter long. The short bearing holds up to 0.5, and to %.1f with care: flows are too high, films too thick.",
+			longest, oil.LongestShort)}
+	}
+	return t, nil
+}
+
+// OilPressure returns what the pump gives, where it goes and the pressure that comes of it over engine speed; ok is false without a pump.
+func (r *Run) OilPressure() (t table.Table, ok bool, err error) {
+	points, err := r.OilPoints()
+	if errors.Is(err, run.ErrNoPump) {
+		return t, false, nil
+	}
+	if err != nil {
+		return t, false, err
+	}
+	of := func(key, title string, kind units.Kind, get func(p *run.OilPoint) float64) table.Field[*run.OilPoint] {
+		return table.Number(key, title, kind, get)
+	}
+	rows := make([]*run.OilPoint, len(points))
+	for i := range points {
+		rows[i] = &points[i]
+	}
+	t = table.Of("oil pressure", rows,
+		of("rpm", "speed", units.Speed, func(p *run.OilPoint) float64 { return p.Speed }),
+		of("oil_pumped_m3_s", "pump gives", units.UseFlow, func(p *run.OilPoint) float64 { return p.Pumped }),
+		of("oil_turning_m3_s", "bearings turn out", units.UseFlow, func(p *run.OilPoint) float64 { return p.Turning }),
+		of("oil_engine_m3_s", "engine takes", units.UseFlow, func(p *run.OilPoint) float64 { return p.Engine }),
+		of("oil_relieved_m3_s", "relief valve", units.UseFlow, func(p *run.OilPoint) float64 { return p.Relieved }),
+		of("oil_pressure_pa", "pressure", units.PressureDifference, func(p *run.OilPoint) float64 { return p.Pressure }),
+		table.Cells("oil_floor_pa", "wanted", units.PressureDifference, func(p *run.OilPoint) table.Cell {
+			c := table.Num(p.Floor)
+			if p.FloorHeld {
+				return c.Noted("oil.pressure_floor ends before this speed; its end is taken")
+			}
+			return c
+		}),
+		of("oil_pressure_margin_pa", "to spare", units.PressureDifference, func(p *run.OilPoint) float64 { return p.Pressure - p.Floor }),
+	)
+	t.Trim = r.Trim.Name
+	t.Notes = []string{"Hot oil. Pressure in the gallery, above that in the crankcase."}
+	return t, true, nil
+}
+
+// OilFilm returns the film in the big ends at the gas force of the cycle's peak, over engine speed.
+func (r *Run) OilFilm() table.Table {
+	films := make(map[float64]oil.Film, len(r.Outcomes))
+	errs := map[float64]error{}
+	for i := range r.Outcomes {
+		if o := &r.Outcomes[i]; o.Err == nil {
+			films[o.Speed], errs[o.Speed] = r.PinFilm(r.GasForce(&o.Point), o.Speed)
+		}
+	}
+	film := func(get func(f oil.Film) float64) func(o row, _ *airpath.Point) table.Cell {
+		return func(o row, _ *airpath.Point) table.Cell {
+			if err := errs[o.Speed]; err != nil {
+				return table.Missing(err.Error())
+			}
+			return table.Num(get(films[o.Speed]))
+		}
+	}
+	t := r.overSpeed("oil film",
+		speedField(allNotes),
+		figure("peak_pressure_pa", "peak pressure", units.Pressure, func(p *airpath.Point) float64 { return p.PeakPressure }).WithDigits(0),
+		cells("gas_force_n", "gas force", units.Force, func(o row, p *airpath.Point) table.Cell { return table.Num(o.run.GasForce(p)) }),
+		cells("bearing_load_pa", "on the bearing", units.PressureDifference, film(func(f oil.Film) float64 { return f.Specific })).WithDigits(0),
+		cells("eccentricity", "eccentricity", units.Number, film(func(f oil.Film) float64 { return f.Eccentricity })),
+		cells("film_thickness_m", "film at gas peak", units.FilmThickness, film(func(f oil.Film) float64 { return f.Thickness })),
+	)
+	t.Notes = []string{"Big ends under the gas force at its peak alone, taken as steady. A short peak squeezes the film less thin. The pistons' inertia takes off this force, and at high " +
+		"speed loads the bearing by itself. Compare it between builds."}
+	return t
+}
+
 // oilEntries explain the columns above.
 func oilEntries() []formula.Entry {
 	const (
 		hydrostatics = "hydrostatics in rigid-body motion, White, Fluid Mechanics, section 2.9"
 		quasi        = "quasi-static: one plane for all oil that is joined, no sloshing; a step overshoots, up to twice (from memory)"
 		friction     = "circle of the tyres' grip, no downforce; forwards what the driven wheels hold, whatever the engine's power"
+	)
+	const (
+		walther      = "log10 log10(ν + 0.7) = A − B log10 T, ν in mm²/s"
+		d341         = "ASTM D341"
+		d341Range    = "2 mm²/s and more; no thinning by shear, which takes up to a third off multigrades (from memory)"
+		shortBearing = "short bearing after Ocvirk, NACA TR 1157 (1953)"
+		shortRange   = "length up to half the diameter, 0.7 with care; steady load"
 	)
 	entry := func(key, title, meaning, formulaText, source, where string, also ...string) formula.Entry {
 		return formula.Entry{Key: key, Title: title, Also: also, Meaning: meaning, Formula: formulaText, Source: source, Range: where}
@@ -228,6 +338,28 @@ func oilEntries() []formula.Entry {
 		entry("reach_cover_m", "cover there", "Height of the oil above what is wanted at the pickup, at what the car reaches.", "h − a·rp/g − zp", hydrostatics, quasi),
 		entry("fill_needed_m3", "fill needed", "Least oil to fill so that the pickup is covered at what the car reaches in the direction, with what is up in the engine.",
 			"V under the plane through the pickup + oil up in the engine; with a gate the level that fills it so far, where that is less", hydrostatics, quasi),
+		entry("gallery_temperature_k", "oil in the gallery", "Temperature of the oil in the gallery.", given, given, always),
+		entry("gallery_viscosity_m2_s", "its viscosity", "Kinematic viscosity of the oil in the gallery.", walther, d341, d341Range),
+		entry("film_temperature_k", "oil in the bearings", "Temperature of the oil in the bearings' films.", "gallery + oil.bearing_rise", given, always),
+		entry("film_viscosity_m2_s", "its viscosity", "Kinematic viscosity of the oil in the bearings.", walther, d341, d341Range),
+		entry("film_density_kg_m3", "its density", "Density of the oil in the bearings.", "ρ15 (1 − 7e-4/K (T − 288.15 K))", "definition of the expansion; its size from memory", "engine oils"),
+		entry("film_dynamic_viscosity_pa_s", "its dynamic viscosity", "Dynamic viscosity of the oil in the bearings.", "ν ρ", ours, d341Range),
+		entry("main_clearance_m", "main bearings' clearance, radial", "Half of the clearance over the diameter.", "given, or 0.0005 of the journal", "0.001 in for each inch over the diameter, common practice", always),
+		entry("main_length_ratio", "length over diameter", "Length of the bearing over the journal's diameter.", "L/D", ours, always),
+		entry("pin_clearance_m", "big ends' clearance, radial", "Half of the clearance over the diameter.", "given, or 0.0005 of the journal", "0.001 in for each inch over the diameter, common practice", always),
+		entry("pin_length_ratio", "length over diameter", "Length of the bearing over the journal's diameter.", "L/D", ours, always),
+		entry("oil_pumped_m3_s", "pump gives", "Oil that the pump gives.", "V i ηv N", "definition of the volumetric efficiency", always),
+		entry("oil_turning_m3_s", "bearings turn out", "Oil that the turning journals of the crank drive out at their sides, whatever the pressure.", "Σ n ε U c L", shortBearing, shortRange),
+		entry("oil_engine_m3_s", "engine takes", "Oil that goes through bearings and jets.", "Σ n (ε U c L + Qp) + Qj √(p/pj), Qp = p R c³/(6 µ l) ∫ (1 + ε cos θ)³ dθ over the groove",
+			shortBearing+"; Shigley, Mechanical Engineering Design, pressure-fed bearings", "turning and pressure add up: an upper bound; big ends take what turning takes"),
+		entry("oil_relieved_m3_s", "relief valve", "Oil that the relief valve lets go.", "what the pump gives − what the engine takes", "balance of volume", always),
+		entry("oil_pressure_pa", "pressure", "Pressure in the gallery above that in the crankcase, at which the engine takes what the pump gives; at most that of the relief valve.", "p where Q(p) = Qpump", "balance of volume", "filter, cooler and lines before the gallery lose nothing"),
+		entry("oil_floor_pa", "wanted", "Pressure that the gallery should have.", "as given, or 10 psi for each 1000 rpm", practice, always),
+		entry("oil_pressure_margin_pa", "to spare", "Pressure over the one wanted.", "p − pf", ours, always),
+		entry("gas_force_n", "gas force", "Force of the gas on the piston at the cycle's peak.", "(pmax − pv) π B²/4", ours, "without inertia"),
+		entry("bearing_load_pa", "on the bearing", "Load over the bearing's projected area.", "W/(L D)", ours, always),
+		entry("eccentricity", "eccentricity", "How far the journal is from the middle, as a share of the clearance.", "W c²/(µ U L³) = ε/(4 (1 − ε²)²) √(π² (1 − ε²) + 16 ε²)", shortBearing, shortRange),
+		entry("film_thickness_m", "film at gas peak", "Thickness of the oil at the narrowest gap as a steady load of the gas force would leave it. Under that peak alone a low bound.", "c (1 − ε)", shortBearing, shortRange+"; a short peak squeezes the film less thin"),
 		entry("oil_above_pickup_m3", "above pickup", "Oil that the pump can still take before the pickup uncovers, at what the car reaches.", "V − Vn; of a gate Vg − Vgn; the greater one counts", "balance of volume", quasi),
 	}
 }

@@ -40,6 +40,7 @@ type draft struct {
 	coil                            spark.Coil
 	manifoldDraft
 	sump sumpDraft
+	oil  oilDraft
 	car  wastegate.Car
 
 	venueRead func() // called when the section venue has been read
@@ -131,6 +132,7 @@ func (d *draft) parts() []field {
 		{key: "supply", doc: "the fuel system up to the rail", fields: d.supplyFields()},
 		{key: "ignition", doc: "what lights the charge", fields: d.ignitionFields()},
 		{key: "manifold", doc: "the way of the air to the inlet valves", fields: d.manifoldFields()},
+		{key: "oil", doc: "what runs through the bearings, and what pumps it", fields: d.oilFields()},
 		{key: "sump", doc: "where the pump takes its oil", fields: d.sumpFields()},
 		{key: "boost", doc: "what the boost control is asked for", fields: []field{
 			{key: "target", doc: "boost to reach; a bare pressure counts from the venue's, `bar abs` works too", into: &d.Boost.Target,

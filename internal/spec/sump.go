@@ -19,7 +19,7 @@ type Sump struct {
 
 // A Circulation is what a sustained corner asks of a sump.
 type Circulation struct {
-	Flow float64 // that the pump sends up, m³/s
+	Flow float64 // that the pump sends up, m³/s; 0: what goes through the engine with the oil's pump
 	Back float64 // share of it that comes back meanwhile
 	Time float64 // that the longest corner lasts, s
 }
@@ -71,8 +71,8 @@ func (d *draft) sumpFields() []field {
 				kind: units.Length, min: "0 mm", max: "1 m", required: true, example: "14 mm"},
 		}},
 		{key: "circulation", doc: "of the oil in a sustained corner", fields: []field{
-			{key: "flow", doc: "that the pump sends up", into: &s.circulation.Flow, kind: units.UseFlow, min: "0.1 L/min", max: "500 L/min", required: true,
-				example: "32 L/min"},
+			{key: "flow", doc: "that the pump sends up; default: the most that goes through the engine with oil.pump", into: &s.circulation.Flow, kind: units.UseFlow,
+				min: "0.1 L/min", max: "500 L/min", commented: true, example: "32 L/min"},
 			{key: "back", doc: "share of it that comes back meanwhile", into: &s.circulation.Back, kind: units.Fraction, min: "0 %", max: "100 %", required: true,
 				example: "80 %"},
 			{key: "time", doc: "that the longest corner lasts", into: &s.circulation.Time, kind: units.ShortDuration, min: "0.1 s", max: "120 s", required: true,
@@ -131,6 +131,10 @@ func (d *draft) assembleSump(dec *decoder) {
 	d.Trim.Sump = &Sump{Shape: made, Oil: s.fill, InEngine: s.inEngine}
 	if dec.has("sump.circulation") {
 		c := s.circulation
+		if !dec.has("sump.circulation.flow") && !dec.has("oil.pump") {
+			dec.fail("sump.circulation", dec.given["sump.circulation"], "lacks flow, which oil.pump would tell; want either")
+			return
+		}
 		d.Trim.Sump.Circulation = &c
 	}
 }

@@ -40,6 +40,7 @@ type Trim struct {
 	Supply     *Supply
 	Ignition   *Ignition
 	Manifold   *Manifold
+	Oil        *Oil
 	Sump       *Sump
 	Boost      Boost
 	Driveline  Driveline

@@ -1,0 +1,64 @@
+package run_test
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"bellmouth/internal/airpath"
+	"bellmouth/internal/boost"
+	"bellmouth/internal/oil"
+	"bellmouth/internal/run"
+	"bellmouth/internal/spectest"
+)
+
+// The oil of the example by hand, from the figures of its file and the published formulas, worked out apart: viscosity by D341 at 128 °C, six main bearings of 54 × 20 mm and
+// 54 µm clearance with a groove of 180 degrees and 3 mm, five big ends of 47 × 18 mm and 48 µm, jets of 15 L/min at 4 bar.
+func TestOilByHand(t *testing.T) {
+	r := &run.Run{Trim: spectest.Trim(t, spectest.Hillclimb, "open")}
+	for _, n := range []float64{1500, 3000, 7800} {
+		r.Outcomes = append(r.Outcomes, boost.Outcome{Speed: n * spectest.PerRPM})
+	}
+	mu, err := r.BearingViscosity()
+	require.NoError(t, err)
+	assert.InDelta(t, 6.4174834e-3, mu, 1e-9)
+	points, err := r.OilPoints()
+	require.NoError(t, err)
+	const litre = 1e-3 / 60 // L/min
+	assert.InDelta(t, 22.881113, points[1].Engine/litre, 1e-5, "on the relief valve")
+	assert.InDelta(t, 25.799567, points[2].Engine/litre, 1e-5)
+	assert.Equal(t, 5.6e5, points[1].Pressure)
+	assert.InDelta(t, 9.5e-6*50*0.82/litre, points[1].Pumped/litre, 1e-9, "50 turns a second at 82 %")
+	assert.InDelta(t, points[1].Pumped, points[1].Engine+points[1].Relieved, 1e-18)
+	assert.Zero(t, points[0].Relieved)
+	assert.InDelta(t, 1.5*10*6894.757, points[0].Floor, 1, "10 psi for each 1000 rpm")
+	assert.False(t, points[0].FloorHeld)
+
+	f, err := r.PinFilm(53585, 5000*spectest.PerRPM)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.9396511, f.Eccentricity, 1e-7)
+	assert.InDelta(t, 1.4483728e-6, f.Thickness, 1e-12)
+	// 98 bar on a piston of 84 mm, the venue's 0.9638 bar below it.
+	force := r.GasForce(&airpath.Point{PeakPressure: 98e5})
+	assert.InDelta(t, (98e5-r.Trim.Venue.Pressure)*math.Pi*0.084*0.084/4, force, 1e-6)
+
+	// In a sustained corner the pump sends up what goes through the engine, unless the spec says.
+	s := r.Sump(0)
+	require.NoError(t, s.UpErr)
+	assert.InDelta(t, 25.799567, s.Up/litre, 1e-5)
+	r.Trim.Oil.Pump = nil
+	assert.ErrorIs(t, r.Sump(0).UpErr, run.ErrNoPump)
+	_, err = r.OilPoints()
+	assert.ErrorIs(t, err, run.ErrNoPump)
+	r.Trim.Sump.Circulation.Flow = 30 * litre
+	assert.InDelta(t, 30, r.Sump(0).Up/litre, 1e-12)
+
+	// What the run says of the sump is what the sump says by itself.
+	at, err := s.Shape.At(s.Volume, oil.Towards(0, s.Reach.Drive))
+	require.NoError(t, err)
+	all, err := s.Leans()
+	require.NoError(t, err)
+	assert.Equal(t, at.Cover, all[0].Cover)
+}
