@@ -328,12 +328,16 @@ func doPickup(v *Review, f *Finding) string {
 	if err != nil {
 		return ""
 	}
-	if most := s.Shape.Capacity(); fill.Volume <= most {
+	if most := s.Capacity; fill.Volume <= most {
 		return fmt.Sprintf("Fill %s of oil, or hold it at the pickup with a gate: it uncovers at %s of %s.",
 			shown(math.Ceil(fill.Volume*1e4)/1e4, units.TankVolume), shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
 	}
 	return fmt.Sprintf("Hold the oil at the pickup with a gate, move the pickup, or fit a dry sump: it uncovers at %s of %s, and no fill that the sump holds covers it.",
 		shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+}
+
+func doScavenge(_ *Review, f *Finding) string {
+	return fmt.Sprintf("Fit scavenge pumps that move %.0f %% more: at %s they bring %s of oil.", math.Ceil(100*(f.Limit/f.Value-1)), rpm(f.Speed), ofLimit(f))
 }
 
 func doOilFlow(_ *Review, f *Finding) string {

@@ -1,8 +1,10 @@
 package check
 
 import (
+	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"bellmouth/internal/oil"
 	"bellmouth/internal/run"
@@ -13,6 +15,7 @@ import (
 const (
 	pickupUncovers = "pickup-uncovers"
 	cornerSupply   = "oil-in-corner"
+	scavengeFlow   = "scavenge-flow"
 	oilFlow        = "oil-pump-flow"
 	oilPressure    = "oil-pressure"
 )
@@ -20,7 +23,7 @@ const (
 // Sump returns the findings on the sump: whether the pickup stays covered up to what the car reaches, in the direction in which it is nearest to being uncovered, and,
 // where it does, whether the supply lasts the longest corner.
 func Sump(r *run.Run) ([]Finding, error) {
-	if r.Trim.Sump == nil {
+	if r.Trim.Sump == nil || r.Trim.Sump.Shape == nil {
 		return nil, nil
 	}
 	s := r.Sump(0)
@@ -87,6 +90,32 @@ func DirectionText(direction float64) string {
 	}
 }
 
+// Scavenge returns the finding on the scavenge pumps of a dry sump; none without them, or where it is not known what goes through the engine.
+func Scavenge(r *run.Run) ([]Finding, error) {
+	if r.Trim.Sump == nil || r.Trim.Sump.Scavenge == nil {
+		return nil, nil
+	}
+	points, err := r.Scavenging()
+	if errors.Is(err, run.ErrNoPump) {
+		return nil, nil
+	}
+	if err != nil || len(points) == 0 {
+		return nil, err
+	}
+	worst := &points[0]
+	for i := range points {
+		if points[i].Margin() < worst.Margin() {
+			worst = &points[i]
+		}
+	}
+	f := Finding{ID: scavengeFlow, What: "scavenge pumps' flow of oil", Speed: worst.Speed, Kind: units.UseFlow, Floor: true, Value: worst.Oil, Limit: worst.Engine}
+	if Passes(f.Limit, f.Value) {
+		f.Verdict = Fail
+		f.Remark = fmt.Sprintf("oil gathers under the engine, and the tank is empty after %s", shown(worst.Empties, units.ShortDuration))
+	}
+	return []Finding{f}, nil
+}
+
 // OilPump returns the findings on the oil's pump: whether it gives what the turning bearings take, and, where it does, whether the pressure is the one wanted. A pressure
 // below what common practice wants, where the spec does not say, is a note.
 func OilPump(r *run.Run) ([]Finding, error) {
@@ -129,6 +158,10 @@ func (v *Review) oil() ([]Finding, error) {
 	if err != nil {
 		return nil, err
 	}
+	scavenge, err := Scavenge(v.Grid)
+	if err != nil {
+		return nil, err
+	}
 	pump, err := OilPump(v.Grid)
-	return append(sump, pump...), err
+	return slices.Concat(sump, scavenge, pump), err
 }

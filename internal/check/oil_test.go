@@ -10,6 +10,7 @@ import (
 	"bellmouth/internal/boost"
 	"bellmouth/internal/check"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/oil"
 	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/spectest"
@@ -88,6 +89,25 @@ func TestOilPump(t *testing.T) {
 	assert.Equal(t, check.Fail, fs[0].Verdict)
 	assert.Empty(t, find(func(trim *spec.Trim) { trim.Oil = nil }))
 	assert.Empty(t, find(func(trim *spec.Trim) { trim.Oil.Pump = nil }))
+}
+
+// TestScavenge: pumps that bring less oil than goes through the engine let the tank run empty.
+func TestScavenge(t *testing.T) {
+	find := func(displacement float64) []check.Finding {
+		fs, err := check.Scavenge(oiled(t, func(trim *spec.Trim) {
+			trim.Sump.Scavenge = &spec.Scavenge{Pump: oil.Pump{Displacement: displacement, Ratio: 0.5, Efficiency: numeric.Constant(0.75)}, Air: 0.45}
+		}))
+		require.NoError(t, err)
+		require.Len(t, fs, 1)
+		return fs
+	}
+	f := find(24e-6)[0]
+	assert.Equal(t, check.Fail, f.Verdict)
+	assert.InDelta(t, 2500*spectest.PerRPM, f.Speed, 1e-9, "where the pressure pump has just come to its relief pressure")
+	judged(t, find(50e-6)[0], true, check.OK)
+	fs, err := check.Scavenge(oiled(t, func(*spec.Trim) {}))
+	assert.NoError(t, err)
+	assert.Empty(t, fs)
 }
 
 func TestDirectionText(t *testing.T) {

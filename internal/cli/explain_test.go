@@ -16,6 +16,10 @@ import (
 	"bellmouth/internal/table"
 )
 
+// dryTank makes a dry sump with a tank of no shape out of the example's.
+const dryTank = "sump={kind: dry, oil: 8 L, in_engine: 1.2 L, outline: none, depth: none, pickup: none, shelf: none, gate: none, volume: 11 L, " +
+	"scavenge: {displacement: 24 cm3, air_share: 45 %}, circulation: {back: 90 %, time: 5 s}}"
+
 // printedDocuments returns what every use prints of three engines, and what explain prints itself.
 func printedDocuments(t *testing.T) (docs []table.Document) {
 	for _, spec := range []string{hillclimb, clubFour, twin} {
@@ -26,6 +30,7 @@ func printedDocuments(t *testing.T) (docs []table.Document) {
 	for _, args := range [][]string{
 		{"restrictor", twin, "--rpm", "5000", "--set", "intake.restrictor={bore: 28 mm, count: 2}"},
 		{"check", hillclimb, "--trim", "capped", "--rpm", "5000:5200:100", "--set", "waivers=[{check: shaft-speed-wastegate-shut, reason: it is driven by hand}]"},
+		{"oil", hillclimb, "--trim", "open", "--rpm", "5000:6000:500", "--set", dryTank},
 		{"fuel", hillclimb, "--trim", "open", "--rpm", "5000:6000:500", "--set", "limits.injector_duty=60 %"},
 		{"compare", hillclimb, "--rpm", "5000", "--over-speed", "torque_nm,turbine_inlet_temperature_k"}, {"explain"}, {"explain", "knock"},
 		{"explain", "surge_margin"},

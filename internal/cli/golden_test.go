@@ -62,6 +62,7 @@ func goldens() map[string][]string {
 		"boost-pedal":      {"boost", hillclimb, "--by-pedal", "--trim", "open", "--rpm", "3000:6000:1500", "--units", "imperial"},
 		"check":            {"check", hillclimb},
 		"oil":              {"oil", hillclimb, "--trim", "open"},
+		"oil-dry":          {"oil", hillclimb, "--trim", "open", "--set", dryTank, "--table", "sump,scavenge"},
 		"oil-g":            {"oil", clubFour, "--trim", "free", "--g", "0.6", "--units", "imperial"},
 		"compare":          {"compare", hillclimb},
 		"compare-vary":     {"compare", hillclimb, "--trim", "capped", "--vary", "intake.restrictor.bore=36 mm|38 mm|40 mm", "--against", "B"},

@@ -35,6 +35,9 @@ The surface is a plane normal to apparent gravity, the volume under it is that o
 between floor and lid, and a gate round the pickup keeps what it had on the level. Sloshing
 overshoots that.
 
+Of a dry sump it prints the same of the tank, where its plan is given, and what the scavenge pumps
+bring against what the engine takes.
+
 With the section oil it prints the oil's viscosity in gallery and bearings, what the pump gives over
 engine speed, what bearings and jets take, the pressure that comes of it against the one wanted, and
 the film in the big ends at the gas force of the cycle's peak.
@@ -73,11 +76,23 @@ func oilTables(r *sheet.Run, grip float64) (p trimPart, err error) {
 	if err != nil {
 		return p, err
 	}
-	cover, err := pan.Cover()
+	p.add(sump)
+	if pan.Shaped() {
+		cover, err := pan.Cover()
+		if err != nil {
+			return p, err
+		}
+		grip, err := pan.ByGrip()
+		if err != nil {
+			return p, err
+		}
+		p.add(cover, pan.Directions(), grip)
+	}
+	scavenge, ok, err := pan.Scavenge()
 	if err != nil {
 		return p, err
 	}
-	p.add(sump, cover, pan.Directions())
+	p.addIf(scavenge, ok)
 	if r.Trim.Oil == nil {
 		return p, nil
 	}

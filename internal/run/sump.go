@@ -1,8 +1,10 @@
 package run
 
 import (
+	"cmp"
 	"errors"
 	"math"
+	"slices"
 
 	"bellmouth/internal/oil"
 	"bellmouth/internal/spec"
@@ -19,7 +21,8 @@ type Sump struct {
 	ReachErr error // why it is not known
 
 	Up    float64 // oil that the pump sends up in a sustained corner, m³/s
-	UpErr error   // why it is not known
+	Back  float64 // that comes back meanwhile, m³/s
+	UpErr error   // why they are not known
 }
 
 // ErrNoGrip says why it is not known what the car reaches.
@@ -42,6 +45,12 @@ func (r *Run) Sump(grip float64) Sump {
 		s.Up = c.Flow
 	default:
 		s.Up, s.UpErr = r.oilFlow()
+	}
+	if s.UpErr == nil {
+		s.Back = s.Up * s.Circulation.Back
+		if s.Scavenge != nil { // they bring no more than they can
+			s.Back = math.Min(s.Back, s.Scavenge.Oil(s.Speed))
+		}
 	}
 	return s
 }
@@ -81,7 +90,7 @@ type Lean struct {
 // leans is how many directions are looked at: every 5 degrees.
 const leans = 72
 
-// Leans returns how the oil stands all round.
+// Leans returns how the oil stands all round. The shape has to be given.
 func (s *Sump) Leans() ([]Lean, error) {
 	all := make([]Lean, leans)
 	for i := range all {
@@ -113,7 +122,7 @@ func (s *Sump) lean(l *Lean) (err error) {
 	}
 	l.Lasts = math.NaN()
 	if s.UpErr == nil {
-		l.Lasts, err = s.Shape.Lasts(s.Volume, a, oil.Circulation{Up: s.Up, Back: s.Up * s.Circulation.Back})
+		l.Lasts, err = s.Shape.Lasts(s.Volume, a, oil.Circulation{Up: s.Up, Back: s.Back})
 	}
 	return err
 }
@@ -153,4 +162,91 @@ func (s *Sump) LowestFill() (oil.Fill, error) {
 	f, err := s.Shape.LowestFill(s.Reach)
 	f.Volume += s.Above
 	return f, err
+}
+
+// A ScavengePoint is what the scavenge pumps bring at one speed, against what the engine takes.
+type ScavengePoint struct {
+	Speed   float64 // rad/s
+	Flow    float64 // that the pumps displace, m³/s
+	Oil     float64 // of it oil, at most, m³/s
+	Engine  float64 // oil that goes through the engine, m³/s
+	Empties float64 // time in which the tank runs empty, s; +Inf where the pumps keep up
+}
+
+// Margin returns by how much more oil the scavenge pumps can move than goes through the engine, as a share of that.
+func (p *ScavengePoint) Margin() float64 { return p.Oil/p.Engine - 1 }
+
+// Scavenging returns what the scavenge pumps do at each of the run's speeds. Without a pressure pump in the spec what is stated of the circulation goes through the engine;
+// without either it is ErrNoPump. The trim has to have scavenge pumps.
+func (r *Run) Scavenging() ([]ScavengePoint, error) {
+	s := r.Trim.Sump
+	var oils []OilPoint
+	if r.Trim.Oil != nil && r.Trim.Oil.Pump != nil {
+		var err error
+		if oils, err = r.OilPoints(); err != nil {
+			return nil, err
+		}
+	} else if s.Circulation == nil || s.Circulation.Flow == 0 {
+		return nil, ErrNoPump
+	}
+	points := make([]ScavengePoint, len(r.Outcomes))
+	for i := range points {
+		p := &points[i]
+		p.Speed = r.Outcomes[i].Speed
+		p.Flow, p.Oil = s.Scavenge.Pump.Flow(p.Speed), s.Scavenge.Oil(p.Speed)
+		if oils != nil {
+			p.Engine = oils[i].Engine
+		} else {
+			p.Engine = s.Circulation.Flow
+		}
+		p.Empties = math.Inf(1)
+		if short := p.Engine - p.Oil; short > 0 {
+			above, _ := s.InEngine.At(p.Speed)
+			p.Empties = (s.Oil - above) / short
+		}
+	}
+	return points, nil
+}
+
+// A Ground is a grip, and what the sump makes of it.
+type Ground struct {
+	Name  string  // what it is: "car.grip", or a grip by itself
+	Grip  float64 // acceleration that the tyres hold, m/s²
+	Worst Lean    // nearest to uncovering, or furthest past it
+	Fill  oil.Fill
+	Lasts float64 // the supply in the worst direction, s; NaN where it is not known
+}
+
+// groundSteps are the grips that are looked at besides the car's, from ice to slicks on tarmac, as shares of g.
+var groundSteps = [...]float64{0.2, 0.4, 0.6, 0.8, 1, 1.2, 1.4, 1.6}
+
+// Grounds returns what the sump makes of grips, the car's among them, in rising order. The shape has to be given.
+func (r *Run) Grounds() ([]Ground, error) {
+	var all []Ground
+	for _, g := range groundSteps {
+		all = append(all, Ground{Grip: g * oil.Gravity})
+	}
+	if r.Trim.Car != nil {
+		all = append(all, Ground{Name: "car.grip", Grip: r.Trim.Car.Grip * oil.Gravity})
+	}
+	slices.SortStableFunc(all, func(a, b Ground) int { return cmp.Compare(a.Grip, b.Grip) })
+	for i := range all {
+		g := &all[i]
+		s := r.Sump(g.Grip)
+		if s.ReachErr != nil {
+			return nil, s.ReachErr
+		}
+		leans, err := s.Leans()
+		if err != nil {
+			return nil, err
+		}
+		g.Worst, g.Lasts = *Nearest(leans), math.NaN()
+		if shortest := Shortest(leans); shortest != nil {
+			g.Lasts = shortest.Lasts
+		}
+		if g.Fill, err = s.LowestFill(); err != nil {
+			return nil, err
+		}
+	}
+	return all, nil
 }

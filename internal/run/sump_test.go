@@ -68,3 +68,35 @@ func TestSump(t *testing.T) {
 	assert.ErrorIs(t, r.Sump(0).ReachErr, run.ErrNoGrip)
 	assert.True(t, math.IsInf(r.Sump(4).Reach.Drive, 1))
 }
+
+// Each grip has the lowest fill that the sump itself has for it, more for more grip; a pickup that stands with what is filled does so up to some grip and no further.
+func TestGrounds(t *testing.T) {
+	r := &run.Run{Trim: spectest.Trim(t, spectest.ClubFour, "free")}
+	for _, speed := range spectest.Speeds(3000, 8000, 1000) {
+		r.Outcomes = append(r.Outcomes, boost.Outcome{Speed: speed})
+	}
+	all, err := r.Grounds()
+	require.NoError(t, err)
+	require.Len(t, all, 9)
+	named := 0
+	for i, g := range all {
+		if g.Name != "" {
+			named++
+			assert.InDelta(t, 1.2*9.80665, g.Grip, 1e-9)
+		}
+		drive, err := r.Trim.Car.GripThrust()
+		require.NoError(t, err)
+		if g.Name != "" {
+			assert.InDelta(t, drive/r.Trim.Car.Mass, r.Sump(g.Grip).Reach.Drive, 1e-9)
+		}
+		fill, err := r.Trim.Sump.Shape.LowestFill(r.Sump(g.Grip).Reach)
+		require.NoError(t, err)
+		assert.InDelta(t, fill.Volume+1.1e-3, g.Fill.Volume, 1e-12, "1.1 L up in the engine at 8000 rpm")
+		if i > 0 {
+			assert.GreaterOrEqual(t, g.Fill.Volume, all[i-1].Fill.Volume)
+			assert.LessOrEqual(t, g.Lasts, all[i-1].Lasts)
+		}
+	}
+	assert.Equal(t, 1, named)
+	assert.Greater(t, all[8].Fill.Volume, 1.2*all[0].Fill.Volume)
+}

@@ -28,10 +28,16 @@ func (r *Run) Pan(grip float64) (*Pan, error) {
 	if p.ReachErr != nil && !errors.Is(p.ReachErr, run.ErrNoGrip) {
 		return nil, p.ReachErr
 	}
+	if p.Shape == nil {
+		return p, nil
+	}
 	var err error
 	p.leans, err = p.Leans()
 	return p, err
 }
+
+// Shaped reports whether the shape is given, without which nothing is known of the pickup.
+func (p *Pan) Shaped() bool { return p.Shape != nil }
 
 // stays names what has no limit as far as it is looked for.
 func stays() string {
@@ -47,43 +53,77 @@ func uncovering(l *run.Lean) table.Cell {
 }
 
 // lasting returns how long a supply lasts.
-func (p *Pan) lasting(l *run.Lean) table.Cell {
+func (p *Pan) lasting(lasts float64) table.Cell {
 	switch {
 	case p.UpErr != nil:
 		return table.Missing(p.UpErr.Error())
-	case math.IsInf(l.Lasts, 1):
+	case math.IsInf(lasts, 1):
 		return table.Missing("for ever: as much comes back as goes up")
 	}
-	return table.Num(l.Lasts)
+	return table.Num(lasts)
 }
 
-// Holds returns what the sump holds, at which acceleration its pickup uncovers, and how much oil keeps it covered.
+// Holds returns what the sump or tank holds and, where its shape is given, at which acceleration its pickup uncovers and how much oil keeps it covered.
 func (p *Pan) Holds() (table.Table, error) {
+	fields := []table.Field[*Pan]{
+		table.Number("oil_filled_m3", "oil filled", units.TankVolume, func(p *Pan) float64 { return p.Oil }).WithDigits(2),
+		table.Number("oil_in_engine_m3", "  of it up in the engine, at most", units.TankVolume, func(p *Pan) float64 { return p.Above }).WithDigits(2),
+		table.Number("oil_in_engine_rpm", "  at", units.Speed, func(p *Pan) float64 { return p.Speed }),
+		table.Number("sump_oil_m3", "oil left in the "+p.vessel(), units.TankVolume, func(p *Pan) float64 { return p.Volume }).WithDigits(2),
+		table.Number("sump_capacity_m3", p.vessel()+" holds up to its lid", units.TankVolume, func(p *Pan) float64 { return p.Capacity }).WithDigits(2),
+		table.Number("air_room_m3", "  room for air over all the oil", units.TankVolume, func(p *Pan) float64 { return p.Capacity - p.Oil }).WithDigits(2),
+	}
+	var notes []string
+	if p.Shape != nil {
+		more, err := p.pickupFields()
+		if err != nil {
+			return table.Table{}, err
+		}
+		fields = append(fields, more...)
+		notes = []string{"Oil that sloshes into a corner stands higher at its far side than this, up to twice after a sudden turn."}
+	} else {
+		notes = []string{"Without the plan of the tank nothing is known of its pickup in corners."}
+	}
+	t := table.One("sump", p, fields...)
+	t.Trim, t.Notes = p.run.Trim.Name, notes
+	return t, nil
+}
+
+// vessel names what the pump takes its oil from.
+func (p *Pan) vessel() string {
+	if p.Dry {
+		return "tank"
+	}
+	return "sump"
+}
+
+func (p *Pan) pickupFields() ([]table.Field[*Pan], error) {
 	level, err := p.Shape.At(p.Volume, oil.Acceleration{})
 	if err != nil {
-		return table.Table{}, err
+		return nil, err
 	}
 	height := p.Shape.Shape().Pickup.Height
 	worst := run.Nearest(p.leans)
 	var fill oil.Fill
 	if p.ReachErr == nil {
 		if fill, err = p.LowestFill(); err != nil {
-			return table.Table{}, err
+			return nil, err
 		}
 	}
 	reached := table.Known[*Pan](func(p *Pan) error { return p.ReachErr })
+	uncovers := table.Known[*Pan](func(*Pan) error {
+		if math.IsInf(worst.Limit, 1) {
+			return errors.New(stays())
+		}
+		return nil
+	})
 	shortest := func(p *Pan) table.Cell {
 		if l := run.Shortest(p.leans); l != nil {
-			return p.lasting(l)
+			return p.lasting(l.Lasts)
 		}
-		return p.lasting(worst)
+		return p.lasting(worst.Lasts)
 	}
-	t := table.One("sump", p,
-		table.Number("oil_filled_m3", "oil filled", units.TankVolume, func(p *Pan) float64 { return p.Oil }).WithDigits(2),
-		table.Number("oil_in_engine_m3", "  of it up in the engine, at most", units.TankVolume, func(p *Pan) float64 { return p.Above }).WithDigits(2),
-		table.Number("oil_in_engine_rpm", "  at", units.Speed, func(p *Pan) float64 { return p.Speed }),
-		table.Number("sump_oil_m3", "oil left in the sump", units.TankVolume, func(p *Pan) float64 { return p.Volume }).WithDigits(2),
-		table.Number("sump_capacity_m3", "sump holds up to its lid", units.TankVolume, func(p *Pan) float64 { return p.Shape.Capacity() }).WithDigits(2),
+	return []table.Field[*Pan]{
 		table.Number("sump_level_m", "oil level at rest", units.Length, func(*Pan) float64 { return level.Cover + height }),
 		table.Number("pickup_height_m", "  wanted at the pickup", units.Length, func(*Pan) float64 { return height }),
 		reached.Number("grip_reach_m_s2", "car corners and brakes at", units.Acceleration, func(p *Pan) float64 { return p.Reach.Grip }),
@@ -93,31 +133,21 @@ func (p *Pan) Holds() (table.Table, error) {
 			}
 			return table.Num(math.Min(p.Reach.Drive, p.Reach.Grip))
 		}),
-		table.Cells("worst_direction", "nearest to uncovering", units.Number, func(*Pan) table.Cell {
-			if math.IsInf(worst.Limit, 1) {
-				return table.Missing(stays())
-			}
-			return table.Text(check.DirectionText(worst.Direction))
-		}),
-		table.Cells("uncover_m_s2", "  uncovers at", units.Acceleration, func(*Pan) table.Cell { return uncovering(worst) }),
-		reached.Cells("reach_m_s2", "  of what the car reaches there", units.Acceleration, func(*Pan) table.Cell {
-			if math.IsInf(worst.Limit, 1) {
-				return table.Missing(stays())
-			}
-			return table.Num(worst.Reach)
-		}),
-		reached.Cells("lowest_fill_m3", "lowest fill that stays covered", units.TankVolume, func(p *Pan) table.Cell {
-			if fill.Volume > p.Shape.Capacity() {
-				return table.Missing("no fill that the sump holds stays covered up to what the car reaches")
-			}
-			return table.Num(fill.Volume)
-		}).WithDigits(2),
+		uncovers.Cells("worst_direction", "nearest to uncovering", units.Number, func(*Pan) table.Cell { return table.Text(check.DirectionText(worst.Direction)) }),
+		uncovers.Number("uncover_m_s2", "  uncovers at", units.Acceleration, func(*Pan) float64 { return worst.Limit }),
+		reached.And(uncovers).Number("reach_m_s2", "  of what the car reaches there", units.Acceleration, func(*Pan) float64 { return worst.Reach }),
+		reached.Cells("lowest_fill_m3", "lowest fill that stays covered", units.TankVolume, func(p *Pan) table.Cell { return p.lowest(fill) }).WithDigits(2),
 		reached.Cells("fill_direction", "  asked for", units.Number, func(*Pan) table.Cell { return table.Text(check.DirectionText(fill.Direction)) }),
 		reached.Cells("supply_lasts_s", "supply lasts, in the worst direction", units.ShortDuration, shortest),
-	)
-	t.Trim = p.run.Trim.Name
-	t.Notes = []string{"Oil that sloshes into a corner stands higher at its far side than this, up to twice after a sudden turn."}
-	return t, nil
+	}, nil
+}
+
+// lowest returns the lowest fill, which the vessel may not hold.
+func (p *Pan) lowest(fill oil.Fill) table.Cell {
+	if fill.Volume > p.Capacity {
+		return table.Missing("no fill that the " + p.vessel() + " holds stays covered up to what the car reaches")
+	}
+	return table.Num(fill.Volume)
 }
 
 // The directions of the table of cover over acceleration.
@@ -182,12 +212,65 @@ func (p *Pan) Directions() table.Table {
 		reached.Number("reach_cover_m", "cover there", units.Length, func(l *run.Lean) float64 { return l.Cover }),
 		reached.Number("fill_needed_m3", "fill needed", units.TankVolume, func(l *run.Lean) float64 { return l.Needed + p.Above }).WithDigits(2),
 		reached.Number("oil_above_pickup_m3", "above pickup", units.TankVolume, func(l *run.Lean) float64 { return l.Left }).WithDigits(2),
-		reached.Cells("supply_lasts_s", "lasts", units.ShortDuration, p.lasting),
+		reached.Cells("supply_lasts_s", "lasts", units.ShortDuration, func(l *run.Lean) table.Cell { return p.lasting(l.Lasts) }),
 	)
 	t.Trim = p.run.Trim.Name
 	t.Notes = []string{fmt.Sprintf("0 deg gains speed, 90 deg turns left, 180 deg brakes, 270 deg turns right. Of the oil filled, %s are up in the engine.",
 		units.Format(p.Above, units.TankVolume, units.Metric))}
 	return t
+}
+
+// ByGrip returns what the sump makes of grips from ice to slicks, and of the car's own.
+func (p *Pan) ByGrip() (table.Table, error) {
+	grounds, err := p.run.Grounds()
+	if err != nil {
+		return table.Table{}, err
+	}
+	uncovers := table.Known[run.Ground](func(g run.Ground) error {
+		if math.IsInf(g.Worst.Limit, 1) {
+			return errors.New(stays())
+		}
+		return nil
+	})
+	t := table.Of("pickup by grip", grounds,
+		table.Number("grip", "grip", units.Number, func(g run.Ground) float64 { return g.Grip / oil.Gravity }).WithDigits(2),
+		table.Words("grip_from", "which is", func(g run.Ground) string { return g.Name }),
+		table.Truths("stays_covered", "stays covered", func(g run.Ground) bool { return !check.Passes(g.Fill.Volume, p.Oil) }),
+		uncovers.Number("uncover_m_s2", "uncovers at", units.Acceleration, func(g run.Ground) float64 { return g.Worst.Limit }),
+		uncovers.Cells("worst_direction", "nearest to uncovering", units.Number, func(g run.Ground) table.Cell { return table.Text(check.DirectionText(g.Worst.Direction)) }),
+		table.Cells("lowest_fill_m3", "lowest fill", units.TankVolume, func(g run.Ground) table.Cell { return p.lowest(g.Fill) }).WithDigits(2),
+		table.Cells("supply_lasts_s", "lasts", units.ShortDuration, func(g run.Ground) table.Cell { return p.lasting(g.Lasts) }),
+	)
+	t.Trim = p.run.Trim.Name
+	t.Notes = []string{"Grip of tyre and ground, common practice without a source: ice 0.1 to 0.2, gravel 0.5 to 0.7, wet tarmac 0.7 to 0.9, dry tarmac 1.0 to 1.2, slicks 1.3 to 1.6."}
+	return t, nil
+}
+
+// Scavenge returns what the scavenge pumps bring over engine speed; ok is false without them, or where it is not known what goes through the engine.
+func (p *Pan) Scavenge() (t table.Table, ok bool, err error) {
+	if p.Sump.Scavenge == nil {
+		return t, false, nil
+	}
+	points, err := p.run.Scavenging()
+	if errors.Is(err, run.ErrNoPump) {
+		return t, false, nil
+	}
+	t = table.Of("scavenge", points,
+		table.Number("rpm", "speed", units.Speed, func(s run.ScavengePoint) float64 { return s.Speed }),
+		table.Number("scavenge_flow_m3_s", "pumps move", units.UseFlow, func(s run.ScavengePoint) float64 { return s.Flow }),
+		table.Number("scavenge_oil_m3_s", "of it oil", units.UseFlow, func(s run.ScavengePoint) float64 { return s.Oil }),
+		table.Number("oil_engine_m3_s", "engine takes", units.UseFlow, func(s run.ScavengePoint) float64 { return s.Engine }),
+		table.Number("scavenge_margin", "to spare", units.Fraction, func(s run.ScavengePoint) float64 { return s.Margin() }),
+		table.Cells("tank_empties_s", "tank empties in", units.ShortDuration, func(s run.ScavengePoint) table.Cell {
+			if math.IsInf(s.Empties, 1) {
+				return table.Missing("never: the pumps keep up")
+			}
+			return table.Num(s.Empties)
+		}),
+	)
+	t.Trim = p.run.Trim.Name
+	t.Notes = []string{fmt.Sprintf("The pumps move %.0f %% air, as stated.", 100*p.Sump.Scavenge.Air)}
+	return t, err == nil, err
 }
 
 // OilProperties returns the oil's viscosity and the bearings that it runs through.
@@ -312,8 +395,8 @@ func oilEntries() []formula.Entry {
 		entry("oil_filled_m3", "oil filled", "All the oil that is in the engine.", given, given, always),
 		entry("oil_in_engine_m3", "of it up in the engine, at most", "The most oil that is not in the sump while the engine runs, over the speeds computed.", given, given, computed),
 		entry("oil_in_engine_rpm", "at", "Engine speed at which most oil is up in the engine.", "N at the most", ours, computed),
-		entry("sump_oil_m3", "oil left in the sump", "Least oil in the sump while the engine runs.", "oil filled − oil up in the engine", "balance of volume", computed),
-		entry("sump_capacity_m3", "sump holds up to its lid", "Volume of the sump from its floor to its lid, the shelf taken off.", "A D − As hs", "geometry of prisms", always),
+		entry("sump_oil_m3", "oil left in the sump", "Least oil in the sump while the engine runs.", "oil filled − oil up in the engine", "balance of volume", computed, "oil left in the tank"),
+		entry("sump_capacity_m3", "sump holds up to its lid", "Volume of the sump from its floor to its lid, the shelf taken off.", "A D − As hs", "geometry of prisms", always, "tank holds up to its lid"),
 		entry("sump_level_m", "oil level at rest", "Height of the oil above the floor with the car on the level.", "h where V(h) is the oil left in the sump", hydrostatics, always),
 		entry("pickup_height_m", "wanted at the pickup", "Height above the floor that the surface must not fall below at the pickup.", given, given, always),
 		entry("grip_reach_m_s2", "car corners and brakes at", "Acceleration that the tyres hold.", "μ g", "Coulomb friction; car.grip, or --g", "no downforce"),
@@ -324,7 +407,7 @@ func oilEntries() []formula.Entry {
 			"a where V(a) = V: the volume under z = zp − (a·(r − rp))/g, between floor and lid, is the oil that is there", hydrostatics, quasi),
 		entry("reach_m_s2", "car reaches", "Acceleration that the car reaches in the direction.", "min(μ g, ad/cos φ)", "friction circle", friction, "of what the car reaches there"),
 		entry("lowest_fill_m3", "lowest fill that stays covered", "Least oil to fill so that the pickup stays covered in every direction, at every acceleration up to what the car reaches.",
-			"max over directions and accelerations of the volume under the plane through the pickup, with what is up in the engine", hydrostatics, quasi),
+			"max over directions and accelerations of the volume under the plane through the pickup, with what is up in the engine", hydrostatics, quasi, "lowest fill"),
 		entry("fill_direction", "asked for", "Direction that asks for the lowest fill.", "where it is the greatest", ours, quasi),
 		entry("supply_lasts_s", "lasts", "How long the pickup stays covered in a sustained corner at what the car reaches.",
 			"(V − Vn)/(up − back); of a gate (Vg − Vgn)/up; the longer one counts", "balance of volume", quasi, "supply lasts, in the worst direction"),
@@ -338,6 +421,14 @@ func oilEntries() []formula.Entry {
 		entry("reach_cover_m", "cover there", "Height of the oil above what is wanted at the pickup, at what the car reaches.", "h − a·rp/g − zp", hydrostatics, quasi),
 		entry("fill_needed_m3", "fill needed", "Least oil to fill so that the pickup is covered at what the car reaches in the direction, with what is up in the engine.",
 			"V under the plane through the pickup + oil up in the engine; with a gate the level that fills it so far, where that is less", hydrostatics, quasi),
+		entry("air_room_m3", "room for air over all the oil", "Room left when all the oil is back.", "capacity − oil filled", "balance of volume", always),
+		entry("grip", "grip", "Friction coefficient between tyre and ground.", "see the rows", ours, always),
+		entry("grip_from", "which is", "What the grip is of.", "see the rows", ours, always),
+		entry("stays_covered", "stays covered", "Whether the oil filled is at least the lowest fill for that grip.", "oil filled ≥ lowest fill", ours, quasi),
+		entry("scavenge_flow_m3_s", "pumps move", "What all stages of the scavenge pumps displace, oil and air.", "V i ηv N", "definition of the volumetric efficiency", always),
+		entry("scavenge_oil_m3_s", "of it oil", "Oil that the scavenge pumps can move.", "(1 − air share) of what they displace", "balance of volume", "the air share as stated"),
+		entry("scavenge_margin", "to spare", "Oil that the scavenge pumps can move over what goes through the engine, less one.", "Qs/Q − 1", ours, always),
+		entry("tank_empties_s", "tank empties in", "Time in which the tank runs empty, where the scavenge pumps bring less than goes through the engine.", "V/(Q − Qs)", "balance of volume", "a pickup at the bottom, no acceleration"),
 		entry("gallery_temperature_k", "oil in the gallery", "Temperature of the oil in the gallery.", given, given, always),
 		entry("gallery_viscosity_m2_s", "its viscosity", "Kinematic viscosity of the oil in the gallery.", walther, d341, d341Range),
 		entry("film_temperature_k", "oil in the bearings", "Temperature of the oil in the bearings' films.", "gallery + oil.bearing_rise", given, always),

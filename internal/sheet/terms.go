@@ -14,6 +14,8 @@ func Tables() []Term {
 		{Name: "sump", Meaning: "What the sump holds, at which acceleration its pickup uncovers, and how much oil keeps it covered."},
 		{Name: "pickup cover", Meaning: "Height of the oil above the pickup over the acceleration in each direction."},
 		{Name: "pickup by direction", Meaning: "All round: where the pickup uncovers, what the car reaches, how much oil that takes and how long the supply lasts."},
+		{Name: "pickup by grip", Meaning: "Whether the pickup stays covered from ice to slicks, and how much oil that takes."},
+		{Name: "scavenge", Meaning: "What a dry sump's scavenge pumps bring over engine speed, against what the engine takes."},
 		{Name: "oil", Meaning: "The oil's viscosity in gallery and bearings, and the bearings of the crank."},
 		{Name: "oil pressure", Meaning: "What the oil pump gives over engine speed, where it goes, and the pressure against the one wanted."},
 		{Name: "oil film", Meaning: "The film in the big ends under the gas force at its peak, over engine speed."},

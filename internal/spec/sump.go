@@ -3,19 +3,32 @@ package spec
 import (
 	"errors"
 	"math"
+	"strings"
 
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/oil"
 	"bellmouth/internal/units"
 )
 
-// A Sump is where the pump takes its oil, and how much of it there is.
+// A Sump is where the pump takes its oil, the tank of a dry one, and how much oil there is.
 type Sump struct {
-	Shape       *oil.Sump
+	Dry         bool
+	Shape       *oil.Sump     // nil where a tank's is not given
+	Capacity    float64       // m³
+	Scavenge    *Scavenge     // of a dry sump
 	Oil         float64       // filled, all of it, m³
 	InEngine    numeric.Curve // of it up in the engine, m³, over engine speed
 	Circulation *Circulation
 }
+
+// A Scavenge is what brings the oil from under the engine to the tank.
+type Scavenge struct {
+	Pump oil.Pump // all stages together
+	Air  float64  // share of what they move that is air
+}
+
+// Oil returns the oil that scavenge pumps move at an engine speed, rad/s, in m³/s: (1 − air share) of what they displace.
+func (s Scavenge) Oil(speed float64) float64 { return (1 - s.Air) * s.Pump.Flow(speed) }
 
 // A Circulation is what a sustained corner asks of a sump.
 type Circulation struct {
@@ -26,7 +39,9 @@ type Circulation struct {
 
 // A sumpDraft is the section sump as the file says it.
 type sumpDraft struct {
-	fill, depth            float64
+	kind                   string
+	fill, depth, volume    float64
+	scavenge               Scavenge
 	inEngine               numeric.Curve
 	outline, shelf, gate   []oil.Point
 	shelfHeight, gateWalls float64
@@ -34,6 +49,12 @@ type sumpDraft struct {
 	pickup                 oil.Pickup
 	circulation            Circulation
 }
+
+// The kinds of sump.
+const (
+	wetSump = "wet"
+	drySump = "dry"
+)
 
 // What can lie on the walls of a gate.
 const (
@@ -44,15 +65,16 @@ const (
 func (d *draft) sumpFields() []field {
 	s := &d.sump
 	corners := func(doc string, into *[]oil.Point, example string) field {
-		return field{key: "outline", doc: doc, into: into, kind: units.Length, min: "-2 m", max: "2 m", required: true, example: example}
+		return field{key: "outline", doc: doc, into: into, kind: units.Length, min: "-2 m", max: "2 m", required: doc != sumpPlan, example: example}
 	}
 	return []field{
+		{key: "kind", doc: "wet, under the engine, or dry, with a tank that scavenge pumps fill: the plan, its depth and the pickup are then the tank's", into: &s.kind,
+			choices: []string{wetSump, drySump}, fallback: wetSump, reason: "common practice, no source", example: wetSump},
 		{key: "oil", doc: "filled, all of it", into: &s.fill, kind: units.Volume, min: "0.3 L", max: "60 L", required: true, example: "6.0 L"},
 		{key: "in_engine", doc: "of it up in the engine while it runs: in galleries, head, cooler and on the way back", into: &s.inEngine, kind: units.Volume,
 			min: "0 L", max: "30 L", required: true, over: engineSpeed("{1000 rpm: 0.6 L, 7800 rpm: 1.4 L}"), example: "{1000 rpm: 0.6 L, 7800 rpm: 1.4 L}"},
-		corners("plan of the inside, forward and to the left from any place", &s.outline, "[[-210 mm, -120 mm], [190 mm, -120 mm], [190 mm, 120 mm], [-210 mm, 120 mm]]"),
-		{key: "depth", doc: "from the floor to the windage tray, or to what else is the lid", into: &s.depth, kind: units.Length, min: "10 mm", max: "1 m", required: true,
-			example: "140 mm"},
+		corners(sumpPlan, &s.outline, "[[-210 mm, -120 mm], [190 mm, -120 mm], [190 mm, 120 mm], [-210 mm, 120 mm]]"),
+		{key: "depth", doc: "from the floor to the windage tray, or to what else is the lid", into: &s.depth, kind: units.Length, min: "10 mm", max: "1 m", example: "140 mm"},
 		{key: "shelf", doc: "where the floor stands higher", fields: []field{
 			corners("plan of it, inside that of the whole", &s.shelf, "[[10 mm, -120 mm], [190 mm, -120 mm], [190 mm, 120 mm], [10 mm, 120 mm]]"),
 			{key: "height", doc: "of its floor above the floor of the rest", into: &s.shelfHeight, kind: units.Length, min: "1 mm", max: "1 m", required: true,
@@ -64,11 +86,22 @@ func (d *draft) sumpFields() []field {
 			{key: "cover", doc: "whether oil can go over the walls", into: &s.cover, choices: []string{gateOpen, gateCovered}, fallback: gateOpen,
 				reason: "walls without a plate on them; common practice, no source", example: gateOpen},
 		}},
-		{key: "pickup", doc: "where the pump takes the oil", required: true, fields: []field{
+		{key: "pickup", doc: "where the pump takes the oil", fields: []field{
 			{key: "forward", doc: "from where the outline counts", into: &s.pickup.Place.X, kind: units.Length, min: "-2 m", max: "2 m", required: true, example: "-100 mm"},
 			{key: "left", doc: "from where the outline counts", into: &s.pickup.Place.Y, kind: units.Length, min: "-2 m", max: "2 m", required: true, example: "0 mm"},
 			{key: "height", doc: "above the floor that the surface must not fall below: of its mouth, with what has to stand over that", into: &s.pickup.Height,
 				kind: units.Length, min: "0 mm", max: "1 m", required: true, example: "14 mm"},
+		}},
+		{key: "volume", doc: "of a dry sump's tank, where its plan is not given", into: &s.volume, kind: units.Volume, min: "0.5 L", max: "100 L", commented: true, example: "9 L"},
+		{key: "scavenge", doc: "the pumps that fill a dry sump's tank", commented: true, fields: []field{
+			{key: "displacement", doc: "of one turn of all stages together", into: &s.scavenge.Pump.Displacement, kind: units.Volume, min: "0.5 cm3", max: "500 cm3", required: true,
+				example: "40 cm3"},
+			{key: "ratio", doc: "their turns for one of the engine", into: &s.scavenge.Pump.Ratio, min: "0.1", max: "3", fallback: "0.5",
+				reason: "a toothed belt from the crank; common practice, no source", example: "0.5"},
+			{key: "efficiency", doc: "volumetric, hot, with what they move", into: &s.scavenge.Pump.Efficiency, kind: units.Fraction, min: "5 %", max: "100 %", fallback: "75 %",
+				reason: "a gear pump with foam; common practice, no source", over: engineSpeed("{1000 rpm: 60 %, 4000 rpm: 78 %}"), example: "75 %"},
+			{key: "air_share", doc: "share of what they move that is air and gas", into: &s.scavenge.Air, kind: units.Fraction, min: "0 %", max: "95 %", required: true,
+				example: "45 %"},
 		}},
 		{key: "circulation", doc: "of the oil in a sustained corner", fields: []field{
 			{key: "flow", doc: "that the pump sends up; default: the most that goes through the engine with oil.pump", into: &s.circulation.Flow, kind: units.UseFlow,
@@ -80,6 +113,9 @@ func (d *draft) sumpFields() []field {
 		}},
 	}
 }
+
+// sumpPlan is what the outline of the whole is; a dry sump's tank may do without.
+const sumpPlan = "plan of the inside, forward and to the left from any place"
 
 // corners reads an outline: a list of pairs.
 func (d *decoder) corners(f *field, into *[]oil.Point, n *node, path string) {
@@ -105,6 +141,81 @@ func (d *draft) assembleSump(dec *decoder) {
 		return
 	}
 	s := &d.sump
+	out := Sump{Dry: s.kind == drySump, Oil: s.fill, InEngine: s.inEngine, Capacity: s.volume}
+	if !d.sumpParts(dec, out.Dry) {
+		return
+	}
+	if dec.has("sump.outline") {
+		if out.Shape = d.sumpShape(dec); out.Shape == nil {
+			return
+		}
+		out.Capacity = out.Shape.Capacity()
+	}
+	if s.fill > out.Capacity {
+		dec.fail("sump.oil", dec.given["sump.oil"], "is %s; want at most what the sump holds up to its depth, %s",
+			shown(dec.given["sump.oil"].text), dec.inUnitOf("sump.oil", units.Volume, floorTo(out.Capacity, 4)))
+		return
+	}
+	if most, at := d.mostInEngine(dec); !(most < s.fill) {
+		dec.fail("sump.in_engine", at, "is %s; want less than the oil filled, %s", shown(at.text), dec.inUnitOf("sump.oil", units.Volume, s.fill))
+		return
+	}
+	if dec.has("sump.scavenge") {
+		scavenge := s.scavenge
+		out.Scavenge = &scavenge
+	}
+	if dec.has("sump.circulation") {
+		c := s.circulation
+		if !dec.has("sump.circulation.flow") && !dec.has("oil.pump") {
+			dec.fail("sump.circulation", dec.given["sump.circulation"], "lacks flow, which oil.pump would tell; want either")
+			return
+		}
+		out.Circulation = &c
+	}
+	d.Trim.Sump = &out
+}
+
+// sumpParts reports whether the parts that the file gives belong to the kind of sump.
+func (d *draft) sumpParts(dec *decoder, dry bool) bool {
+	fail := func(at, format string, args ...any) bool {
+		dec.fail(at, dec.given[at], format, args...)
+		return false
+	}
+	shape := []string{"outline", "depth", "pickup"}
+	var has, lacks []string
+	for _, key := range shape {
+		if dec.has("sump." + key) {
+			has = append(has, key)
+		} else {
+			lacks = append(lacks, key)
+		}
+	}
+	for _, key := range []string{"volume", "scavenge"} {
+		if at := "sump." + key; !dry && dec.has(at) {
+			return fail(at, "belongs to a dry sump; want kind: %s beside it", drySump)
+		}
+	}
+	for _, key := range []string{"shelf", "gate"} {
+		if at := "sump." + key; lacks != nil && dec.has(at) {
+			return fail(at, "wants %s beside it", strings.Join(lacks, ", "))
+		}
+	}
+	switch {
+	case !dry && lacks != nil:
+		return fail("sump", "lacks %s; a wet sump has all of %s", strings.Join(lacks, ", "), strings.Join(shape, ", "))
+	case dec.has("sump.volume") && has != nil:
+		return fail("sump.volume", "is given beside %s, which tell it; want either", strings.Join(has, ", "))
+	case dry && has == nil && !dec.has("sump.volume"):
+		return fail("sump", "lacks volume, that of the tank, or its %s", strings.Join(shape, ", "))
+	case has != nil && lacks != nil:
+		return fail("sump", "lacks %s; a plan has all of %s", strings.Join(lacks, ", "), strings.Join(shape, ", "))
+	}
+	return true
+}
+
+// sumpShape returns the shape that the file gives, or nil where it fails.
+func (d *draft) sumpShape(dec *decoder) *oil.Sump {
+	s := &d.sump
 	shape := oil.Shape{Outline: s.outline, Depth: s.depth, Pickup: s.pickup}
 	if dec.has("sump.shelf") {
 		shape.Shelf = &oil.Shelf{Outline: s.shelf, Height: s.shelfHeight}
@@ -117,26 +228,9 @@ func (d *draft) assembleSump(dec *decoder) {
 	if errors.As(err, &bad) {
 		at := "sump." + bad.Part
 		dec.fail(at, dec.given[at], "cannot be: %s", bad.Reason)
-		return
+		return nil
 	}
-	if holds := made.Capacity(); s.fill > holds {
-		dec.fail("sump.oil", dec.given["sump.oil"], "is %s; want at most what the sump holds up to its depth, %s",
-			shown(dec.given["sump.oil"].text), dec.inUnitOf("sump.oil", units.Volume, floorTo(holds, 4)))
-		return
-	}
-	if most, at := d.mostInEngine(dec); !(most < s.fill) {
-		dec.fail("sump.in_engine", at, "is %s; want less than the oil filled, %s", shown(at.text), dec.inUnitOf("sump.oil", units.Volume, s.fill))
-		return
-	}
-	d.Trim.Sump = &Sump{Shape: made, Oil: s.fill, InEngine: s.inEngine}
-	if dec.has("sump.circulation") {
-		c := s.circulation
-		if !dec.has("sump.circulation.flow") && !dec.has("oil.pump") {
-			dec.fail("sump.circulation", dec.given["sump.circulation"], "lacks flow, which oil.pump would tell; want either")
-			return
-		}
-		d.Trim.Sump.Circulation = &c
-	}
+	return made
 }
 
 // mostInEngine returns the most oil that is up in the engine, m³, and where the file says so. A curve is nowhere above its points.
