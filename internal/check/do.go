@@ -332,7 +332,8 @@ func doPickup(v *Review, f *Finding) string {
 		return fmt.Sprintf("Fill %s of oil, or hold it at the pickup with a gate: it uncovers at %s of %s.",
 			shown(math.Ceil(fill.Volume*1e4)/1e4, units.TankVolume), shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
 	}
-	return fmt.Sprintf("Hold the oil at the pickup with a gate, move the pickup, or fit a dry sump: it uncovers at %s of %s, and no fill that the sump holds covers it.",
+	return fmt.Sprintf("Hold the oil at the pickup with a gate, move the pickup, or fit a dry sump: "+
+		"it uncovers at %s of %s, and no fill that the sump holds covers it.",
 		shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
 }
 

@@ -147,16 +147,16 @@ func Checks() []Check {
 		Check{ID: "cylinder-mixture-" + anyCylinder, What: "mixture of cylinder " + anyCylinder + ", one fuel for all",
 			Judges:  "whether the model knows a cylinder with that mixture",
 			Against: "the mixtures that burn", Mends: "runners that share the air evenly, or fuel by cylinder", Stands: cylinders, do: doMixture},
-		Check{ID: pickupUncovers, What: "oil pickup uncovers", Judges: "the acceleration at which the oil's surface leaves the pickup, in every direction", Against: "car.grip",
-			Mends: "more oil, a gate round the pickup, another place of it, or a dry sump", do: doPickup},
+		Check{ID: pickupUncovers, What: "oil pickup uncovers", Judges: "the acceleration at which the oil's surface leaves the pickup, in every direction",
+			Against: "car.grip", Mends: "more oil, a gate round the pickup, another place of it, or a dry sump", do: doPickup},
 		Check{ID: cornerSupply, What: "oil supply in a sustained corner", Judges: "how long what is at the pickup lasts", Against: "sump.circulation.time",
 			Mends: "more oil at the pickup, or a wider way back for what is up in the engine", do: doCorner},
-		Check{ID: scavengeFlow, What: "scavenge pumps' flow of oil", Judges: "the oil that a dry sump's scavenge pumps can move at every speed", Against: "what goes through the engine",
-			Mends: "larger scavenge pumps, a faster drive of them, or less air in what they move", do: doScavenge},
+		Check{ID: scavengeFlow, What: "scavenge pumps' flow of oil", Judges: "the oil that a dry sump's scavenge pumps can move at every speed",
+			Against: "what goes through the engine", Mends: "larger scavenge pumps, a faster drive of them, or less air in what they move", do: doScavenge},
 		Check{ID: oilFlow, What: "oil pump's flow", Judges: "what the oil pump gives at every speed", Against: "what the turning bearings of the crank take",
 			Mends: "a larger oil pump, or a faster drive of it", do: doOilFlow},
-		Check{ID: oilPressure, What: "oil pressure", Judges: "the pressure in the oil gallery at every speed, hot", Against: "oil.pressure_floor, or 10 psi for each 1000 rpm",
-			Mends: "a larger oil pump, a stiffer relief valve, smaller jets or thicker oil", do: doOilPressure},
+		Check{ID: oilPressure, What: "oil pressure", Judges: "the pressure in the oil gallery at every speed, hot",
+			Against: "oil.pressure_floor, or 10 psi for each 1000 rpm", Mends: "a larger oil pump, a stiffer relief valve, smaller jets or thicker oil", do: doOilPressure},
 	)
 }
 

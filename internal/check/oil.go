@@ -20,8 +20,8 @@ const (
 	oilPressure    = "oil-pressure"
 )
 
-// Sump returns the findings on the sump: whether the pickup stays covered up to what the car reaches, in the direction in which it is nearest to being uncovered, and,
-// where it does, whether the supply lasts the longest corner.
+// Sump returns the findings on the sump: whether the pickup stays covered up to what the car reaches, in the direction in which it is nearest to
+// being uncovered, and, where it does, whether the supply lasts the longest corner.
 func Sump(r *run.Run) ([]Finding, error) {
 	if r.Trim.Sump == nil || r.Trim.Sump.Shape == nil {
 		return nil, nil
@@ -35,7 +35,8 @@ func Sump(r *run.Run) ([]Finding, error) {
 		return nil, err
 	}
 	worst := run.Nearest(all)
-	f := Finding{ID: pickupUncovers, What: "oil pickup uncovers", Speed: s.Speed, Kind: units.Acceleration, Floor: true, Value: worst.Limit, Limit: worst.Reach}
+	f := Finding{ID: pickupUncovers, What: "oil pickup uncovers", Speed: s.Speed, Kind: units.Acceleration, Floor: true, Value: worst.Limit,
+		Limit: worst.Reach}
 	f.Remark = DirectionText(worst.Direction)
 	if math.IsInf(f.Value, 1) {
 		f.Value, f.Remark = math.NaN(), "covered in every direction up to "+shown(oil.MostSearched, f.Kind)
@@ -108,7 +109,8 @@ func Scavenge(r *run.Run) ([]Finding, error) {
 			worst = &points[i]
 		}
 	}
-	f := Finding{ID: scavengeFlow, What: "scavenge pumps' flow of oil", Speed: worst.Speed, Kind: units.UseFlow, Floor: true, Value: worst.Oil, Limit: worst.Engine}
+	f := Finding{ID: scavengeFlow, What: "scavenge pumps' flow of oil", Speed: worst.Speed, Kind: units.UseFlow, Floor: true, Value: worst.Oil,
+		Limit: worst.Engine}
 	if Passes(f.Limit, f.Value) {
 		f.Verdict = Fail
 		f.Remark = fmt.Sprintf("oil gathers under the engine, and the tank is empty after %s", shown(worst.Empties, units.ShortDuration))
@@ -116,8 +118,8 @@ func Scavenge(r *run.Run) ([]Finding, error) {
 	return []Finding{f}, nil
 }
 
-// OilPump returns the findings on the oil's pump: whether it gives what the turning bearings take, and, where it does, whether the pressure is the one wanted. A pressure
-// below what common practice wants, where the spec does not say, is a note.
+// OilPump returns the findings on the oil's pump: whether it gives what the turning bearings take, and, where it does, whether the pressure is the
+// one wanted. A pressure below what common practice wants, where the spec does not say, is a note.
 func OilPump(r *run.Run) ([]Finding, error) {
 	if r.Trim.Oil == nil || r.Trim.Oil.Pump == nil {
 		return nil, nil

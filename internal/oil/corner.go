@@ -8,14 +8,14 @@ type Circulation struct {
 	Back float64 // that comes back while the acceleration lasts, m³/s
 }
 
-// Lasts returns the time t, s, that the supply at the pickup lasts in a sustained acceleration that begins with a volume of oil in the sump, +Inf where it lasts
-// for ever.
+// Lasts returns the time t, s, that the supply at the pickup lasts in a sustained acceleration that begins with a volume of oil in the sump, +Inf
+// where it lasts for ever.
 //
 //	t = (V − Vn)/(Up − Back)   all oil, Vn what covers the pickup with one plane
 //	t = (Vg − Vgn)/Up          the gate's own, which what comes back falls beside
 //
-// The longer one counts: once the gate has given its own, what the rest still brings into it goes on. No source: balance of volume. Both are 0 where the
-// oil does not cover the pickup to begin with. The oil is taken to stand as the acceleration wants at once.
+// The longer one counts: once the gate has given its own, what the rest still brings into it goes on. No source: balance of volume. Both are 0 where
+// the oil does not cover the pickup to begin with. The oil is taken to stand as the acceleration wants at once.
 func (m *Sump) Lasts(volume float64, a Acceleration, c Circulation) (float64, error) {
 	state, err := m.At(volume, a)
 	if err != nil {

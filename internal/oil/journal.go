@@ -24,15 +24,16 @@ func (j Journal) surface(speed float64) float64 { return speed * j.Diameter / 2 
 //
 //	W = µ U L³/c² · ε/(4 (1 − ε²)²) · √(π² (1 − ε²) + 16 ε²)
 //
-// Source: short bearing after Ocvirk; DuBois and Ocvirk, NACA TR 1157 (1953). Length at most half the diameter, oil that does not thin on its way, a film round
-// half of the journal, load and speed steady.
+// Source: short bearing after Ocvirk; DuBois and Ocvirk, NACA TR 1157 (1953). Length at most half the diameter, oil that does not thin on its way, a
+// film round half of the journal, load and speed steady.
 func (j Journal) Load(eccentricity, speed, viscosity float64) float64 {
 	e, free := eccentricity, 1-eccentricity*eccentricity
 	scale := viscosity * j.surface(speed) * j.Length * j.Length * j.Length / (j.Clearance * j.Clearance)
 	return scale * e / (4 * free * free) * math.Sqrt(math.Pi*math.Pi*free+16*e*e)
 }
 
-// SideFlow returns the oil that turning drives out at the bearing's sides at an eccentricity ε, m³/s: what enters at the widest gap over what arrives at the narrowest.
+// SideFlow returns the oil that turning drives out at the bearing's sides at an eccentricity ε, m³/s: what enters at the widest gap over what arrives
+// at the narrowest.
 //
 //	Q = ε U c L
 //
@@ -51,8 +52,9 @@ type Groove struct {
 //
 //	Q = 2 p R c³/(12 µ l) ∫ (1 + ε cos θ)³ dθ, l = (L − b)/2
 //
-// over the groove's arc, which lies round the widest gap. Over the whole circle the integral is 2π (1 + 1.5 ε²), which gives π p R c³/(3 µ l) (1 + 1.5 ε²). Source: laminar flow
-// in a narrow gap; Shigley, Mechanical Engineering Design, pressure-fed bearings. A groove over part of the circle is the same flow over that part, ours; oil that leaves past its ends is left out.
+// over the groove's arc, which lies round the widest gap. Over the whole circle the integral is 2π (1 + 1.5 ε²), which gives π p R c³/(3 µ l) (1 +
+// 1.5 ε²). Source: laminar flow in a narrow gap; Shigley, Mechanical Engineering Design, pressure-fed bearings. A groove over part of the circle is
+// the same flow over that part, ours; oil that leaves past its ends is left out.
 func (j Journal) FedFlow(g Groove, pressure, eccentricity, viscosity float64) float64 {
 	land := (j.Length - g.Width) / 2
 	e, half := eccentricity, math.Min(g.Arc, 2*math.Pi)/2
@@ -78,11 +80,12 @@ const thinnestShare = 1e-4
 //
 //	h = c (1 − ε), tan φ = π √(1 − ε²)/(4 ε)
 //
-// Source: short bearing after Ocvirk, NACA TR 1157. A load that rises and falls with the cycle is carried by squeezing the film as well, which takes time to get thin: with the peak
-// of such a load this is a low bound of the film. A load for which nothing is left of the film is an error.
+// Source: short bearing after Ocvirk, NACA TR 1157. A load that rises and falls with the cycle is carried by squeezing the film as well, which takes
+// time to get thin: with the peak of such a load this is a low bound of the film. A load for which nothing is left of the film is an error.
 func (j Journal) Under(load, speed, viscosity float64) (Film, error) {
 	if !(load >= 0) || !(speed > 0) || !(viscosity > 0) || !finite(load) {
-		return Film{}, fmt.Errorf("a load of %.4g N at %.4g rad/s and %.4g Pa s; want a load of 0 or more, speed and viscosity above 0", load, speed, viscosity)
+		return Film{}, fmt.Errorf("a load of %.4g N at %.4g rad/s and %.4g Pa s; want a load of 0 or more, speed and viscosity above 0", load, speed,
+			viscosity)
 	}
 	most := 1 - thinnestShare
 	if !(j.Load(most, speed, viscosity) >= load) {

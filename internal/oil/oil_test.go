@@ -47,7 +47,8 @@ func TestViscosity(t *testing.T) {
 	require.NoError(t, err)
 	_, err = thin.Kinematic(420)
 	assert.ErrorContains(t, err, "ASTM D341 holds as it is from 2 mm²/s")
-	for _, bad := range [][5]float64{{373.15, 80e-6, 313.15, 13e-6, 860}, {313.15, 13e-6, 373.15, 80e-6, 860}, {313.15, 80e-6, 373.15, 1e-6, 860}, {313.15, 80e-6, 373.15, 13e-6, 86}} {
+	for _, bad := range [][5]float64{{373.15, 80e-6, 313.15, 13e-6, 860}, {313.15, 13e-6, 373.15, 80e-6, 860}, {313.15, 80e-6, 373.15, 1e-6, 860},
+		{313.15, 80e-6, 373.15, 13e-6, 86}} {
 		_, err := oil.NewLiquid(bad[0], bad[1], bad[2], bad[3], bad[4])
 		assert.Error(t, err)
 	}
@@ -82,7 +83,8 @@ func TestShortBearing(t *testing.T) {
 	}
 }
 
-// The short bearing's film by itself: p = 3 µ U/(R c²) (L²/4 − z²) ε sin θ/(1 + ε cos θ)³ over half the circle, added up in strips, has the load and drives out the flow.
+// The short bearing's film by itself: p = 3 µ U/(R c²) (L²/4 − z²) ε sin θ/(1 + ε cos θ)³ over half the circle, added up in strips, has the load and
+// drives out the flow.
 func TestShortBearingAddsUp(t *testing.T) {
 	j := oil.Journal{Diameter: 0.05, Length: 0.02, Clearance: 25e-6}
 	const speed, mu, e, n = 600.0, 0.009, 0.65, 20000
@@ -120,7 +122,8 @@ func TestShortBearingAddsUp(t *testing.T) {
 func circuit() oil.Circuit {
 	return oil.Circuit{
 		Rows: []oil.Row{
-			{Journal: oil.Journal{Diameter: 0.054, Length: 0.02, Clearance: 27e-6}, Count: 6, Groove: &oil.Groove{Arc: math.Pi, Width: 0.004}, Eccentricity: 0.7},
+			{Journal: oil.Journal{Diameter: 0.054, Length: 0.02, Clearance: 27e-6}, Count: 6, Groove: &oil.Groove{Arc: math.Pi, Width: 0.004},
+				Eccentricity: 0.7},
 			{Journal: oil.Journal{Diameter: 0.047, Length: 0.018, Clearance: 24e-6}, Count: 5, Eccentricity: 0.7},
 		},
 		JetFlow: 1.5e-4, JetPressure: 4e5, Relief: 5e5,

@@ -1,5 +1,5 @@
-// Package oil computes whether oil stays at the pickup: the surface of the oil in a sump or tank under acceleration, how long the supply lasts, the oil's
-// viscosity over temperature, what the bearings take of it and what the pump gives.
+// Package oil computes whether oil stays at the pickup: the surface of the oil in a sump or tank under acceleration, how long the supply lasts, the
+// oil's viscosity over temperature, what the bearings take of it and what the pump gives.
 package oil
 
 import (
@@ -193,8 +193,9 @@ func (o Outline) at(y float64) []float64 {
 //
 //	∫ max(0, t − s·r) dA
 //
-// over the outline, whose corners have to go round anticlockwise. s is the fall of the plane along X and Y. The part of the outline with s·r < t is cut
-// out, and a linear function over it is the sum over the triangles from its first corner, each its area times the mean of its corners' heights. That is exact.
+// over the outline, whose corners have to go round anticlockwise. s is the fall of the plane along X and Y. The part of the outline with s·r < t is
+// cut out, and a linear function over it is the sum over the triangles from its first corner, each its area times the mean of its corners' heights.
+// That is exact.
 func (o Outline) under(s Point, t float64) (volume float64) {
 	var first, last Point
 	var hFirst, hLast float64

@@ -50,8 +50,8 @@ func (c Circuit) Turning(speed float64) float64 {
 	return sum
 }
 
-// Demand returns what the circuit takes at a pressure p, Pa, and a speed, rad/s, m³/s: what turning takes, what the pressure drives over the lands of grooved
-// bearings, and jets by the square root of the pressure.
+// Demand returns what the circuit takes at a pressure p, Pa, and a speed, rad/s, m³/s: what turning takes, what the pressure drives over the lands of
+// grooved bearings, and jets by the square root of the pressure.
 //
 //	Q = Σ n (ε U c L + Qp) + Qj √(p/pj)
 //
@@ -78,7 +78,8 @@ type Balance struct {
 	Pressure float64 // in the gallery, Pa above the crankcase; 0 where the pump gives less than turning takes
 }
 
-// Balance returns what pump and circuit come to at a speed, rad/s, and a viscosity, Pa s: the pressure at which the circuit takes what the pump gives, at most that of the relief valve.
+// Balance returns what pump and circuit come to at a speed, rad/s, and a viscosity, Pa s: the pressure at which the circuit takes what the pump
+// gives, at most that of the relief valve.
 func (c Circuit) Balance(p Pump, speed, viscosity float64) (Balance, error) {
 	if !(speed > 0) || !(viscosity > 0) || !(c.Relief > 0) {
 		return Balance{}, errors.New("oil circuit without speed, viscosity or relief pressure")

@@ -145,9 +145,9 @@ func Towards(direction, size float64) Acceleration {
 
 // fall returns how the surface falls along X and Y.
 //
-// The surface of a liquid at rest in an accelerated vessel is normal to apparent gravity, which points along (−ax, −ay, −g): z = h − (ax x + ay y)/g. The oil
-// goes where the driver goes. Source: hydrostatics in rigid-body motion, White, Fluid Mechanics, section 2.9. Quasi-static: sloshing after a sudden
-// change overshoots this tilt, up to twice for a step (from memory).
+// The surface of a liquid at rest in an accelerated vessel is normal to apparent gravity, which points along (−ax, −ay, −g): z = h − (ax x + ay y)/g.
+// The oil goes where the driver goes. Source: hydrostatics in rigid-body motion, White, Fluid Mechanics, section 2.9. Quasi-static: sloshing after a
+// sudden change overshoots this tilt, up to twice for a step (from memory).
 func (a Acceleration) fall() Point { return Point{a.Forward / Gravity, a.Left / Gravity} }
 
 // volumeAt returns the volume under the plane z = h − s·r in prisms, m³: in each ∫ max(0, h − lo − s·r) dA − ∫ max(0, h − hi − s·r) dA.
@@ -193,8 +193,8 @@ type State struct {
 
 // At returns how a volume of oil, m³, stands under an acceleration.
 //
-// Without a gate all oil has one plane. A gate's doors are open where that plane brings more oil into it than it had on the level, and closed where it
-// would take oil out: it then has what it had, less what stands higher than its walls at the tilt, with a plane of its own.
+// Without a gate all oil has one plane. A gate's doors are open where that plane brings more oil into it than it had on the level, and closed where
+// it would take oil out: it then has what it had, less what stands higher than its walls at the tilt, with a plane of its own.
 func (m *Sump) At(volume float64, a Acceleration) (State, error) {
 	if err := m.holds(volume); err != nil {
 		return State{}, err
@@ -256,9 +256,9 @@ func (m *Sump) kept(s Point) float64 {
 	return volumeAt(m.inside, s, plane)
 }
 
-// Needed returns the least volume of oil, m³, that covers the pickup under an acceleration: that under the plane through the height wanted at it. With a
-// gate, also what fills the gate so far on the level, where its walls keep that in. More oil never uncovers the pickup: every volume here rises with the
-// height of its plane.
+// Needed returns the least volume of oil, m³, that covers the pickup under an acceleration: that under the plane through the height wanted at it.
+// With a gate, also what fills the gate so far on the level, where its walls keep that in. More oil never uncovers the pickup: every volume here
+// rises with the height of its plane.
 func (m *Sump) Needed(a Acceleration) (float64, error) {
 	s := a.fall()
 	through := m.shape.Pickup.Height + s.dot(m.shape.Pickup.Place)
@@ -287,8 +287,8 @@ const (
 	MostSearched = 6 * Gravity
 )
 
-// Limit returns the least acceleration in a direction, m/s², at which a volume of oil uncovers the pickup; +Inf where it stays covered up to MostSearched.
-// It is looked for in steps of 0.02 g and closed in between: a pickup that uncovers and is covered again within a step is not seen.
+// Limit returns the least acceleration in a direction, m/s², at which a volume of oil uncovers the pickup; +Inf where it stays covered up to
+// MostSearched. It is looked for in steps of 0.02 g and closed in between: a pickup that uncovers and is covered again within a step is not seen.
 func (m *Sump) Limit(volume, direction float64) (float64, error) {
 	if err := m.holds(volume); err != nil {
 		return 0, err
@@ -339,8 +339,8 @@ type Fill struct {
 	Size      float64 // m/s²
 }
 
-// LowestFill returns the least volume of oil that keeps the pickup covered in every direction up to what the car reaches. It is looked for in steps of
-// 5 degrees and in twenty-fifths of the reach, then in tenths of a degree round the worst.
+// LowestFill returns the least volume of oil that keeps the pickup covered in every direction up to what the car reaches. It is looked for in steps
+// of 5 degrees and in twenty-fifths of the reach, then in tenths of a degree round the worst.
 func (m *Sump) LowestFill(r Reach) (Fill, error) {
 	const directions, parts, finer = 72, 25, 50
 	worst := Fill{Volume: -1}

@@ -99,8 +99,8 @@ func TestLowestFillOfABox(t *testing.T) {
 	assert.InDelta(t, l*w*(0.05+g/2*0.1+g*math.Sqrt(0.75)*0.05), fill.Volume, 1e-7)
 }
 
-// simpson returns the volume of a prism under the plane z = h − s·r by strips across the slope: in each the width is straight and the height too, so that
-// Simpson's rule is exact.
+// simpson returns the volume of a prism under the plane z = h − s·r by strips across the slope: in each the width is straight and the height too, so
+// that Simpson's rule is exact.
 func simpson(o Outline, s Point, h, depth float64) float64 {
 	slope := s.length()
 	turn := func(p Point) Point { return Point{(p.X*s.X + p.Y*s.Y) / slope, (p.Y*s.X - p.X*s.Y) / slope} }
@@ -152,17 +152,19 @@ func TestVolumeIsConserved(t *testing.T) {
 	}
 }
 
-// Random sumps with shelf and gate: the surface that just covers the pickup is that of the volume needed, more oil never uncovers it, the gate never makes it
-// worse, and nothing is not a number.
+// Random sumps with shelf and gate: the surface that just covers the pickup is that of the volume needed, more oil never uncovers it, the gate never
+// makes it worse, and nothing is not a number.
 func TestRandomSumps(t *testing.T) {
 	t.Parallel()
 	r := rand.New(rand.NewPCG(3, 4))
 	held := 0
 	for range 400 {
 		l, w, depth := 0.2+0.4*r.Float64(), 0.15+0.2*r.Float64(), 0.08+0.15*r.Float64()
-		shape := Shape{Outline: rectangle(l, w), Depth: depth, Pickup: Pickup{Place: Point{-l / 4 * r.Float64(), w / 5 * (r.Float64() - 0.5)}, Height: 0.02 * r.Float64()}}
+		shape := Shape{Outline: rectangle(l, w), Depth: depth,
+			Pickup: Pickup{Place: Point{-l / 4 * r.Float64(), w / 5 * (r.Float64() - 0.5)}, Height: 0.02 * r.Float64()}}
 		if r.IntN(2) == 0 {
-			shape.Shelf = &Shelf{Outline: Outline{{0.1 * l, -w / 2}, {l / 2, -w / 2}, {l / 2, w / 2}, {0.1 * l, w / 2}}, Height: depth * (0.2 + 0.5*r.Float64())}
+			shape.Shelf = &Shelf{Outline: Outline{{0.1 * l, -w / 2}, {l / 2, -w / 2}, {l / 2, w / 2}, {0.1 * l, w / 2}},
+				Height: depth * (0.2 + 0.5*r.Float64())}
 		}
 		plain, err := NewSump(shape)
 		require.NoError(t, err)
@@ -249,8 +251,8 @@ func TestGate(t *testing.T) {
 		require.NoError(t, err)
 		return s
 	}
-	// 4 L stand 40 mm high. In its middle a box that keeps its volume keeps its height, while it is wet at both ends: up to 0.8 g. Beyond, the lid not met,
-	// the height in the middle of a triangle of side √(2 V/(W s)).
+	// 4 L stand 40 mm high. In its middle a box that keeps its volume keeps its height, while it is wet at both ends: up to 0.8 g. Beyond, the lid
+	// not met, the height in the middle of a triangle of side √(2 V/(W s)).
 	for _, direction := range []float64{0, math.Pi / 2, math.Pi} {
 		assert.InDelta(t, 0.03, at(m, 0.004, direction, 0.7).Cover, 1e-13)
 		assert.True(t, at(m, 0.004, direction, 0.7).Held)
@@ -319,7 +321,8 @@ func TestAreas(t *testing.T) {
 		assert.InDelta(t, common(p, q), common(q, p), 1e-12)
 	}
 	assert.InDelta(t, 0.5, common(rectangle(1, 1), Outline{{0, -1}, {1, -1}, {1, 1}, {0, 1}}), 1e-15)
-	assert.InDelta(t, 2*(math.Sqrt2-1), common(rectangle(1, 1), Outline{{0, -math.Sqrt2 / 2}, {math.Sqrt2 / 2, 0}, {0, math.Sqrt2 / 2}, {-math.Sqrt2 / 2, 0}}), 1e-12,
+	assert.InDelta(t, 2*(math.Sqrt2-1),
+		common(rectangle(1, 1), Outline{{0, -math.Sqrt2 / 2}, {math.Sqrt2 / 2, 0}, {0, math.Sqrt2 / 2}, {-math.Sqrt2 / 2, 0}}), 1e-12,
 		"a square and the same turned by 45 degrees: an octagon, area 2 (√2 − 1)")
 }
 
@@ -329,25 +332,32 @@ func TestShapeErrors(t *testing.T) {
 		change func(s *Shape)
 		want   string
 	}{
-		"two corners":     {func(s *Shape) { s.Outline = s.Outline[:2] }, "outline: it has 2 corners; want 3 to 100"},
-		"self-crossing":   {func(s *Shape) { s.Outline = Outline{{0, 0}, {1, 1}, {1, 0}, {0, 1}} }, "outline: its edge from corner 1 to 2 meets that from 3 to 4; want edges that do not cross"},
-		"folded":          {func(s *Shape) { s.Outline = Outline{{0, 0}, {1, 0}, {0.5, 0}, {0, 1}} }, "outline: its edge from corner 1 to 2 meets that from 2 to 3; want edges that do not cross"},
-		"closed twice":    {func(s *Shape) { s.Outline = append(s.Outline, s.Outline[0]) }, "outline: corners 5 and 1 are at one place; the last joins the first by itself"},
-		"not a number":    {func(s *Shape) { s.Outline[2].X = math.NaN() }, "outline: corner 3 is no place"},
-		"no depth":        {func(s *Shape) { s.Depth = 0 }, "outline: the depth is 0 m; want more than 0"},
-		"pickup outside":  {func(s *Shape) { s.Pickup.Place.X = 0.3 }, "pickup: it stands outside the outline"},
-		"pickup above":    {func(s *Shape) { s.Pickup.Height = 0.2 }, "pickup: its height is 0.2 m; want 0 or more and less than the depth, 0.15 m"},
-		"shelf outside":   {func(s *Shape) { s.Shelf = &Shelf{rectangle(0.5, 0.1), 0.05} }, "shelf: it reaches out of the outline of the whole"},
-		"shelf too high":  {func(s *Shape) { s.Shelf = &Shelf{Outline{{0.1, -0.1}, {0.2, -0.1}, {0.2, 0.1}}, 0.15} }, "shelf: its floor stands 0.15 m high; want more than 0 and less than the depth, 0.15 m"},
+		"two corners": {func(s *Shape) { s.Outline = s.Outline[:2] }, "outline: it has 2 corners; want 3 to 100"},
+		"self-crossing": {func(s *Shape) { s.Outline = Outline{{0, 0}, {1, 1}, {1, 0}, {0, 1}} },
+			"outline: its edge from corner 1 to 2 meets that from 3 to 4; want edges that do not cross"},
+		"folded": {func(s *Shape) { s.Outline = Outline{{0, 0}, {1, 0}, {0.5, 0}, {0, 1}} },
+			"outline: its edge from corner 1 to 2 meets that from 2 to 3; want edges that do not cross"},
+		"closed twice": {func(s *Shape) { s.Outline = append(s.Outline, s.Outline[0]) },
+			"outline: corners 5 and 1 are at one place; the last joins the first by itself"},
+		"not a number":   {func(s *Shape) { s.Outline[2].X = math.NaN() }, "outline: corner 3 is no place"},
+		"no depth":       {func(s *Shape) { s.Depth = 0 }, "outline: the depth is 0 m; want more than 0"},
+		"pickup outside": {func(s *Shape) { s.Pickup.Place.X = 0.3 }, "pickup: it stands outside the outline"},
+		"pickup above":   {func(s *Shape) { s.Pickup.Height = 0.2 }, "pickup: its height is 0.2 m; want 0 or more and less than the depth, 0.15 m"},
+		"shelf outside":  {func(s *Shape) { s.Shelf = &Shelf{rectangle(0.5, 0.1), 0.05} }, "shelf: it reaches out of the outline of the whole"},
+		"shelf too high": {func(s *Shape) { s.Shelf = &Shelf{Outline{{0.1, -0.1}, {0.2, -0.1}, {0.2, 0.1}}, 0.15} },
+			"shelf: its floor stands 0.15 m high; want more than 0 and less than the depth, 0.15 m"},
 		"pickup in shelf": {func(s *Shape) { s.Shelf = &Shelf{rectangle(0.1, 0.1), 0.05} }, "pickup: it stands in the shelf, below its floor"},
-		"gate without it": {func(s *Shape) { s.Gate = &Gate{Outline{{0.1, -0.1}, {0.2, -0.1}, {0.2, 0.1}}, 0.05, false} }, "gate: the pickup does not stand in it"},
-		"gate outside":    {func(s *Shape) { s.Gate = &Gate{rectangle(0.1, 0.3), 0.05, false} }, "gate: it reaches out of the outline of the whole"},
-		"gate too high":   {func(s *Shape) { s.Gate = &Gate{rectangle(0.1, 0.1), 0.16, false} }, "gate: its walls are 0.16 m high; want more than 0 and at most the depth, 0.15 m"},
+		"gate without it": {func(s *Shape) { s.Gate = &Gate{Outline{{0.1, -0.1}, {0.2, -0.1}, {0.2, 0.1}}, 0.05, false} },
+			"gate: the pickup does not stand in it"},
+		"gate outside": {func(s *Shape) { s.Gate = &Gate{rectangle(0.1, 0.3), 0.05, false} }, "gate: it reaches out of the outline of the whole"},
+		"gate too high": {func(s *Shape) { s.Gate = &Gate{rectangle(0.1, 0.1), 0.16, false} },
+			"gate: its walls are 0.16 m high; want more than 0 and at most the depth, 0.15 m"},
 		"gate on the shelf": {func(s *Shape) {
 			s.Gate = &Gate{rectangle(0.3, 0.1), 0.05, false}
 			s.Shelf = &Shelf{Outline{{0.1, -0.1}, {0.2, -0.1}, {0.2, 0.1}, {0.1, 0.1}}, 0.05}
 		}, "gate: it reaches over the shelf; want it beside the shelf"},
-		"pickup over a gate": {func(s *Shape) { s.Gate = &Gate{rectangle(0.1, 0.1), 0.05, true}; s.Pickup.Height = 0.06 }, "gate: the pickup stands 0.06 m high, not below its cover at 0.05 m"},
+		"pickup over a gate": {func(s *Shape) { s.Gate = &Gate{rectangle(0.1, 0.1), 0.05, true}; s.Pickup.Height = 0.06 },
+			"gate: the pickup stands 0.06 m high, not below its cover at 0.05 m"},
 	} {
 		s := whole()
 		c.change(&s)
@@ -361,7 +371,8 @@ func TestShapeErrors(t *testing.T) {
 	}
 }
 
-// A gate against the rear wall: gaining speed its oil leans on the sump's own wall and the front one keeps more in; braking it leaves over the front one.
+// A gate against the rear wall: gaining speed its oil leans on the sump's own wall and the front one keeps more in; braking it leaves over the front
+// one.
 func TestGateAtTheWall(t *testing.T) {
 	const l, w, high, s = 0.1, 0.25, 0.05, 0.6
 	m, err := NewSump(Shape{
@@ -369,8 +380,8 @@ func TestGateAtTheWall(t *testing.T) {
 		Gate: &Gate{Outline: Outline{{-0.2, -w / 2}, {-0.1, -w / 2}, {-0.1, w / 2}, {-0.2, w / 2}}, Height: high},
 	})
 	require.NoError(t, err)
-	// Through the top of the front wall: rearwards the plane rises, in its middle to 50 mm + 0.6 × 50 mm; braking it falls, to 20 mm there, and meets the floor
-	// 83 mm behind the wall.
+	// Through the top of the front wall: rearwards the plane rises, in its middle to 50 mm + 0.6 × 50 mm; braking it falls, to 20 mm there, and meets
+	// the floor 83 mm behind the wall.
 	assert.InDelta(t, l*w*(high+s*l/2), m.kept(Towards(0, s*Gravity).fall()), 1e-15)
 	assert.InDelta(t, w*high*high/s/2, m.kept(Towards(math.Pi, s*Gravity).fall()), 1e-15)
 }

@@ -29,7 +29,8 @@ func NewLiquid(t1, nu1, t2, nu2, density float64) (Liquid, error) {
 	case !(t1 >= coldest && t2 > t1 && t2 <= hottest):
 		return Liquid{}, fmt.Errorf("viscosities at %.4g K and %.4g K; want two rising temperatures from %v to %v K", t1, t2, coldest, hottest)
 	case !(nu2 >= thinnest && nu1 > nu2 && nu1 <= thickest):
-		return Liquid{}, fmt.Errorf("viscosities are %.4g and %.4g mm²/s; want them to fall with temperature, from %.4g to %.4g mm²/s", nu1*1e6, nu2*1e6, thinnest*1e6, thickest*1e6)
+		return Liquid{}, fmt.Errorf("viscosities are %.4g and %.4g mm²/s; want them to fall with temperature, from %.4g to %.4g mm²/s", nu1*1e6, nu2*1e6,
+			thinnest*1e6, thickest*1e6)
 	case !(density > 500 && density < 1500):
 		return Liquid{}, fmt.Errorf("density is %.4g kg/m³; want 500 to 1500 kg/m³", density)
 	}
@@ -45,8 +46,8 @@ func walther(nu float64) float64 { return math.Log10(math.Log10(nu*1e6 + 0.7)) }
 //
 //	log10 log10(ν + 0.7) = A − B log10 T, ν in mm²/s
 //
-// Source: ASTM D341, after Walther (1931). The law holds above 2 mm²/s, and below that is an error. It knows no shear rate: multigrade oils are thinner than this in a
-// bearing, by up to a third (from memory).
+// Source: ASTM D341, after Walther (1931). The law holds above 2 mm²/s, and below that is an error. It knows no shear rate: multigrade oils are
+// thinner than this in a bearing, by up to a third (from memory).
 func (l Liquid) Kinematic(t float64) (float64, error) {
 	if !(t >= coldest && t <= hottest) {
 		return 0, fmt.Errorf("oil at %.4g K; its viscosity is known from %v to %v K", t, coldest, hottest)

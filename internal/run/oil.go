@@ -47,15 +47,15 @@ func (r *Run) OilPoints() ([]OilPoint, error) {
 	return points, nil
 }
 
-// GasForce returns the force of the gas on the piston at the cycle's peak pressure, N, with the crankcase at the venue's pressure. Around top dead centre
-// the pistons' inertia takes off this.
+// GasForce returns the force of the gas on the piston at the cycle's peak pressure, N, with the crankcase at the venue's pressure. Around top dead
+// centre the pistons' inertia takes off this.
 func (r *Run) GasForce(p *airpath.Point) float64 {
 	bore := r.Trim.Engine.Cylinder.Bore
 	return (p.PeakPressure - r.Trim.Venue.Pressure) * math.Pi / 4 * bore * bore
 }
 
-// PinFilm returns the film in a big end under a load, N, at a speed, rad/s, as a steady one would leave it: a low bound where the load is a peak of the cycle. The trim has
-// to have oil.
+// PinFilm returns the film in a big end under a load, N, at a speed, rad/s, as a steady one would leave it: a low bound where the load is a peak of
+// the cycle. The trim has to have oil.
 func (r *Run) PinFilm(load, speed float64) (oil.Film, error) {
 	mu, err := r.BearingViscosity()
 	if err != nil {

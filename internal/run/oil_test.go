@@ -16,8 +16,8 @@ import (
 	"bellmouth/internal/spectest"
 )
 
-// The oil of the example by hand, from the figures of its file and the published formulas, worked out apart: viscosity by D341 at 128 °C, six main bearings of 54 × 20 mm and
-// 54 µm clearance with a groove of 180 degrees and 3 mm, five big ends of 47 × 18 mm and 48 µm, jets of 15 L/min at 4 bar.
+// The oil of the example by hand, from the figures of its file and the published formulas, worked out apart: viscosity by D341 at 128 °C, six main
+// bearings of 54 × 20 mm and 54 µm clearance with a groove of 180 degrees and 3 mm, five big ends of 47 × 18 mm and 48 µm, jets of 15 L/min at 4 bar.
 func TestOilByHand(t *testing.T) {
 	r := &run.Run{Trim: spectest.Trim(t, spectest.Hillclimb, "open")}
 	for _, n := range []float64{1500, 3000, 7800} {

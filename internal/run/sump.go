@@ -130,8 +130,8 @@ func (s *Sump) lean(l *Lean) (err error) {
 // Spare returns how much more acceleration the pickup takes than the car reaches, m/s²; below 0 it uncovers. +Inf where it never does.
 func (l *Lean) Spare() float64 { return l.Limit - l.Reach }
 
-// Nearest returns the direction in which the pickup is nearest to being uncovered, or furthest past it: by what the car reaches where that is known, else by the
-// limit alone.
+// Nearest returns the direction in which the pickup is nearest to being uncovered, or furthest past it: by what the car reaches where that is known,
+// else by the limit alone.
 func Nearest(all []Lean) *Lean {
 	worst := &all[0]
 	for i := range all {
@@ -156,8 +156,8 @@ func Shortest(all []Lean) *Lean {
 	return worst
 }
 
-// LowestFill returns the least oil that has to be filled in so that the pickup stays covered up to what the car reaches, m³, with what asks for it. What is up in the
-// engine is counted.
+// LowestFill returns the least oil that has to be filled in so that the pickup stays covered up to what the car reaches, m³, with what asks for it.
+// What is up in the engine is counted.
 func (s *Sump) LowestFill() (oil.Fill, error) {
 	f, err := s.Shape.LowestFill(s.Reach)
 	f.Volume += s.Above
@@ -176,8 +176,8 @@ type ScavengePoint struct {
 // Margin returns by how much more oil the scavenge pumps can move than goes through the engine, as a share of that.
 func (p *ScavengePoint) Margin() float64 { return p.Oil/p.Engine - 1 }
 
-// Scavenging returns what the scavenge pumps do at each of the run's speeds. Without a pressure pump in the spec what is stated of the circulation goes through the engine;
-// without either it is ErrNoPump. The trim has to have scavenge pumps.
+// Scavenging returns what the scavenge pumps do at each of the run's speeds. Without a pressure pump in the spec what is stated of the circulation
+// goes through the engine; without either it is ErrNoPump. The trim has to have scavenge pumps.
 func (r *Run) Scavenging() ([]ScavengePoint, error) {
 	s := r.Trim.Sump
 	var oils []OilPoint

@@ -15,8 +15,8 @@ import (
 	"bellmouth/internal/spectest"
 )
 
-// A box of 400 × 250 mm with its pickup in the middle, 10 mm high, by hand: 6 L less 1.5 L up in the engine stand 45 mm high. Each way the pickup uncovers once
-// the floor on its far side is dry and a triangle is left whose height at the pickup is 10 mm:
+// A box of 400 × 250 mm with its pickup in the middle, 10 mm high, by hand: 6 L less 1.5 L up in the engine stand 45 mm high. Each way the pickup
+// uncovers once the floor on its far side is dry and a triangle is left whose height at the pickup is 10 mm:
 //
 //	V/W = s b²/2 with s (b − L/2) = 10 mm, b = L/2 + z/s
 func TestSump(t *testing.T) {
@@ -69,7 +69,8 @@ func TestSump(t *testing.T) {
 	assert.True(t, math.IsInf(r.Sump(4).Reach.Drive, 1))
 }
 
-// Each grip has the lowest fill that the sump itself has for it, more for more grip; a pickup that stands with what is filled does so up to some grip and no further.
+// Each grip has the lowest fill that the sump itself has for it, more for more grip; a pickup that stands with what is filled does so up to some grip
+// and no further.
 func TestGrounds(t *testing.T) {
 	r := &run.Run{Trim: spectest.Trim(t, spectest.ClubFour, "free")}
 	for _, speed := range spectest.Speeds(3000, 8000, 1000) {

@@ -63,7 +63,8 @@ func (p *Pan) lasting(lasts float64) table.Cell {
 	return table.Num(lasts)
 }
 
-// Holds returns what the sump or tank holds and, where its shape is given, at which acceleration its pickup uncovers and how much oil keeps it covered.
+// Holds returns what the sump or tank holds and, where its shape is given, at which acceleration its pickup uncovers and how much oil keeps it
+// covered.
 func (p *Pan) Holds() (table.Table, error) {
 	fields := []table.Field[*Pan]{
 		table.Number("oil_filled_m3", "oil filled", units.TankVolume, func(p *Pan) float64 { return p.Oil }).WithDigits(2),
@@ -133,7 +134,8 @@ func (p *Pan) pickupFields() ([]table.Field[*Pan], error) {
 			}
 			return table.Num(math.Min(p.Reach.Drive, p.Reach.Grip))
 		}),
-		uncovers.Cells("worst_direction", "nearest to uncovering", units.Number, func(*Pan) table.Cell { return table.Text(check.DirectionText(worst.Direction)) }),
+		uncovers.Cells("worst_direction", "nearest to uncovering", units.Number,
+			func(*Pan) table.Cell { return table.Text(check.DirectionText(worst.Direction)) }),
 		uncovers.Number("uncover_m_s2", "  uncovers at", units.Acceleration, func(*Pan) float64 { return worst.Limit }),
 		reached.And(uncovers).Number("reach_m_s2", "  of what the car reaches there", units.Acceleration, func(*Pan) float64 { return worst.Reach }),
 		reached.Cells("lowest_fill_m3", "lowest fill that stays covered", units.TankVolume, func(p *Pan) table.Cell { return p.lowest(fill) }).WithDigits(2),
@@ -237,12 +239,14 @@ func (p *Pan) ByGrip() (table.Table, error) {
 		table.Words("grip_from", "which is", func(g run.Ground) string { return g.Name }),
 		table.Truths("stays_covered", "stays covered", func(g run.Ground) bool { return !check.Passes(g.Fill.Volume, p.Oil) }),
 		uncovers.Number("uncover_m_s2", "uncovers at", units.Acceleration, func(g run.Ground) float64 { return g.Worst.Limit }),
-		uncovers.Cells("worst_direction", "nearest to uncovering", units.Number, func(g run.Ground) table.Cell { return table.Text(check.DirectionText(g.Worst.Direction)) }),
+		uncovers.Cells("worst_direction", "nearest to uncovering", units.Number,
+			func(g run.Ground) table.Cell { return table.Text(check.DirectionText(g.Worst.Direction)) }),
 		table.Cells("lowest_fill_m3", "lowest fill", units.TankVolume, func(g run.Ground) table.Cell { return p.lowest(g.Fill) }).WithDigits(2),
 		table.Cells("supply_lasts_s", "lasts", units.ShortDuration, func(g run.Ground) table.Cell { return p.lasting(g.Lasts) }),
 	)
 	t.Trim = p.run.Trim.Name
-	t.Notes = []string{"Grip of tyre and ground, common practice without a source: ice 0.1 to 0.2, gravel 0.5 to 0.7, wet tarmac 0.7 to 0.9, dry tarmac 1.0 to 1.2, slicks 1.3 to 1.6."}
+	t.Notes = []string{"Grip of tyre and ground, common practice without a source: ice 0.1 to 0.2, gravel 0.5 to 0.7, " +
+		"wet tarmac 0.7 to 0.9, dry tarmac 1.0 to 1.2, slicks 1.3 to 1.6."}
 	return t, nil
 }
 
@@ -294,14 +298,19 @@ func (r *Run) OilProperties() (table.Table, error) {
 		table.Number("film_viscosity_m2_s", "  its viscosity", units.KinematicViscosity, func(o *spec.Oil) float64 { return at(o.Bearing) }),
 		table.Number("film_density_kg_m3", "  its density", units.Density, func(o *spec.Oil) float64 { return o.Liquid.Density(o.Bearing) }).WithDigits(0),
 		table.Number("film_dynamic_viscosity_pa_s", "  its dynamic viscosity", units.DynamicViscosity, func(*spec.Oil) float64 { return mu }).WithDigits(2),
-		table.Number("main_clearance_m", "main bearings' clearance, radial", units.FilmThickness, func(o *spec.Oil) float64 { return o.Mains.Clearance }).WithDigits(1),
-		table.Number("main_length_ratio", "  length over diameter", units.Number, func(o *spec.Oil) float64 { return o.Mains.Length / o.Mains.Diameter }).WithDigits(2),
-		table.Number("pin_clearance_m", "big ends' clearance, radial", units.FilmThickness, func(o *spec.Oil) float64 { return o.Pins.Clearance }).WithDigits(1),
-		table.Number("pin_length_ratio", "  length over diameter", units.Number, func(o *spec.Oil) float64 { return o.Pins.Length / o.Pins.Diameter }).WithDigits(2),
+		table.Number("main_clearance_m", "main bearings' clearance, radial", units.FilmThickness,
+			func(o *spec.Oil) float64 { return o.Mains.Clearance }).WithDigits(1),
+		table.Number("main_length_ratio", "  length over diameter", units.Number,
+			func(o *spec.Oil) float64 { return o.Mains.Length / o.Mains.Diameter }).WithDigits(2),
+		table.Number("pin_clearance_m", "big ends' clearance, radial", units.FilmThickness,
+			func(o *spec.Oil) float64 { return o.Pins.Clearance }).WithDigits(1),
+		table.Number("pin_length_ratio", "  length over diameter", units.Number,
+			func(o *spec.Oil) float64 { return o.Pins.Length / o.Pins.Diameter }).WithDigits(2),
 	)
 	t.Trim = r.Trim.Name
 	if longest := math.Max(o.Mains.Length/o.Mains.Diameter, o.Pins.Length/o.Pins.Diameter); longest > oil.LongestShort {
-		t.Notes = []string{fmt.Sprintf("A bearing is %.2f of its diameter long. The short bearing holds up to 0.5, and to %.1f with care: flows are too high, films too thick.",
+		t.Notes = []string{fmt.Sprintf("A bearing is %.2f of its diameter long. The short bearing holds up to 0.5, and to %.1f with care: "+
+			"flows are too high, films too thick.",
 			longest, oil.LongestShort)}
 	}
 	return t, nil
@@ -369,7 +378,8 @@ func (r *Run) OilFilm() table.Table {
 		cells("eccentricity", "eccentricity", units.Number, film(func(f oil.Film) float64 { return f.Eccentricity })),
 		cells("film_thickness_m", "film at gas peak", units.FilmThickness, film(func(f oil.Film) float64 { return f.Thickness })),
 	)
-	t.Notes = []string{"Big ends under the gas force at its peak alone, taken as steady. A short peak squeezes the film less thin. The pistons' inertia takes off this force, and at high " +
+	t.Notes = []string{"Big ends under the gas force at its peak alone, taken as steady. A short peak squeezes the film less thin. " +
+		"The pistons' inertia takes off this force, and at high " +
 		"speed loads the bearing by itself. Compare it between builds."}
 	return t
 }
@@ -393,64 +403,97 @@ func oilEntries() []formula.Entry {
 	}
 	return []formula.Entry{
 		entry("oil_filled_m3", "oil filled", "All the oil that is in the engine.", given, given, always),
-		entry("oil_in_engine_m3", "of it up in the engine, at most", "The most oil that is not in the sump while the engine runs, over the speeds computed.", given, given, computed),
+		entry("oil_in_engine_m3", "of it up in the engine, at most",
+			"The most oil that is not in the sump while the engine runs, over the speeds computed.", given, given, computed),
 		entry("oil_in_engine_rpm", "at", "Engine speed at which most oil is up in the engine.", "N at the most", ours, computed),
-		entry("sump_oil_m3", "oil left in the sump", "Least oil in the sump while the engine runs.", "oil filled − oil up in the engine", "balance of volume", computed, "oil left in the tank"),
-		entry("sump_capacity_m3", "sump holds up to its lid", "Volume of the sump from its floor to its lid, the shelf taken off.", "A D − As hs", "geometry of prisms", always, "tank holds up to its lid"),
-		entry("sump_level_m", "oil level at rest", "Height of the oil above the floor with the car on the level.", "h where V(h) is the oil left in the sump", hydrostatics, always),
+		entry("sump_oil_m3", "oil left in the sump", "Least oil in the sump while the engine runs.", "oil filled − oil up in the engine",
+			"balance of volume", computed, "oil left in the tank"),
+		entry("sump_capacity_m3", "sump holds up to its lid", "Volume of the sump from its floor to its lid, the shelf taken off.", "A D − As hs",
+			"geometry of prisms", always, "tank holds up to its lid"),
+		entry("sump_level_m", "oil level at rest", "Height of the oil above the floor with the car on the level.",
+			"h where V(h) is the oil left in the sump", hydrostatics, always),
 		entry("pickup_height_m", "wanted at the pickup", "Height above the floor that the surface must not fall below at the pickup.", given, given, always),
-		entry("grip_reach_m_s2", "car corners and brakes at", "Acceleration that the tyres hold.", "μ g", "Coulomb friction; car.grip, or --g", "no downforce"),
-		entry("drive_reach_m_s2", "car accelerates at, at most", "Acceleration at which the driven wheels spin.", "F/m, F as grip thrust", "Gillespie, Fundamentals of Vehicle Dynamics (1992), ch. 2, from memory",
+		entry("grip_reach_m_s2", "car corners and brakes at", "Acceleration that the tyres hold.", "μ g", "Coulomb friction; car.grip, or --g",
+			"no downforce"),
+		entry("drive_reach_m_s2", "car accelerates at, at most", "Acceleration at which the driven wheels spin.", "F/m, F as grip thrust",
+			"Gillespie, Fundamentals of Vehicle Dynamics (1992), ch. 2, from memory",
 			"the engine's power may bring less"),
-		entry("worst_direction", "nearest to uncovering", "Direction of the car's acceleration in which the pickup has least to spare, or lacks most.", "least of uncovers at − reached, every 5 deg", ours, quasi),
+		entry("worst_direction", "nearest to uncovering", "Direction of the car's acceleration in which the pickup has least to spare, or lacks most.",
+			"least of uncovers at − reached, every 5 deg", ours, quasi),
 		entry("uncover_m_s2", "uncovers at", "Acceleration at which the oil's surface falls to the height wanted at the pickup.",
 			"a where V(a) = V: the volume under z = zp − (a·(r − rp))/g, between floor and lid, is the oil that is there", hydrostatics, quasi),
-		entry("reach_m_s2", "car reaches", "Acceleration that the car reaches in the direction.", "min(μ g, ad/cos φ)", "friction circle", friction, "of what the car reaches there"),
-		entry("lowest_fill_m3", "lowest fill that stays covered", "Least oil to fill so that the pickup stays covered in every direction, at every acceleration up to what the car reaches.",
-			"max over directions and accelerations of the volume under the plane through the pickup, with what is up in the engine", hydrostatics, quasi, "lowest fill"),
+		entry("reach_m_s2", "car reaches", "Acceleration that the car reaches in the direction.", "min(μ g, ad/cos φ)", "friction circle", friction,
+			"of what the car reaches there"),
+		entry("lowest_fill_m3", "lowest fill that stays covered",
+			"Least oil to fill so that the pickup stays covered in every direction, at every acceleration up to what the car reaches.",
+			"max over directions and accelerations of the volume under the plane through the pickup, "+
+				"with what is up in the engine", hydrostatics, quasi, "lowest fill"),
 		entry("fill_direction", "asked for", "Direction that asks for the lowest fill.", "where it is the greatest", ours, quasi),
 		entry("supply_lasts_s", "lasts", "How long the pickup stays covered in a sustained corner at what the car reaches.",
 			"(V − Vn)/(up − back); of a gate (Vg − Vgn)/up; the longer one counts", "balance of volume", quasi, "supply lasts, in the worst direction"),
 		entry("acceleration_m_s2", "at", "Acceleration of the car.", "see the rows", ours, always),
-		entry("left_turn_cover_m", "left turn", "Height of the oil above what is wanted at the pickup, in a left turn.", "h − a·rp/g − zp", hydrostatics, quasi),
-		entry("right_turn_cover_m", "right turn", "Height of the oil above what is wanted at the pickup, in a right turn.", "h − a·rp/g − zp", hydrostatics, quasi),
+		entry("left_turn_cover_m", "left turn", "Height of the oil above what is wanted at the pickup, in a left turn.", "h − a·rp/g − zp", hydrostatics,
+			quasi),
+		entry("right_turn_cover_m", "right turn", "Height of the oil above what is wanted at the pickup, in a right turn.", "h − a·rp/g − zp",
+			hydrostatics, quasi),
 		entry("braking_cover_m", "braking", "Height of the oil above what is wanted at the pickup, braking.", "h − a·rp/g − zp", hydrostatics, quasi),
-		entry("accelerating_cover_m", "accelerating", "Height of the oil above what is wanted at the pickup, gaining speed.", "h − a·rp/g − zp", hydrostatics, quasi),
-		entry("direction_deg", "direction", "Direction of the car's acceleration: 0 gains speed, 90 turns left, 180 brakes, 270 turns right.", "see the rows", ours, always),
+		entry("accelerating_cover_m", "accelerating", "Height of the oil above what is wanted at the pickup, gaining speed.", "h − a·rp/g − zp",
+			hydrostatics, quasi),
+		entry("direction_deg", "direction", "Direction of the car's acceleration: 0 gains speed, 90 turns left, 180 brakes, 270 turns right.",
+			"see the rows", ours, always),
 		entry("direction", "which is", "The direction in words.", "see the rows", ours, always),
-		entry("reach_cover_m", "cover there", "Height of the oil above what is wanted at the pickup, at what the car reaches.", "h − a·rp/g − zp", hydrostatics, quasi),
-		entry("fill_needed_m3", "fill needed", "Least oil to fill so that the pickup is covered at what the car reaches in the direction, with what is up in the engine.",
-			"V under the plane through the pickup + oil up in the engine; with a gate the level that fills it so far, where that is less", hydrostatics, quasi),
+		entry("reach_cover_m", "cover there", "Height of the oil above what is wanted at the pickup, at what the car reaches.", "h − a·rp/g − zp",
+			hydrostatics, quasi),
+		entry("fill_needed_m3", "fill needed",
+			"Least oil to fill so that the pickup is covered at what the car reaches in the direction, with what is up in the engine.",
+			"V under the plane through the pickup + oil up in the engine; "+
+				"with a gate the level that fills it so far, where that is less", hydrostatics, quasi),
 		entry("air_room_m3", "room for air over all the oil", "Room left when all the oil is back.", "capacity − oil filled", "balance of volume", always),
 		entry("grip", "grip", "Friction coefficient between tyre and ground.", "see the rows", ours, always),
 		entry("grip_from", "which is", "What the grip is of.", "see the rows", ours, always),
 		entry("stays_covered", "stays covered", "Whether the oil filled is at least the lowest fill for that grip.", "oil filled ≥ lowest fill", ours, quasi),
-		entry("scavenge_flow_m3_s", "pumps move", "What all stages of the scavenge pumps displace, oil and air.", "V i ηv N", "definition of the volumetric efficiency", always),
-		entry("scavenge_oil_m3_s", "of it oil", "Oil that the scavenge pumps can move.", "(1 − air share) of what they displace", "balance of volume", "the air share as stated"),
+		entry("scavenge_flow_m3_s", "pumps move", "What all stages of the scavenge pumps displace, oil and air.", "V i ηv N",
+			"definition of the volumetric efficiency", always),
+		entry("scavenge_oil_m3_s", "of it oil", "Oil that the scavenge pumps can move.", "(1 − air share) of what they displace", "balance of volume",
+			"the air share as stated"),
 		entry("scavenge_margin", "to spare", "Oil that the scavenge pumps can move over what goes through the engine, less one.", "Qs/Q − 1", ours, always),
-		entry("tank_empties_s", "tank empties in", "Time in which the tank runs empty, where the scavenge pumps bring less than goes through the engine.", "V/(Q − Qs)", "balance of volume", "a pickup at the bottom, no acceleration"),
+		entry("tank_empties_s", "tank empties in", "Time in which the tank runs empty, where the scavenge pumps bring less than goes through the engine.",
+			"V/(Q − Qs)", "balance of volume", "a pickup at the bottom, no acceleration"),
 		entry("gallery_temperature_k", "oil in the gallery", "Temperature of the oil in the gallery.", given, given, always),
 		entry("gallery_viscosity_m2_s", "its viscosity", "Kinematic viscosity of the oil in the gallery.", walther, d341, d341Range),
 		entry("film_temperature_k", "oil in the bearings", "Temperature of the oil in the bearings' films.", "gallery + oil.bearing_rise", given, always),
 		entry("film_viscosity_m2_s", "its viscosity", "Kinematic viscosity of the oil in the bearings.", walther, d341, d341Range),
-		entry("film_density_kg_m3", "its density", "Density of the oil in the bearings.", "ρ15 (1 − 7e-4/K (T − 288.15 K))", "definition of the expansion; its size from memory", "engine oils"),
+		entry("film_density_kg_m3", "its density", "Density of the oil in the bearings.", "ρ15 (1 − 7e-4/K (T − 288.15 K))",
+			"definition of the expansion; its size from memory", "engine oils"),
 		entry("film_dynamic_viscosity_pa_s", "its dynamic viscosity", "Dynamic viscosity of the oil in the bearings.", "ν ρ", ours, d341Range),
-		entry("main_clearance_m", "main bearings' clearance, radial", "Half of the clearance over the diameter.", "given, or 0.0005 of the journal", "0.001 in for each inch over the diameter, common practice", always),
+		entry("main_clearance_m", "main bearings' clearance, radial", "Half of the clearance over the diameter.", "given, or 0.0005 of the journal",
+			"0.001 in for each inch over the diameter, common practice", always),
 		entry("main_length_ratio", "length over diameter", "Length of the bearing over the journal's diameter.", "L/D", ours, always),
-		entry("pin_clearance_m", "big ends' clearance, radial", "Half of the clearance over the diameter.", "given, or 0.0005 of the journal", "0.001 in for each inch over the diameter, common practice", always),
+		entry("pin_clearance_m", "big ends' clearance, radial", "Half of the clearance over the diameter.", "given, or 0.0005 of the journal",
+			"0.001 in for each inch over the diameter, common practice", always),
 		entry("pin_length_ratio", "length over diameter", "Length of the bearing over the journal's diameter.", "L/D", ours, always),
 		entry("oil_pumped_m3_s", "pump gives", "Oil that the pump gives.", "V i ηv N", "definition of the volumetric efficiency", always),
-		entry("oil_turning_m3_s", "bearings turn out", "Oil that the turning journals of the crank drive out at their sides, whatever the pressure.", "Σ n ε U c L", shortBearing, shortRange),
-		entry("oil_engine_m3_s", "engine takes", "Oil that goes through bearings and jets.", "Σ n (ε U c L + Qp) + Qj √(p/pj), Qp = p R c³/(6 µ l) ∫ (1 + ε cos θ)³ dθ over the groove",
-			shortBearing+"; Shigley, Mechanical Engineering Design, pressure-fed bearings", "turning and pressure add up: an upper bound; big ends take what turning takes"),
-		entry("oil_relieved_m3_s", "relief valve", "Oil that the relief valve lets go.", "what the pump gives − what the engine takes", "balance of volume", always),
-		entry("oil_pressure_pa", "pressure", "Pressure in the gallery above that in the crankcase, at which the engine takes what the pump gives; at most that of the relief valve.", "p where Q(p) = Qpump", "balance of volume", "filter, cooler and lines before the gallery lose nothing"),
+		entry("oil_turning_m3_s", "bearings turn out", "Oil that the turning journals of the crank drive out at their sides, whatever the pressure.",
+			"Σ n ε U c L", shortBearing, shortRange),
+		entry("oil_engine_m3_s", "engine takes", "Oil that goes through bearings and jets.",
+			"Σ n (ε U c L + Qp) + Qj √(p/pj), Qp = p R c³/(6 µ l) ∫ (1 + ε cos θ)³ dθ over the groove",
+			shortBearing+"; Shigley, Mechanical Engineering Design, pressure-fed bearings",
+			"turning and pressure add up: an upper bound; big ends take what turning takes"),
+		entry("oil_relieved_m3_s", "relief valve", "Oil that the relief valve lets go.", "what the pump gives − what the engine takes",
+			"balance of volume", always),
+		entry("oil_pressure_pa", "pressure",
+			"Pressure in the gallery above that in the crankcase, at which the engine takes what the pump gives; at most that of the relief valve.",
+			"p where Q(p) = Qpump", "balance of volume", "filter, cooler and lines before the gallery lose nothing"),
 		entry("oil_floor_pa", "wanted", "Pressure that the gallery should have.", "as given, or 10 psi for each 1000 rpm", practice, always),
 		entry("oil_pressure_margin_pa", "to spare", "Pressure over the one wanted.", "p − pf", ours, always),
 		entry("gas_force_n", "gas force", "Force of the gas on the piston at the cycle's peak.", "(pmax − pv) π B²/4", ours, "without inertia"),
 		entry("bearing_load_pa", "on the bearing", "Load over the bearing's projected area.", "W/(L D)", ours, always),
-		entry("eccentricity", "eccentricity", "How far the journal is from the middle, as a share of the clearance.", "W c²/(µ U L³) = ε/(4 (1 − ε²)²) √(π² (1 − ε²) + 16 ε²)", shortBearing, shortRange),
-		entry("film_thickness_m", "film at gas peak", "Thickness of the oil at the narrowest gap as a steady load of the gas force would leave it. Under that peak alone a low bound.", "c (1 − ε)", shortBearing, shortRange+"; a short peak squeezes the film less thin"),
-		entry("oil_above_pickup_m3", "above pickup", "Oil that the pump can still take before the pickup uncovers, at what the car reaches.", "V − Vn; of a gate Vg − Vgn; the greater one counts", "balance of volume", quasi),
+		entry("eccentricity", "eccentricity", "How far the journal is from the middle, as a share of the clearance.",
+			"W c²/(µ U L³) = ε/(4 (1 − ε²)²) √(π² (1 − ε²) + 16 ε²)", shortBearing, shortRange),
+		entry("film_thickness_m", "film at gas peak",
+			"Thickness of the oil at the narrowest gap as a steady load of the gas force would leave it. Under that peak alone a low bound.", "c (1 − ε)",
+			shortBearing, shortRange+"; a short peak squeezes the film less thin"),
+		entry("oil_above_pickup_m3", "above pickup", "Oil that the pump can still take before the pickup uncovers, at what the car reaches.",
+			"V − Vn; of a gate Vg − Vgn; the greater one counts", "balance of volume", quasi),
 	}
 }

@@ -27,7 +27,8 @@ func cellsOf(t *testing.T, tab table.Table, key string) (cells []table.Cell) {
 	return nil
 }
 
-// With 5 L of oil the pickup of the example stays covered up to the grip whose lowest fill is as much, and at no more; that of the car is in the table of the sump too.
+// With 5 L of oil the pickup of the example stays covered up to the grip whose lowest fill is as much, and at no more; that of the car is in the
+// table of the sump too.
 func TestPickupByGrip(t *testing.T) {
 	trim := spectest.Trim(t, spectest.Hillclimb, "open")
 	trim.Sump.Oil = 5e-3

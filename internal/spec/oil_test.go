@@ -29,9 +29,12 @@ func TestOil(t *testing.T) {
 		{"too thin in the bearings", engine + "oil: {viscosity_40: 12 mm2/s, viscosity_100: 2.5 mm2/s, temperature: 130 degC}",
 			"8:6: oil is too thin or too hot in the bearings: oil has "},
 		{"groove", engine + least + ", groove_width: 15 mm}", "8:93: oil.groove_width is 15 mm; want at most half of the bearing's length, 9.66 mm"},
-		{"no unit", engine + strings.Replace(least, "80 cSt", "80", 1) + "}", "8:21: oil.viscosity_40 is 80, which has no unit; want a kinematic viscosity in mm2/s, m2/s"},
-		{"circulation without flow", sumpOf("[[0 mm, 0 mm], [400 mm, 0 mm], [400 mm, 250 mm]]", "depth: 15 cm\n  oil: 4 L\n  in_engine: 1 L", "{forward: 300 mm, left: 50 mm, height: 12 mm}") +
-			"  circulation: {back: 80 %, time: 3 s}\n", "14:16: sump.circulation lacks flow, which oil.pump would tell; want either"},
+		{"no unit", engine + strings.Replace(least, "80 cSt", "80", 1) + "}",
+			"8:21: oil.viscosity_40 is 80, which has no unit; want a kinematic viscosity in mm2/s, m2/s"},
+		{"circulation without flow",
+			sumpOf("[[0 mm, 0 mm], [400 mm, 0 mm], [400 mm, 250 mm]]", "depth: 15 cm\n  oil: 4 L\n  in_engine: 1 L",
+				"{forward: 300 mm, left: 50 mm, height: 12 mm}") +
+				"  circulation: {back: 80 %, time: 3 s}\n", "14:16: sump.circulation lacks flow, which oil.pump would tell; want either"},
 	} {
 		t.Run(p.name, func(t *testing.T) {
 			got := messages(t, p.text)

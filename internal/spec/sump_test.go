@@ -16,7 +16,8 @@ func sumpOf(outline, parts, pickup string) string {
 }
 
 func TestSump(t *testing.T) {
-	const box, parts, pickup = "[[0 mm, 0 mm], [400 mm, 0 mm], [400 mm, 250 mm], [0 mm, 250 mm]]", "depth: 15 cm\n  oil: 6 L\n  in_engine: {1000 rpm: 0.5 L, 7000 rpm: 1.5 L}",
+	const box, parts, pickup = "[[0 mm, 0 mm], [400 mm, 0 mm], [400 mm, 250 mm], [0 mm, 250 mm]]",
+		"depth: 15 cm\n  oil: 6 L\n  in_engine: {1000 rpm: 0.5 L, 7000 rpm: 1.5 L}",
 		"{forward: 100 mm, left: 50 mm, height: 12 mm}"
 	s, err := read(sumpOf(box, parts, pickup) + "  gate: {outline: [[50 mm, 0 mm], [150 mm, 0 mm], [150 mm, 190 mm]], height: 60 mm, cover: covered}\n")
 	require.NoError(t, err)
@@ -32,7 +33,8 @@ func TestSump(t *testing.T) {
 	up, _ := trim.Sump.InEngine.At(9999)
 	assert.InDelta(t, 0.0015, up, 1e-15)
 
-	dry := trimOf(t, engine+"sump: {kind: dry, oil: 6 L, in_engine: 1 L, volume: 9 L, scavenge: {displacement: 40 cm3, ratio: 0.6, air_share: 45 %}}\n", "base")
+	dry := trimOf(t, engine+"sump: {kind: dry, oil: 6 L, in_engine: 1 L, volume: 9 L, scavenge: {displacement: 40 cm3, ratio: 0.6, air_share: 45 %}}\n",
+		"base")
 	assert.Nil(t, dry.Sump.Shape)
 	assert.InDelta(t, 0.009, dry.Sump.Capacity, 1e-15)
 	// 100 turns a second: 40 cm³ × 0.6 × 75 %, of it 55 % oil.
@@ -43,24 +45,36 @@ func TestSump(t *testing.T) {
 			"9:12: sump.outline cannot be: its edge from corner 1 to 2 meets that from 3 to 4; want edges that do not cross"},
 		{"two corners", sumpOf("[[0 mm, 0 mm], [400 mm, 250 mm]]", parts, pickup), "9:12: sump.outline cannot be: it has 2 corners; want 3 to 100"},
 		{"a bare number", sumpOf("[[0, 0 mm], [400 mm, 250 mm]]", parts, pickup), "9:14: sump.outline is 0, which has no unit; want a length in mm"},
-		{"far away", sumpOf("[[0 mm, 0 mm], [4000 mm, 0 mm], [0 mm, 250 mm]]", parts, pickup), "9:28: sump.outline is 4000 mm; want -2000 mm to 2000 mm (400 mm?)"},
+		{"far away", sumpOf("[[0 mm, 0 mm], [4000 mm, 0 mm], [0 mm, 250 mm]]", parts, pickup),
+			"9:28: sump.outline is 4000 mm; want -2000 mm to 2000 mm (400 mm?)"},
 		{"three figures", sumpOf("[[0 mm, 0 mm, 1 mm], [400 mm, 250 mm]]", parts, pickup),
 			"9:13: sump.outline has the corner 1 as [0 mm, 0 mm, 1 mm]; want [forward, left], such as [100 mm, -80 mm]"},
-		{"a table", sumpOf("{0 mm: 0 mm}", parts, pickup), "9:12: sump.outline is a section; want a list of corners in their order, each [forward, left], -2 m to 2 m, such as [["},
-		{"pickup outside", sumpOf(box, parts, "{forward: 100 mm, left: 350 mm, height: 12 mm}"), "13:11: sump.pickup cannot be: it stands outside the outline"},
+		{"a table", sumpOf("{0 mm: 0 mm}", parts, pickup),
+			"9:12: sump.outline is a section; want a list of corners in their order, each [forward, left], -2 m to 2 m, such as [["},
+		{"pickup outside", sumpOf(box, parts, "{forward: 100 mm, left: 350 mm, height: 12 mm}"),
+			"13:11: sump.pickup cannot be: it stands outside the outline"},
 		{"pickup too high", sumpOf(box, parts, "{forward: 100 mm, left: 50 mm, height: 150 mm}"),
 			"13:11: sump.pickup cannot be: its height is 0.15 m; want 0 or more and less than the depth, 0.15 m"},
-		{"fill above the lid", sumpOf(box, strings.Replace(parts, "6 L", "15.2 L", 1), pickup), "11:8: sump.oil is 15.2 L; want at most what the sump holds up to its depth, 15 L"},
-		{"all of it up in the engine", sumpOf(box, strings.Replace(parts, "1.5 L", "6000 cm3", 1), pickup), "12:42: sump.in_engine.7000 rpm is 6000 cm3; want less than the oil filled, 6 L"},
-		{"a gate elsewhere", sumpOf(box, parts, pickup) + "  gate: {outline: [[250 mm, 0 mm], [350 mm, 0 mm], [350 mm, 90 mm]], height: 60 mm}\n", "14:9: sump.gate cannot be: the pickup does not stand in it"},
-		{"a shelf too large", sumpOf(box, parts, pickup) + "  shelf: {outline: [[250 mm, 0 mm], [450 mm, 0 mm], [350 mm, 90 mm]], height: 60 mm}\n", "14:10: sump.shelf cannot be: it reaches out of the outline of the whole"},
-		{"no pickup", engine + "sump: {oil: 6 L, in_engine: 1 L, outline: " + box + ", depth: 150 mm}\n", "8:7: sump lacks pickup; a wet sump has all of outline, depth, pickup"},
+		{"fill above the lid", sumpOf(box, strings.Replace(parts, "6 L", "15.2 L", 1), pickup),
+			"11:8: sump.oil is 15.2 L; want at most what the sump holds up to its depth, 15 L"},
+		{"all of it up in the engine", sumpOf(box, strings.Replace(parts, "1.5 L", "6000 cm3", 1), pickup),
+			"12:42: sump.in_engine.7000 rpm is 6000 cm3; want less than the oil filled, 6 L"},
+		{"a gate elsewhere", sumpOf(box, parts, pickup) + "  gate: {outline: [[250 mm, 0 mm], [350 mm, 0 mm], [350 mm, 90 mm]], height: 60 mm}\n",
+			"14:9: sump.gate cannot be: the pickup does not stand in it"},
+		{"a shelf too large", sumpOf(box, parts, pickup) + "  shelf: {outline: [[250 mm, 0 mm], [450 mm, 0 mm], [350 mm, 90 mm]], height: 60 mm}\n",
+			"14:10: sump.shelf cannot be: it reaches out of the outline of the whole"},
+		{"no pickup", engine + "sump: {oil: 6 L, in_engine: 1 L, outline: " + box + ", depth: 150 mm}\n",
+			"8:7: sump lacks pickup; a wet sump has all of outline, depth, pickup"},
 		{"a tank of a wet sump", sumpOf(box, parts, pickup) + "  volume: 9 L\n", "14:11: sump.volume belongs to a dry sump; want kind: dry beside it"},
-		{"a tank told twice", sumpOf(box, parts+"\n  kind: dry", pickup) + "  volume: 9 L\n", "15:11: sump.volume is given beside outline, depth, pickup, which tell it; want either"},
+		{"a tank told twice", sumpOf(box, parts+"\n  kind: dry", pickup) + "  volume: 9 L\n",
+			"15:11: sump.volume is given beside outline, depth, pickup, which tell it; want either"},
 		{"no tank", engine + "sump: {kind: dry, oil: 6 L, in_engine: 1 L}\n", "8:7: sump lacks volume, that of the tank, or its outline, depth, pickup"},
-		{"half a tank", engine + "sump: {kind: dry, oil: 6 L, in_engine: 1 L, depth: 40 cm}\n", "8:7: sump lacks outline, pickup; a plan has all of outline, depth, pickup"},
-		{"a gate without a plan", engine + "sump: {kind: dry, oil: 6 L, in_engine: 1 L, volume: 9 L, gate: {outline: " + box + ", height: 50 mm}}\n", "8:64: sump.gate wants outline, depth, pickup beside it"},
-		{"a tank too small", engine + "sump: {kind: dry, oil: 6 L, in_engine: 1 L, volume: 5 L}\n", "8:24: sump.oil is 6 L; want at most what the sump holds up to its depth, 5 L"},
+		{"half a tank", engine + "sump: {kind: dry, oil: 6 L, in_engine: 1 L, depth: 40 cm}\n",
+			"8:7: sump lacks outline, pickup; a plan has all of outline, depth, pickup"},
+		{"a gate without a plan", engine + "sump: {kind: dry, oil: 6 L, in_engine: 1 L, volume: 9 L, gate: {outline: " + box + ", height: 50 mm}}\n",
+			"8:64: sump.gate wants outline, depth, pickup beside it"},
+		{"a tank too small", engine + "sump: {kind: dry, oil: 6 L, in_engine: 1 L, volume: 5 L}\n",
+			"8:24: sump.oil is 6 L; want at most what the sump holds up to its depth, 5 L"},
 	} {
 		t.Run(p.name, func(t *testing.T) {
 			got := messages(t, p.text)
