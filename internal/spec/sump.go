@@ -74,24 +74,24 @@ func (d *draft) sumpFields() []field {
 		{key: "oil", doc: "filled, all of it", into: &s.fill, kind: units.Volume, min: "0.3 L", max: "60 L", required: true, example: "6.0 L"},
 		{key: "in_engine", doc: "of it up in the engine while it runs: in galleries, head, cooler and on the way back", into: &s.inEngine, kind: units.Volume,
 			min: "0 L", max: "30 L", required: true, over: engineSpeed("{1000 rpm: 0.6 L, 7800 rpm: 1.4 L}"), example: "{1000 rpm: 0.6 L, 7800 rpm: 1.4 L}"},
-		corners(sumpPlan, &s.outline, "[[-210 mm, -120 mm], [190 mm, -120 mm], [190 mm, 120 mm], [-210 mm, 120 mm]]"),
-		{key: "depth", doc: "from the floor to the windage tray, or to what else is the lid", into: &s.depth, kind: units.Length, min: "10 mm", max: "1 m",
-			example: "140 mm"},
+		corners(sumpPlan, &s.outline, "[[-190 mm, -120 mm], [210 mm, -120 mm], [210 mm, 120 mm], [-190 mm, 120 mm]]"),
+		{key: "depth", doc: "from the floor to the windage tray, or to what else is the lid; goes with outline", into: &s.depth, kind: units.Length, min: "10 mm", max: "1 m",
+			example: "150 mm"},
 		{key: "shelf", doc: "where the floor stands higher", fields: []field{
-			corners("plan of it, inside that of the whole", &s.shelf, "[[10 mm, -120 mm], [190 mm, -120 mm], [190 mm, 120 mm], [10 mm, 120 mm]]"),
+			corners("plan of it, inside that of the whole", &s.shelf, "[[-190 mm, -120 mm], [-10 mm, -120 mm], [-10 mm, 120 mm], [-190 mm, 120 mm]]"),
 			{key: "height", doc: "of its floor above the floor of the rest", into: &s.shelfHeight, kind: units.Length, min: "1 mm", max: "1 m", required: true,
 				example: "85 mm"},
 		}},
 		{key: "gate", doc: "a compartment round the pickup, whose doors let oil in and not out", fields: []field{
-			corners("plan of it, beside the shelf", &s.gate, "[[-170 mm, -70 mm], [-20 mm, -70 mm], [-20 mm, 70 mm], [-170 mm, 70 mm]]"),
+			corners("plan of it, beside the shelf", &s.gate, "[[20 mm, -70 mm], [170 mm, -70 mm], [170 mm, 70 mm], [20 mm, 70 mm]]"),
 			{key: "height", doc: "of its walls above the floor", into: &s.gateWalls, kind: units.Length, min: "1 mm", max: "1 m", required: true,
-				example: "70 mm"},
+				example: "95 mm"},
 			{key: "cover", doc: "whether oil can go over the walls", into: &s.cover, choices: []string{gateOpen, gateCovered}, fallback: gateOpen,
 				reason: "walls without a plate on them; common practice, no source", example: gateOpen},
 		}},
-		{key: "pickup", doc: "where the pump takes the oil", fields: []field{
+		{key: "pickup", doc: "where the pump takes the oil; goes with outline", fields: []field{
 			{key: "forward", doc: "from where the outline counts", into: &s.pickup.Place.X, kind: units.Length, min: "-2 m", max: "2 m", required: true,
-				example: "-100 mm"},
+				example: "100 mm"},
 			{key: "left", doc: "from where the outline counts", into: &s.pickup.Place.Y, kind: units.Length, min: "-2 m", max: "2 m", required: true,
 				example: "0 mm"},
 			{key: "height", doc: "above the floor that the surface must not fall below: of its mouth, with what has to stand over that",
@@ -128,7 +128,7 @@ func (d *draft) sumpFields() []field {
 }
 
 // sumpPlan is what the outline of the whole is; a dry sump's tank may do without.
-const sumpPlan = "plan of the inside, forward and to the left from any place"
+const sumpPlan = "plan of the inside, forward and to the left from any place; a wet sump has it, with depth and pickup"
 
 // corners reads an outline: a list of pairs.
 func (d *decoder) corners(f *field, into *[]oil.Point, n *node, path string) {
