@@ -87,16 +87,25 @@ type Lean struct {
 	Lasts  float64 // the supply, s; NaN without circulation; +Inf for ever
 }
 
-// leans is how many directions are looked at: every 5 degrees.
-const leans = 72
+// Directions is how many directions are looked at: every 5 degrees.
+const Directions = 72
 
-// Leans returns how the oil stands all round. The shape has to be given.
+// Leans returns how the oil stands all round and, last, where it is known what the car reaches, in the direction that asks for the most oil, which may lie
+// between those. The shape has to be given.
 func (s *Sump) Leans() ([]Lean, error) {
-	all := make([]Lean, leans)
+	all := make([]Lean, Directions, Directions+1)
 	for i := range all {
-		l := &all[i]
-		l.Direction = 2 * math.Pi * float64(i) / leans
-		if err := s.lean(l); err != nil {
+		all[i].Direction = 2 * math.Pi * float64(i) / Directions
+	}
+	if s.ReachErr == nil {
+		fill, err := s.LowestFill()
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, Lean{Direction: fill.Direction})
+	}
+	for i := range all {
+		if err := s.lean(&all[i]); err != nil {
 			return nil, err
 		}
 	}

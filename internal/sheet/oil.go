@@ -194,7 +194,7 @@ func (p *Pan) Cover() (table.Table, error) {
 func (p *Pan) Directions() table.Table {
 	const every = 3 // of the directions looked at
 	var some []*run.Lean
-	for i := 0; i < len(p.leans); i += every {
+	for i := 0; i < run.Directions; i += every {
 		some = append(some, &p.leans[i])
 	}
 	reached := table.Known[*run.Lean](func(*run.Lean) error { return p.ReachErr })

@@ -163,7 +163,7 @@ func (d *draft) assembleOil(dec *decoder) {
 			dec.fail("oil", dec.given["oil"], "has no pressure floor: %s", err)
 			return
 		}
-		dec.standIn("oil.pressure_floor", "10 psi for each 1000 rpm", practice)
+		dec.standIn("oil.pressure_floor", "10 psi/1000 rpm", practice)
 	}
 	d.Trim.Oil = &out
 }
