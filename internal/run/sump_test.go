@@ -101,3 +101,23 @@ func TestGrounds(t *testing.T) {
 	assert.Equal(t, 1, named)
 	assert.Greater(t, all[8].Fill.Volume, 1.2*all[0].Fill.Volume)
 }
+
+// A pickup that lies between two of the directions looked at is judged in its own: with both ends wet it uncovers at s = (V/(L W) − z)/r, straight
+// away from the middle.
+func TestWorstDirectionLiesBetween(t *testing.T) {
+	const direction, r, z, level = 32.5 * math.Pi / 180, 0.1, 0.05, 0.069
+	made, err := oil.NewSump(oil.Shape{
+		Outline: oil.Outline{{X: -0.2, Y: -0.125}, {X: 0.2, Y: -0.125}, {X: 0.2, Y: 0.125}, {X: -0.2, Y: 0.125}}, Depth: 0.5,
+		Pickup: oil.Pickup{Place: oil.Point{X: r * math.Cos(direction), Y: r * math.Sin(direction)}, Height: z},
+	})
+	require.NoError(t, err)
+	trim := spectest.Trim(t, spectest.Hillclimb, "open")
+	trim.Car, trim.Sump = nil, &spec.Sump{Shape: made, Oil: 0.4 * 0.25 * level, InEngine: numeric.Constant(0)}
+	s := (&run.Run{Trim: trim, Outcomes: []boost.Outcome{{Speed: 500}}}).Sump(0.2 * oil.Gravity)
+	all, err := s.Leans()
+	require.NoError(t, err)
+	worst := run.Nearest(all)
+	assert.InDelta(t, direction, worst.Direction, 1e-9)
+	assert.InDelta(t, (level-z)/r, worst.Limit/oil.Gravity, 1e-9)
+	assert.Negative(t, worst.Spare())
+}
