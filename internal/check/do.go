@@ -7,6 +7,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/oil"
 	"bellmouth/internal/run"
 	"bellmouth/internal/units"
 )
@@ -328,13 +329,21 @@ func doPickup(v *Review, f *Finding) string {
 	if err != nil {
 		return ""
 	}
-	if most := s.Capacity; fill.Volume <= most {
-		return fmt.Sprintf("Fill %s of oil, or hold it at the pickup with a gate: it uncovers at %s of %s.",
-			shown(math.Ceil(fill.Volume*1e4)/1e4, units.TankVolume), shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+	way, _, _ := strings.Cut(f.Remark, ";")
+	is := fmt.Sprintf("it uncovers at %s of %s %s", units.Decimal(f.Value/oil.Gravity, 2), shown(f.Limit, f.Kind), way)
+	hold := "hold it at the pickup with a gate"
+	if gate := s.Shape.Shape().Gate; gate != nil && gate.Covered {
+		hold = "enlarge the pickup's gate"
+	} else if gate != nil {
+		hold = "cover the pickup's gate"
 	}
-	return fmt.Sprintf("Hold the oil at the pickup with a gate, move the pickup, or fit a dry sump: "+
-		"it uncovers at %s of %s, and no fill that the sump holds covers it.",
-		shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+	if fill.Volume <= s.Capacity {
+		return fmt.Sprintf("Fill %s of oil, or %s: %s.", shown(math.Ceil(fill.Volume*1e4)/1e4, units.TankVolume), hold, is)
+	}
+	if !s.Dry {
+		hold += ", or fit a dry sump"
+	}
+	return fmt.Sprintf("Move the pickup, %s: %s, and no fill that is held covers it.", hold, is)
 }
 
 func doScavenge(_ *Review, f *Finding) string {

@@ -37,6 +37,11 @@ func TestDo(t *testing.T) {
 		"Fit a lift pump for more pressure: it gives nothing against the pressure it works against.": doLiftPump(nil, &Finding{Kind: units.Fraction, Value: -1}),
 		"Fit a tank that holds 2.0 L more: the stage or lap takes 5.0 L, and 3.0 L can be used.": doTank(nil, &Finding{Kind: units.TankVolume,
 			Value: 3e-3, Limit: 5e-3}),
+		// 19.16/12.38 = 1.5477, rounded up
+		"Fit scavenge pumps that move 55 % more: at 2500 rpm they bring 12.38 of 19.16 L/min of oil.": doScavenge(nil,
+			&Finding{Speed: 2500 * perRPM, Kind: units.UseFlow, Value: 12.38e-3 / 60, Limit: 19.16e-3 / 60}),
+		"Fit a larger oil pump: at 1500 rpm it gives 0.50 L/min, and the turning bearings take 0.91 L/min.": doOilFlow(nil,
+			&Finding{Speed: 1500 * perRPM, Kind: units.UseFlow, Value: 0.5e-3 / 60, Limit: 0.91e-3 / 60}),
 		"Lower the target from 1.55 bar gauge to 1.30 bar gauge at 3385 rpm: compressor surge forbids more.": doPasses(nil,
 			&Finding{ID: "boost-passes-compressor-surge", Speed: 3385 * perRPM, Kind: units.GaugePressure, Value: 1.3e5, Limit: 1.55e5}),
 	} {

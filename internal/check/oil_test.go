@@ -59,6 +59,33 @@ func TestSump(t *testing.T) {
 	assert.Len(t, find(func(trim *spec.Trim) { trim.Sump.Circulation = nil }), 1)
 }
 
+// TestDoPickup: what is to be done names the fill that stays covered, the direction, and what there is to be done about the gate.
+func TestDoPickup(t *testing.T) {
+	do := func(change func(trim *spec.Trim)) string {
+		f, err := check.Sump(oiled(t, change))
+		require.NoError(t, err)
+		require.Equal(t, check.Fail, f[0].Verdict)
+		return check.DoPickup(oiled(t, change), &f[0])
+	}
+	// By the table of fills by direction the example wants 5.24 L.
+	assert.Regexp(t, `^Fill 5\.3 L of oil, or cover the pickup's gate: it uncovers at 0\.9\d of 1\.25 g accelerating in a (left|right) turn, 6\d deg\.$`,
+		do(func(trim *spec.Trim) { trim.Sump.Oil = 4.4e-3 }))
+	reshaped := func(change func(s *oil.Shape), litres float64) func(trim *spec.Trim) {
+		return func(trim *spec.Trim) {
+			shape := trim.Sump.Shape.Shape()
+			change(&shape)
+			made, err := oil.NewSump(shape)
+			require.NoError(t, err)
+			trim.Sump.Shape, trim.Sump.Capacity, trim.Sump.Oil = made, made.Capacity(), litres*1e-3
+		}
+	}
+	assert.Regexp(t, `^Fill \S+ L of oil, or hold it at the pickup with a gate: `, do(reshaped(func(s *oil.Shape) { s.Gate = nil }, 4)))
+	low := func(s *oil.Shape) { s.Gate, s.Shelf, s.Depth, s.Pickup.Height = nil, nil, 0.06, 0.055 }
+	assert.Regexp(t,
+		`^Move the pickup, hold it at the pickup with a gate, or fit a dry sump: it uncovers at \S+ of \S+ g .*, and no fill that is held covers it\.$`,
+		do(reshaped(low, 5.7)))
+}
+
 // TestOilPump: too little for the turning bearings fails; a pressure below the spec's own floor fails, below common practice it is noted.
 func TestOilPump(t *testing.T) {
 	find := func(change func(trim *spec.Trim)) []check.Finding {
