@@ -40,6 +40,7 @@ func asks() []ask {
 		{"fuel", true, []string{"fuel"}, plain(fuelPart)},
 		{"fuel --plane", true, []string{"fuel", "injection"}, (*options).fuelPlanePart},
 		{"spark", true, nil, (*options).sparkPart},
+		{"gearing", true, []string{"car", "driveline.gears"}, (*options).gearingPart},
 		{"check", true, nil, nil},
 		{"sheet", true, nil, nil},
 		{"sheet --full", true, nil, nil},

@@ -12,6 +12,7 @@ import (
 	"bellmouth/internal/friction"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
+	"bellmouth/internal/gearing"
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/injector"
 	"bellmouth/internal/numeric"
@@ -42,7 +43,8 @@ type Trim struct {
 	Manifold   *Manifold
 	Boost      Boost
 	Driveline  Driveline
-	Car        *wastegate.Car
+	Car        *gearing.Car
+	Surfaces   Surfaces
 	Limits     Limits
 	Waivers    []Waiver  // those of the base, then those of the trim
 	Defaults   []Default // what the spec left to its defaults

@@ -46,6 +46,7 @@ const (
 	SmallPower                        // of an electrical part, W
 	HighVoltage                       // of a spark, V
 	RoadSpeed                         // of a car, m/s
+	Inertia                           // of what turns, kg m²
 )
 
 // A kindInfo is all that is known of a kind: what to call it, its units with the SI one among them, which of them a

@@ -174,6 +174,9 @@ var kinds = [...]kindInfo{
 	Stiffness: {noun: "a stiffness", suffix: "_n_m",
 		units: []unit{by(1e3, "N/mm", "kN/m"), by(1, "N/m"), by(poundForce/inch, "lbf/in")},
 		show:  [3]shown{{"N/mm", 1}, {"lbf/in", 1}, {"N/m", 0}}},
+	Inertia: {noun: "a moment of inertia", suffix: "_kg_m2",
+		units: []unit{by(1, "kg m2", "kgm2"), over(1e4, "kg cm2", "kgcm2"), over(1e6, "kg mm2", "kgmm2"), by(pound*inch*inch, "lb in2"), by(pound*foot*foot, "lb ft2")},
+		show:  [3]shown{{"kg m2", 3}, {"lb ft2", 2}, {"kg m2", 5}}},
 }
 
 // gaugeDiameter returns the diameter, m, of a bare round wire of an American Wire Gauge number; 0, −1, −2 and −3 stand
