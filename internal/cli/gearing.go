@@ -23,11 +23,12 @@ func newGearingCmd(s streams) *cobra.Command {
 	var o options
 	cmd := &cobra.Command{
 		Use:   "gearing SPEC",
-		Short: "Thrust and grip by gear, when to shift up, top speed",
+		Short: "Thrust and grip by gear, when to shift up, top speed, run-ups",
 		Long: `gearing prints what the car does with the torque that the engine gives at full load: the top speed
 and what ends it, the engine speed at which to leave each gear, where the next gear lands, what
-waiting for the limiter costs, up to which speed the tyres limit a gear; then thrust, acceleration
-and road speed in each gear over engine speed.
+waiting for the limiter costs, up to which speed the tyres limit a gear; the time from 0 to
+100 km/h, from 60 to 130 km/h and over 400 m; then thrust, acceleration and road speed in each gear
+over engine speed.
 
 An upshift is the best that loses least over a common distance. The time without thrust and the
 torque lost to it count: driveline.shift in the spec says both.
@@ -104,6 +105,6 @@ func (o *options) drivePart(r *sheet.Run) (p trimPart, err error) {
 	if err != nil {
 		return p, err
 	}
-	p.add(d.OnTheRoad(), d.UpshiftTable(), thrust)
+	p.add(d.OnTheRoad(), d.UpshiftTable(), d.RunUpTable(), thrust)
 	return p, nil
 }

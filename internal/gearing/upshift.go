@@ -172,6 +172,9 @@ func (w *way) upshift(gear int, top, next Top) Upshift {
 		}
 	}
 	velocity, least := at(best), lags[best]
+	if best == steps {
+		velocity = end // to the last digit, so that a run meets it
+	}
 	if best > 0 && best < steps {
 		velocity, least = golden(whole, at(best-1), at(best+1))
 	}

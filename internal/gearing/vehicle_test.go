@@ -249,6 +249,13 @@ func TestTrends(t *testing.T) {
 			}
 			assert.LessOrEqual(t, slower, top*(1+1e-9), name)
 		}
+		g, err := v.Gearing(v.Road())
+		require.NoError(t, err)
+		for _, u := range g.Upshifts {
+			if g.AtLimiter(u) {
+				require.Equal(t, g.Tops[u.Gear].Velocity, u.Velocity, "to the last digit")
+			}
+		}
 	}
 }
 

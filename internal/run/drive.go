@@ -51,6 +51,51 @@ func (r *Run) Drive(at Place) (*Drive, error) {
 	return &Drive{Gearing: g, Run: r, Vehicle: v, Road: road, Surface: at.Surface}, nil
 }
 
+// A RunUp is a run at full load that the car is timed over.
+type RunUp struct {
+	ID   string // in lower case words joined by "-"
+	Name string
+	gearing.Aim
+}
+
+const kmh = 1 / 3.6 // m/s
+
+// runUps are the runs that a car is timed over.
+var runUps = [...]RunUp{
+	{"from-0-to-100-kmh", "0 to 100 km/h", gearing.Aim{Velocity: 100 * kmh}},
+	{"from-60-to-130-kmh", "60 to 130 km/h", gearing.Aim{From: 60 * kmh, Velocity: 130 * kmh}},
+	{"over-400-m", "0 to 400 m", gearing.Aim{Distance: 400}},
+}
+
+// A Timed is a run-up with what came of it, or why nothing did.
+type Timed struct {
+	RunUp
+	Done gearing.RunUp
+	Err  error
+}
+
+// Launch returns how the car starts from rest: with the clutch slipping at driveline.launch_speed, or at the run's point of most torque.
+func (d *Drive) Launch() gearing.Launch {
+	speed := d.Run.Trim.Driveline.LaunchSpeed
+	if speed == 0 {
+		if o := d.Run.Peak(Torque); o != nil {
+			speed = o.Speed
+		}
+	}
+	return gearing.Launch{EngineSpeed: speed}
+}
+
+// RunUps returns what the car is timed over.
+func (d *Drive) RunUps() []Timed {
+	var all []Timed
+	for _, r := range runUps {
+		t := Timed{RunUp: r}
+		t.Done, t.Err = d.Vehicle.RunUp(d.Gearing, d.Road, d.Launch(), r.Aim)
+		all = append(all, t)
+	}
+	return all
+}
+
 func noSurface(name string, names []string) error {
 	if len(names) == 0 {
 		return fmt.Errorf("no surface is called %q: the spec has no section surfaces", name)

@@ -175,6 +175,38 @@ func (d *Drive) UpshiftTable() table.Table {
 	return t
 }
 
+// RunUps returns how long the car takes over the runs that it is timed over.
+func (d *Drive) RunUpTable() table.Table {
+	known := table.Known[run.Timed](func(t run.Timed) error { return t.Err })
+	seconds := func(key, title string, get func(t run.Timed) float64) table.Field[run.Timed] {
+		return known.Number(key, title, units.RunTime, get)
+	}
+	work := func(key, title string, get func(w gearing.Work) float64) table.Field[run.Timed] {
+		return known.Number(key, title, units.Energy, func(t run.Timed) float64 { return get(t.Done.Work) }).InDetail()
+	}
+	t := table.Of("run-ups", d.RunUps(),
+		table.Words("run_up", "run", func(t run.Timed) string { return t.Name }),
+		seconds("run_up_time_s", "time", func(t run.Timed) float64 { return t.Done.Time }),
+		known.Number("run_distance_m", "distance", units.Distance, func(t run.Timed) float64 { return t.Done.Distance }),
+		known.Number("run_end_speed_m_s", "end speed", units.RoadSpeed, func(t run.Timed) float64 { return t.Done.Velocity }),
+		known.Cells("run_end_gear", "in gear", units.Number, func(t run.Timed) table.Cell { return table.Count(t.Done.Gear + 1) }).WithDigits(0),
+		known.Cells("run_shifts", "shifts", units.Number, func(t run.Timed) table.Cell { return table.Count(t.Done.Shifts) }).WithDigits(0),
+		seconds("run_grip_limited_s", "tyres limit", func(t run.Timed) float64 { return t.Done.Limited }),
+		work("run_engine_work_j", "engine work", func(w gearing.Work) float64 { return w.Engine }),
+		work("run_kinetic_j", "kinetic", func(w gearing.Work) float64 { return w.Kinetic }),
+		work("run_drag_j", "drag", func(w gearing.Work) float64 { return w.Drag }),
+		work("run_rolling_j", "rolling", func(w gearing.Work) float64 { return w.Rolling }),
+		work("run_gradient_j", "gradient", func(w gearing.Work) float64 { return w.Gradient }),
+		work("run_gearbox_j", "gearbox", func(w gearing.Work) float64 { return w.Gearbox }),
+		work("run_clutch_j", "clutch", func(w gearing.Work) float64 { return w.Clutch }),
+	)
+	t.Trim = d.Run.Trim.Name
+	t.Notes = []string{
+		fmt.Sprintf("Standing start: the clutch slips at %s, with the boost of that speed there from the start.", units.Format(d.Launch().EngineSpeed, units.Speed, units.Metric)),
+	}
+	return t
+}
+
 // A pullCell is what a gear does at one engine speed.
 type pullCell struct {
 	gearing.Pull
@@ -370,6 +402,41 @@ func driveEntries() []formula.Entry {
 			Key: "thrust_torque_nm", Title: "torque",
 			Meaning: "Torque of the engine that the tyres take.",
 			Formula: "full load, or that of grip_thrust_n", Source: newton, Range: rolls,
+		},
+		{
+			Key: "run_up", Title: "run",
+			Meaning: "What the car is timed over: between two road speeds, or over a distance.",
+			Formula: seeRow, Source: ours, Range: always,
+		},
+		{
+			Key: "run_up_time_s", Title: "time",
+			Meaning: "Time over the run at full load, with the best upshifts; no reaction time.",
+			Formula: "∫ dt, a = (T i η/r − D − R − m g sin θ)/(m + Iw/r² + Ie i² η/r²), at most what the tyres take; Runge–Kutta in 5 ms",
+			Source:  newton, Range: rolls,
+		},
+		{Key: "run_distance_m", Title: "distance", Meaning: "Distance of the run.", Formula: "∫ v dt", Source: newton, Range: rolls},
+		{Key: "run_end_speed_m_s", Title: "end speed", Meaning: "Road speed at the end of the run.", Formula: "∫ a dt", Source: newton, Range: rolls},
+		{Key: "run_end_gear", Title: "in gear", Meaning: "Gear at the end of the run.", Formula: "see run_up_time_s", Source: newton, Range: rolls},
+		{Key: "run_shifts", Title: "shifts", Meaning: "Upshifts in the run.", Formula: "see run_up_time_s", Source: newton, Range: rolls},
+		{
+			Key: "run_grip_limited_s", Title: "tyres limit",
+			Meaning: "Time of the run in which the tyres take less than the engine gives.", Formula: "see run_up_time_s", Source: newton, Range: rolls,
+		},
+		{Key: "run_engine_work_j", Title: "engine work", Meaning: "Work of the engine in the run.", Formula: "∫ T ω dt", Source: newton, Range: rolls},
+		{
+			Key: "run_kinetic_j", Title: "kinetic", Meaning: "Kinetic energy that car, wheels and engine gained in the run.",
+			Formula: "Δ(m + Iw/r²) v²/2 + Δ Ie ω²/2", Source: newton, Range: rolls,
+		},
+		{Key: "run_drag_j", Title: "drag", Meaning: "Work against the air in the run.", Formula: "∫ D v dt", Source: newton, Range: rolls},
+		{Key: "run_rolling_j", Title: "rolling", Meaning: "Work against the rolling resistance in the run.", Formula: "R x", Source: newton, Range: rolls},
+		{Key: "run_gradient_j", Title: "gradient", Meaning: "Work up the grade in the run.", Formula: "m g sin θ x", Source: newton, Range: rolls},
+		{
+			Key: "run_gearbox_j", Title: "gearbox", Meaning: "Work lost in gearbox, final drive and joints in the run.",
+			Formula: "∫ (1 − η) (T − Ie dω/dt) ω dt", Source: newton, Range: rolls,
+		},
+		{
+			Key: "run_clutch_j", Title: "clutch", Meaning: "Work lost in the clutch: at the start, and in slowing the engine down in shifts.",
+			Formula: "∫ T (ωe − ωg) dt + Σ Ie (ω1² − ω2²)/2", Source: newton, Range: rolls,
 		},
 		{Key: "drag_n", Title: "drag", Meaning: "Drag of the air.", Formula: "ρ/2 Cd A v²", Source: "definition of the drag coefficient", Range: rolls},
 		{Key: "rolling_n", Title: "rolling", Meaning: "Rolling resistance.", Formula: "f m g cos θ", Source: ours, Range: "at any speed alike"},

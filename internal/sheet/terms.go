@@ -57,6 +57,7 @@ func Tables() []Term {
 		{Name: "plug gap", Meaning: "The voltage that the plug's gap wants against what the coil has."},
 		{Name: "restrictor", Meaning: "What the restrictor passes, and what power that is."},
 		{Name: "restrictor loss", Meaning: "The pressure that the restrictor loses below choke, over its flow."},
+		{Name: "run-ups", Meaning: "How long the car takes from speed to speed and over a distance at full load, with the best upshifts."},
 		{Name: "runner as a neck", Meaning: "The runner with plenum and cylinder as a resonator with a neck: its length for a speed."},
 		{Name: "runner as a pipe", Meaning: "The runner as a pipe with a wave in it: its length for a speed, by harmonic."},
 		{Name: "sag limits", Meaning: "The battery voltage at which pumps or injectors give out, and at which speed."},

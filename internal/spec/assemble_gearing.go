@@ -22,6 +22,10 @@ func (d *draft) assembleCar(dec *decoder) {
 }
 
 func (d *draft) assembleDriveline(dec *decoder) {
+	const launch = "driveline.launch_speed"
+	if n := dec.given[launch]; n != nil && dec.ok(launch) && dec.ok("engine.limiter") && d.Driveline.LaunchSpeed > d.Engine.Limiter {
+		dec.fail(launch, n, "is %s, above engine.limiter, %s", shown(n.text), shown(dec.given["engine.limiter"].text))
+	}
 	gears := dec.given["driveline.gears"]
 	if gears != nil && dec.ok("driveline.gears") {
 		if !dec.has("driveline.final") {

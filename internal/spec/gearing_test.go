@@ -41,6 +41,7 @@ func TestGearingMessages(t *testing.T) {
 		{"driveline: {gears: {1: 3, 2: 2}, final: 4, efficiency: {1: 92 %}}\n", `driveline.efficiency has a value for each of 1; driveline.gears has 2`},
 		{"driveline: {gears: {1: 3, 2: 2}, final: 4, shift: {time: 60}}\n", `driveline.shift.time is 60, which has no unit`},
 		{"surfaces: {grip: {wet: 0.6}, rolling_resistance: {gravel: 0.03}}\n", `surfaces.rolling_resistance.gravel is that of gravel, which surfaces.grip does not name; it has wet`},
+		{"driveline: {launch_speed: 9000 rpm}\n", `driveline.launch_speed is 9000 rpm, above engine.limiter, 7`},
 		{"surfaces: {grip: {wet: 60}}\n", `surfaces.grip.wet is 60; want 0.02 to 5`},
 		{"surfaces: {grip: {a/b: 0.6}}\n", `has the name a/b; want letters, digits`},
 		{"surfaces: {grip: 0.6}\n", `surfaces.grip is 0.6; want a table by name, 0.02 to 5, such as {dry`},

@@ -41,6 +41,8 @@ func (d *draft) drivelineFields() []field {
 			into: &d.efficiency, kind: units.Fraction, min: "50 %", max: "100 %", over: byGear("{1: 93 %, 2: 94 %}"), example: efficiency},
 		{key: "engine_inertia", doc: "moment of inertia of crank, flywheel and clutch; without it what speeds up the engine itself is not counted", into: &l.EngineInertia,
 			kind: units.Inertia, min: "0.001 kg m2", max: "5 kg m2", example: "0.14 kg m2"},
+		{key: "launch_speed", doc: "engine speed that the clutch slips at on a standing start; default: that of peak torque", into: &l.LaunchSpeed,
+			kind: units.Speed, min: "500 rpm", max: "25000 rpm", example: "5000 rpm"},
 		{key: "shift", doc: "what an upshift costs", fields: []field{
 			{key: "time", doc: "in which no thrust is passed on; default with gears: " + shiftTime + ", " + shiftTimeReason, into: &l.Shift.Time,
 				kind: units.Time, min: "0 ms", max: "2 s", example: shiftTime},

@@ -11,6 +11,7 @@ type Driveline struct {
 	Final         float64   // ratio of the final drive; 0 when not given
 	Efficiency    []float64 // of each gear, wheel torque over engine torque times ratio; nil without gears
 	EngineInertia float64   // of crank, flywheel and clutch, kg m²; 0 when not given
+	LaunchSpeed   float64   // engine speed of a standing start, rad/s; 0 when not given
 	Shift         gearing.Shift
 }
 

@@ -58,6 +58,8 @@ var pressureUnits = []unit{
 
 // Quantities that are shown in more than one way share their units.
 var (
+	lengthUnits = []unit{over(1e3, "mm"), over(1e2, "cm"), by(1, "m"), by(1e3, "km"), over(1e6, "µm", "um"),
+		by(inch, "in"), by(foot, "ft"), by(mile, "mile", "miles")}
 	massUnits   = []unit{by(1, "kg"), over(1e3, "g"), over(1e6, "mg"), by(pound, "lb"), ratio(pound, 16, "oz")}
 	volumeUnits = []unit{over(1e6, "cm3", "cc", "mL", "ml"), over(1e3, "L", "l", "dm3"), over(1e9, "mm3"), by(1, "m3"),
 		by(inch*inch*inch, "ci", "in3"), by(foot*foot*foot, "ft3"), by(usGallon, "US gal"),
@@ -78,9 +80,7 @@ var kinds = [...]kindInfo{
 	Fraction: {noun: "a fraction",
 		units: []unit{over(100, "%")},
 		show:  [3]shown{{"%", 1}, {"%", 1}, {"", 4}}},
-	Length: {noun: "a length", suffix: "_m",
-		units: []unit{over(1e3, "mm"), over(1e2, "cm"), by(1, "m"), by(1e3, "km"), over(1e6, "µm", "um"),
-			by(inch, "in"), by(foot, "ft"), by(mile, "mile", "miles")},
+	Length: {noun: "a length", suffix: "_m", units: lengthUnits,
 		show: [3]shown{{"mm", 1}, {"in", 3}, {"m", 4}}},
 	Area: {noun: "an area", suffix: "_m2",
 		units: []unit{over(1e4, "cm2"), over(1e6, "mm2"), by(1, "m2"), by(inch*inch, "in2"), by(foot*foot, "ft2")},
@@ -174,6 +174,10 @@ var kinds = [...]kindInfo{
 	Stiffness: {noun: "a stiffness", suffix: "_n_m",
 		units: []unit{by(1e3, "N/mm", "kN/m"), by(1, "N/m"), by(poundForce/inch, "lbf/in")},
 		show:  [3]shown{{"N/mm", 1}, {"lbf/in", 1}, {"N/m", 0}}},
+	RunTime: {noun: "a time", suffix: "_s", units: timeUnits,
+		show: [3]shown{{"s", 2}, {"s", 2}, {"s", 3}}},
+	Distance: {noun: "a length", suffix: "_m", units: lengthUnits,
+		show: [3]shown{{"m", 0}, {"ft", 0}, {"m", 1}}},
 	Inertia: {noun: "a moment of inertia", suffix: "_kg_m2",
 		units: []unit{by(1, "kg m2", "kgm2"), over(1e4, "kg cm2", "kgcm2"), over(1e6, "kg mm2", "kgmm2"), by(pound*inch*inch, "lb in2"), by(pound*foot*foot, "lb ft2")},
 		show:  [3]shown{{"kg m2", 3}, {"lb ft2", 2}, {"kg m2", 5}}},
