@@ -30,6 +30,9 @@ waiting for the limiter costs, up to which speed the tyres limit a gear; the tim
 100 km/h, from 60 to 130 km/h and over 400 m; then thrust, acceleration and road speed in each gear
 over engine speed.
 
+With turbine.rotor_inertia in the spec it prints what a shift with an ignition cut leaves of the
+boost, when it is back, and what lifting costs on top.
+
 An upshift is the best that loses least over a common distance. The time without thrust and the
 torque lost to it count: driveline.shift in the spec says both.
 
@@ -105,6 +108,8 @@ func (o *options) drivePart(r *sheet.Run) (p trimPart, err error) {
 	if err != nil {
 		return p, err
 	}
-	p.add(d.OnTheRoad(), d.UpshiftTable(), d.RunUpTable(), thrust)
+	p.add(d.OnTheRoad(), d.UpshiftTable())
+	p.addIf(d.ShiftCut())
+	p.add(d.RunUpTable(), thrust)
 	return p, nil
 }

@@ -112,7 +112,7 @@ func (r *runner) rate(m moment, later float64) moment {
 	case driving:
 		share := 1.0
 		if !r.fresh {
-			share = r.Shift.share(r.since + later)
+			share = r.shift(r.gear - 1).share(r.since + later)
 		}
 		p := r.in(g, m.v, share)
 		out.v = p.Acceleration
@@ -206,10 +206,10 @@ func (v *Vehicle) runUp(g *Gearing, road Road, launch Launch, aim Aim, step floa
 		case slipping:
 			event = caught
 		case cut:
-			dt = math.Min(dt, r.Shift.Time-r.since)
+			dt = math.Min(dt, r.shift(r.gear-1).Time-r.since)
 		case driving:
 			event = math.Min(leave(), top)
-			if back := r.Shift.Recovery - r.since; !r.fresh && back > instant {
+			if back := r.shift(r.gear-1).Recovery - r.since; !r.fresh && back > instant {
 				dt = math.Min(dt, back) // no step lies across the end of the torque's way back
 			}
 		}
@@ -255,11 +255,11 @@ func (v *Vehicle) runUp(g *Gearing, road Road, launch Launch, aim Aim, step floa
 			out.Shifts++
 			r.gear++
 			r.phase, r.since = cut, 0
-			if r.Shift.Time > 0 {
+			if r.shift(r.gear-1).Time > 0 {
 				break
 			}
 			fallthrough
-		case r.phase == cut && r.since >= r.Shift.Time-instant:
+		case r.phase == cut && r.since >= r.shift(r.gear-1).Time-instant:
 			m.clutch -= r.spinning(m.v)
 			r.phase, r.since, r.fresh = driving, 0, false
 		}
@@ -285,7 +285,7 @@ func (r *runner) limits(m moment) bool {
 	}
 	share := 1.0
 	if !r.fresh {
-		share = r.Shift.share(r.since)
+		share = r.shift(r.gear - 1).share(r.since)
 	}
 	return r.in(g, m.v, share).Limited
 }

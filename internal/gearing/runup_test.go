@@ -48,7 +48,9 @@ func TestRunUpWithDrag(t *testing.T) {
 	const force, mass = 200 * 6 * 0.9 / 0.3, 1200.0
 	vt := math.Sqrt(2 * force / (1.2 * 2))
 	at := func(velocity float64) float64 { return mass * vt / force * math.Atanh(velocity/vt) }
-	where := func(velocity float64) float64 { return mass * vt * vt / force * math.Log(math.Cosh(force*at(velocity)/(mass*vt))) }
+	where := func(velocity float64) float64 {
+		return mass * vt * vt / force * math.Log(math.Cosh(force*at(velocity)/(mass*vt)))
+	}
 	got, err := runUp(t, v, v.Road(), 2000, Aim{From: 60 / 3.6, Velocity: 130 / 3.6}, runStep)
 	require.NoError(t, err)
 	assert.InEpsilon(t, at(130/3.6)-at(60/3.6), got.Time, 1e-9)

@@ -145,7 +145,7 @@ func (w *way) upshift(gear int, top, next Top) Upshift {
 	steps := max(2, int(math.Ceil(w.EngineSpeed(end-from, this.Overall)/shiftStep)))
 	width := (end - from) / float64(steps)
 	at := func(i int) float64 { return from + (end-from)*float64(i)/float64(steps) }
-	_, over := w.through(other, end, next.Velocity)
+	_, over := w.through(gear, end, next.Velocity)
 	stay, leave := make([]float64, steps+1), make([]float64, steps+1) // in this gear from `from` on; in the next one until all is over
 	leave[steps] = w.lag(other, end, over, next.Velocity)
 	for i := 1; i <= steps; i++ {
@@ -156,7 +156,7 @@ func (w *way) upshift(gear int, top, next Top) Upshift {
 	}
 	whole := func(velocity float64) float64 {
 		i := min(steps-1, max(0, int((velocity-from)/width)))
-		lost, after := w.through(other, velocity, next.Velocity)
+		lost, after := w.through(gear, velocity, next.Velocity)
 		all := stay[i] + w.lag(this, at(i), velocity, next.Velocity) + lost
 		if after >= end {
 			return all + w.lag(other, after, math.Max(over, after), next.Velocity) - w.lag(other, over, math.Max(over, after), next.Velocity)
@@ -210,10 +210,10 @@ func (w *way) lag(g Gear, from, to, end float64) float64 {
 // recoverySteps is in how many steps the torque's way back after a shift is followed.
 const recoverySteps = 16
 
-// through returns what a shift at a road speed into a gear adds to t − x/end until the torque is back, and the speed then. Each step takes the
+// through returns what leaving a gear at a road speed adds to t − x/end until the torque is back, and the speed then. Each step takes the
 // speed by the midpoint rule and the distance by Simpson's.
-func (w *way) through(g Gear, velocity, end float64) (lag, after float64) {
-	s := w.Shift
+func (w *way) through(gear int, velocity, end float64) (lag, after float64) {
+	s, g := w.shift(gear), w.Gears[gear+1]
 	after = velocity
 	step := func(dt float64, a func(velocity, dt float64) float64) {
 		half := after + dt/2*a(after, 0)

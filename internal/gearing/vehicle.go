@@ -16,6 +16,7 @@ type Vehicle struct {
 	Torque        numeric.Curve // full load T, N m, over engine speed, rad/s
 	Limiter       float64       // highest engine speed, rad/s
 	Shift         Shift
+	Shifts        []Shift // of each gear that is left, in the place of Shift, where what a shift leaves of the boost is computed; nil otherwise
 	AirDensity    float64 // ρ, kg/m³
 }
 
@@ -32,6 +33,18 @@ func (s Shift) share(since float64) float64 {
 		return 1
 	}
 	return s.Kept + (1-s.Kept)*since/s.Recovery
+}
+
+func (s Shift) validate() error {
+	switch {
+	case !notNegative(s.Time):
+		return fmt.Errorf("a shift takes %v s; want 0 or more", s.Time)
+	case !(s.Kept >= 0 && s.Kept <= 1):
+		return fmt.Errorf("a shift keeps %v of the torque; want 0 to 1", s.Kept)
+	case !notNegative(s.Recovery):
+		return fmt.Errorf("the torque comes back in %v s; want 0 or more", s.Recovery)
+	}
+	return nil
 }
 
 // Validate returns an error when a figure is outside its range.
@@ -58,16 +71,23 @@ func (v *Vehicle) Validate() error {
 		return fmt.Errorf("inertia of the engine is %v kg m²; want 0 or more", v.EngineInertia)
 	case !positive(v.Limiter) || !(v.Limiter > lo):
 		return fmt.Errorf("limiter is at %v rad/s; want more than the lowest engine speed, %v rad/s", v.Limiter, lo)
-	case !notNegative(v.Shift.Time):
-		return fmt.Errorf("a shift takes %v s; want 0 or more", v.Shift.Time)
-	case !(v.Shift.Kept >= 0 && v.Shift.Kept <= 1):
-		return fmt.Errorf("a shift keeps %v of the torque; want 0 to 1", v.Shift.Kept)
-	case !notNegative(v.Shift.Recovery):
-		return fmt.Errorf("the torque comes back in %v s; want 0 or more", v.Shift.Recovery)
 	case !positive(v.AirDensity):
 		return fmt.Errorf("air density is %v kg/m³; want more than 0", v.AirDensity)
 	}
+	for gear := range v.Gears {
+		if err := v.shift(gear).validate(); err != nil {
+			return err
+		}
+	}
 	return nil
+}
+
+// shift returns what it costs to leave a gear, from 0.
+func (v *Vehicle) shift(gear int) Shift {
+	if gear >= 0 && gear < len(v.Shifts) {
+		return v.Shifts[gear]
+	}
+	return v.Shift
 }
 
 // Span returns the engine speeds between which the torque is known and the limiter lets the engine run, rad/s.

@@ -48,7 +48,11 @@ func (r *Run) Drive(at Place) (*Drive, error) {
 	if err != nil {
 		return fail(err)
 	}
-	return &Drive{Gearing: g, Run: r, Vehicle: v, Road: road, Surface: at.Surface}, nil
+	d := &Drive{Gearing: g, Run: r, Vehicle: v, Road: road, Surface: at.Surface}
+	if err := d.spool(); err != nil {
+		return fail(err)
+	}
+	return d, nil
 }
 
 // A RunUp is a run at full load that the car is timed over.

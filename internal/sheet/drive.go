@@ -165,7 +165,9 @@ func (d *Drive) UpshiftTable() table.Table {
 	t.Trim = d.Run.Trim.Name
 	s := d.Vehicle.Shift
 	cost := fmt.Sprintf("An upshift costs %.0f ms without thrust", s.Time*1000)
-	if s.Kept < 1 && s.Recovery > 0 {
+	if d.Vehicle.Shifts != nil {
+		cost += ", and the torque of the table \"shift cut\""
+	} else if s.Kept < 1 && s.Recovery > 0 {
 		cost += fmt.Sprintf("; then there is %.0f %% of the torque, back to full load in %.0f ms", s.Kept*100, s.Recovery*1000)
 	}
 	t.Notes = []string{cost + "."}
@@ -175,7 +177,48 @@ func (d *Drive) UpshiftTable() table.Table {
 	return t
 }
 
-// RunUps returns how long the car takes over the runs that it is timed over.
+// cutKnown is a shift whose boost is known.
+var cutKnown table.Known[run.ShiftCut] = func(c run.ShiftCut) error {
+	if c.None {
+		return errNoUpshift
+	}
+	return c.Err
+}
+
+// ShiftCut returns what each upshift leaves of the boost, with an ignition cut and with a lift; ok is false without a turbocharger whose inertia is given.
+func (d *Drive) ShiftCut() (t table.Table, ok bool) {
+	cuts, err := d.Run.ShiftCuts(d.Vehicle, d.Gearing)
+	if err != nil {
+		return table.Table{}, false
+	}
+	venue := d.Run.Trim.Venue.Pressure
+	plenum := d.Run.Trim.Manifold != nil && d.Run.Trim.Manifold.Plenum > 0
+	fields := []table.Field[run.ShiftCut]{
+		table.Counts("gear", "gear", func(c run.ShiftCut) int { return c.Gear + 1 }),
+		cutKnown.Number("upshift_rpm", "upshift", units.Speed, func(c run.ShiftCut) float64 { return c.EngineSpeed }),
+		cutKnown.Number("shift_boost_pa", "boost", units.GaugePressure, func(c run.ShiftCut) float64 { return c.Boost - venue }),
+		cutKnown.Number("landing_rpm", "lands at", units.Speed, func(c run.ShiftCut) float64 { return c.Upshift.Landing }),
+		cutKnown.Number("landing_boost_pa", "full load", units.GaugePressure, func(c run.ShiftCut) float64 { return c.Landing - venue }),
+		cutKnown.Number("kept_boost_pa", "boost kept", units.GaugePressure, func(c run.ShiftCut) float64 { return c.After - venue }),
+		cutKnown.Number("kept_torque", "torque", units.Fraction, func(c run.ShiftCut) float64 { return c.Torque }).WithDigits(0),
+		cutKnown.Number("boost_back_s", "back in", units.Time, func(c run.ShiftCut) float64 { return c.Kept.Recovery }).WithDigits(0),
+		cutKnown.Number("shaft_before_rpm", "shaft", units.Speed, func(c run.ShiftCut) float64 { return c.Before }).WithDigits(table.Hundreds),
+		cutKnown.Number("shaft_after_rpm", "after", units.Speed, func(c run.ShiftCut) float64 { return c.Kept.After }).WithDigits(table.Hundreds),
+		cutKnown.Number("shaft_needed_rpm", "needed", units.Speed, func(c run.ShiftCut) float64 { return c.Needed }).WithDigits(table.Hundreds),
+	}
+	if plenum {
+		fields = append(fields, cutKnown.Number("lift_refill_s", "lift costs", units.Time, func(c run.ShiftCut) float64 { return c.Refill }).WithDigits(0))
+	}
+	t = table.Of("shift cut", cuts, fields...)
+	t.Trim = d.Run.Trim.Name
+	t.Notes = []string{fmt.Sprintf("Throttle open, ignition cut for %.0f ms; the shaft coasts. Left out: cold air through the turbine, fuel that burns in it.", d.Vehicle.Shift.Time*1000)}
+	if plenum {
+		t.Notes = append(t.Notes, "Lift costs: time on top to fill the plenum again when the throttle is closed instead. Hoses and cooler, if vented, take more.")
+	}
+	return t, true
+}
+
+// RunUpTable returns how long the car takes over the runs that it is timed over.
 func (d *Drive) RunUpTable() table.Table {
 	known := table.Known[run.Timed](func(t run.Timed) error { return t.Err })
 	seconds := func(key, title string, get func(t run.Timed) float64) table.Field[run.Timed] {
@@ -402,6 +445,50 @@ func driveEntries() []formula.Entry {
 			Key: "thrust_torque_nm", Title: "torque",
 			Meaning: "Torque of the engine that the tyres take.",
 			Formula: "full load, or that of grip_thrust_n", Source: newton, Range: rolls,
+		},
+		{
+			Key: "shift_boost_pa", Title: "boost", Meaning: "Boost of full load at the upshift.",
+			Formula: "see boost_pa", Source: solution, Range: "steady",
+		},
+		{
+			Key: "landing_boost_pa", Title: "full load", Meaning: "Boost of full load where the next gear lands.",
+			Formula: "see boost_pa", Source: solution, Range: "steady",
+		},
+		{
+			Key: "kept_boost_pa", Title: "boost kept",
+			Meaning: "Boost right after a shift with an ignition cut: that of full load where the shaft is still fast enough for it, else what its speed gives.",
+			Formula: "p PR'/PR, PR'^k − 1 = (PR^k − 1) (Ω'/Ω)², k = (γ − 1)/γ", Source: "similarity of compressors",
+			Range: "same flow, efficiency and flow coefficient",
+		},
+		{
+			Key: "kept_torque", Title: "torque",
+			Meaning: "Torque right after the shift as a share of full load in the next gear.",
+			Formula: "(IMEP p'/p − (IMEP − BMEP))/BMEP", Source: "derived: friction and pumping stay", Range: "same burn and mixture",
+		},
+		{
+			Key: "boost_back_s", Title: "back in",
+			Meaning: "Time in which the shaft is back at 98 % of the energy that full load in the next gear has, with the wastegate closed.",
+			Formula: "E0/P ln((1/(1 − f) − e)/(1/(1 − f) − 0.98)), E0 = I Ω²/2, e = (Ω'/Ω)², f the wastegate's share", Source: "conservation of energy",
+			Range: "exhaust of full load: less boost gives less, so that it takes somewhat longer",
+		},
+		{
+			Key: "shaft_before_rpm", Title: "shaft", Meaning: "Speed of the shaft at full load before the shift.",
+			Formula: "see shaft_rpm", Source: solution, Range: "steady",
+		},
+		{
+			Key: "shaft_after_rpm", Title: "after",
+			Meaning: "Speed of the shaft after the cut.",
+			Formula: "Ω0 exp(−P t/(I Ω0²)), P the turbine's power of full load", Source: "angular momentum; work of a compressor after Euler",
+			Range: "no exhaust drives it, the engine draws the same flow: somewhat less than it really has",
+		},
+		{
+			Key: "shaft_needed_rpm", Title: "needed", Meaning: "Speed of the shaft that full load has where the next gear lands.",
+			Formula: "see shaft_rpm", Source: solution, Range: "steady",
+		},
+		{
+			Key: "lift_refill_s", Title: "lift costs",
+			Meaning: "Time that the compressors take to fill the plenum again after a closed throttle let it fall to the venue's pressure.",
+			Formula: "V (p − pa)/(R T m)", Source: "conservation of mass", Range: "plenum alone; the shaft coasts as with the cut",
 		},
 		{
 			Key: "run_up", Title: "run",

@@ -62,6 +62,7 @@ func Tables() []Term {
 		{Name: "runner as a pipe", Meaning: "The runner as a pipe with a wave in it: its length for a speed, by harmonic."},
 		{Name: "sag limits", Meaning: "The battery voltage at which pumps or injectors give out, and at which speed."},
 		{Name: "second set", Meaning: "The duty between which the second injector set should come in, and what decides it."},
+		{Name: "shift cut", Meaning: "What an upshift leaves of the boost with an ignition cut, when it is back, and what a lift costs on top."},
 		{Name: "spark at full load", Meaning: "Spark advance, CA50 and knock at full load, with the octane to spare."},
 		{Name: "spark base table", Meaning: "Spark advance over engine speed and manifold pressure."},
 		{Name: "spark effects", Meaning: "By how much a change of mixture, air, coolant, fuel or compression moves spark, torque and boost."},

@@ -61,6 +61,8 @@ func (d *draft) assembleDriveline(dec *decoder) {
 	if dec.has("compressor") {
 		kept, keptReason = keptForced, keptForcedReason
 	}
+	// Computed is what the spec gives the rotor for, unless it says itself what is kept.
+	d.Driveline.ShiftComputed = dec.has("compressor") && dec.ok("turbine.rotor_inertia") && !dec.has("driveline.shift.torque_kept") && !dec.has("driveline.shift.recovery")
 	shift := &d.Driveline.Shift
 	for _, missing := range []struct {
 		key          string
@@ -72,8 +74,12 @@ func (d *draft) assembleDriveline(dec *decoder) {
 		{"torque_kept", &shift.Kept, units.Fraction, kept, keptReason},
 		{"recovery", &shift.Recovery, units.Time, recovery, recoveryReason},
 	} {
-		if path := "driveline.shift." + missing.key; !dec.has(path) {
-			*missing.into, _ = units.Parse(missing.text, missing.kind)
+		path := "driveline.shift." + missing.key
+		if dec.has(path) {
+			continue
+		}
+		*missing.into, _ = units.Parse(missing.text, missing.kind)
+		if missing.key == "time" || !d.Driveline.ShiftComputed {
 			dec.standIn(path, missing.text, missing.reason)
 		}
 	}

@@ -46,9 +46,9 @@ func (d *draft) drivelineFields() []field {
 		{key: "shift", doc: "what an upshift costs", fields: []field{
 			{key: "time", doc: "in which no thrust is passed on; default with gears: " + shiftTime + ", " + shiftTimeReason, into: &l.Shift.Time,
 				kind: units.Time, min: "0 ms", max: "2 s", example: shiftTime},
-			{key: "torque_kept", doc: "torque right after the shift over that of full load; default with gears: " + keptForced + " with a compressor, " + keptNatural + " without",
+			{key: "torque_kept", doc: "torque right after the shift over that of full load; default with gears: computed with turbine.rotor_inertia, else " + keptForced + " with a compressor, " + keptNatural + " without",
 				into: &l.Shift.Kept, kind: units.Fraction, min: "0 %", max: "100 %", example: keptForced},
-			{key: "recovery", doc: "time in which the torque comes back to full load, in a straight line; default with gears: " + recovery + ", " + recoveryReason,
+			{key: "recovery", doc: "time in which the torque comes back to full load, in a straight line; default with gears: computed with turbine.rotor_inertia, else " + recovery + ", " + recoveryReason,
 				into: &l.Shift.Recovery, kind: units.Time, min: "0 ms", max: "3 s", example: recovery},
 		}},
 	}

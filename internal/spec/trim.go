@@ -125,6 +125,7 @@ type Compressor struct {
 type Turbine struct {
 	turbine.Turbine
 	InletTemperatureLimit float64 // K; 0 when not given
+	RotorInertia          float64 // of one turbocharger's shaft with both wheels, kg m²; 0 when not given
 	Entries               int     // of one housing
 	Pulses                bool    // whether the exhaust's pulses drive it, rather than its mean flow
 	ManifoldVolume        float64 // between the exhaust valves and the nozzles, of the whole engine, m³; 0 when not known
