@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"bellmouth/internal/friction"
+	"bellmouth/internal/gearing"
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/restrictor"
@@ -85,6 +86,32 @@ func TestRestrictedTwoLitre(t *testing.T) {
 	require.NoError(t, err)
 	assert.True(t, root.X >= 5500 && root.X <= 6000, "upshift at %.0f rpm", root.X)
 	t.Logf("2.3 bar up to %v rpm, %.2f bar at 7000 rpm, upshift at %.0f rpm", last, boost, root.X)
+
+	// Common practice, no source: in such a car on tarmac shifting up at about 5,500 to 6,000 rpm is fastest in every gear, and the limiter is of use
+	// in top gear only. The car and its gears are invented, as rally cars have them.
+	var speeds, torques []float64
+	for n := 2500.0; n <= 7500; n += 50 {
+		speeds, torques = append(speeds, n*rpm), append(torques, curve[n].Torque)
+	}
+	car := gearing.Vehicle{
+		Car: gearing.Car{Mass: 1380, Grip: 1.1, RearWeight: 0.45, RearThrust: 0.5, CentreHeight: 0.45, Wheelbase: 2.5, RollingRadius: 0.31,
+			DragArea: 0.85, RollingResistance: 0.015, WheelInertia: 4},
+		EngineInertia: 0.14, Torque: must(numeric.NewCurve(speeds, torques)), Limiter: 7500 * rpm,
+		Shift: gearing.Shift{Time: 0.08, Kept: 0.9, Recovery: 0.2}, AirDensity: 1.17,
+	}
+	for _, ratio := range []float64{2.75, 2.05, 1.58, 1.24, 1.0} {
+		car.Gears = append(car.Gears, gearing.Gear{Overall: ratio * 4.9, Efficiency: 0.9})
+	}
+	g, err := car.Gearing(car.Road())
+	require.NoError(t, err)
+	for _, u := range g.Upshifts {
+		n := u.EngineSpeed / rpm
+		assert.True(t, n >= 5500 && n <= 6000, "gear %d at %.0f rpm", u.Gear+1, n)
+		assert.False(t, g.AtLimiter(u))
+		t.Logf("gear %d: upshift at %.0f rpm, as good from %.0f to %.0f rpm, lands at %.0f rpm, %.0f ms lost by the limiter", u.Gear+1, n, u.FromSpeed/rpm, u.ToSpeed/rpm,
+			u.Landing/rpm, u.Late*1000)
+	}
+	assert.Equal(t, gearing.Top{Gear: 4, Velocity: car.RoadSpeed(7500*rpm, 4.9), EngineSpeed: 7500 * rpm, Ending: gearing.ByLimiter}, g.Top)
 }
 
 // Common practice, no source: the same engine, unrestricted at 2.0 bar, is good for around 670 hp at its power peak on a

@@ -41,6 +41,7 @@ func asks() []ask {
 		{"fuel --plane", true, []string{"fuel", "injection"}, (*options).fuelPlanePart},
 		{"oil", true, []string{"sump"}, plain(oilPart)},
 		{"spark", true, nil, (*options).sparkPart},
+		{"gearing", true, []string{"car", "driveline.gears"}, (*options).gearingPart},
 		{"check", true, nil, nil},
 		{"sheet", true, nil, nil},
 		{"sheet --full", true, nil, nil},

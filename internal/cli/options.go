@@ -46,6 +46,7 @@ type options struct {
 	rpm      string
 	pressure string
 	boost    string
+	place    placeOptions
 	plane    bool // the command prints planes, whose speeds lie closer
 }
 

@@ -347,7 +347,7 @@ func (m *Sump) LowestFill(r Reach) (Fill, error) {
 	try := func(direction, share float64) error {
 		size := r.Towards(direction) * share
 		needed, err := m.Needed(Towards(direction, size))
-		if needed > worst.Volume {
+		if needed > worst.Volume+sameVolume*m.Capacity() { // of two sides that are alike, the first
 			worst = Fill{needed, direction, size}
 		}
 		return err

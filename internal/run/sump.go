@@ -67,10 +67,10 @@ func (r *Run) reach(grip float64) (oil.Reach, error) {
 	case grip == 0:
 		reach.Grip = car.Grip * oil.Gravity
 	}
-	on := *car
+	on := car.Road()
 	on.Grip = reach.Grip / oil.Gravity
-	thrust, err := on.GripThrust()
-	reach.Drive = thrust / on.Mass
+	thrust, err := car.GripThrust(on)
+	reach.Drive = thrust/car.Mass - on.Rolling*oil.Gravity
 	return reach, err
 }
 
@@ -219,7 +219,7 @@ func (r *Run) Scavenging() ([]ScavengePoint, error) {
 
 // A Ground is a grip, and what the sump makes of it.
 type Ground struct {
-	Name  string  // what it is: "car.grip", or a grip by itself
+	Name  string  // what it is: "car.grip", a surface of the spec, or none: a grip by itself
 	Grip  float64 // acceleration that the tyres hold, m/s²
 	Worst Lean    // nearest to uncovering, or furthest past it
 	Fill  oil.Fill
@@ -229,7 +229,7 @@ type Ground struct {
 // groundSteps are the grips that are looked at besides the car's, from ice to slicks on tarmac, as shares of g.
 var groundSteps = [...]float64{0.2, 0.4, 0.6, 0.8, 1, 1.2, 1.4, 1.6}
 
-// Grounds returns what the sump makes of grips, the car's among them, in rising order. The shape has to be given.
+// Grounds returns what the sump makes of grips, the car's and those of the spec's surfaces among them, in rising order. The shape has to be given.
 func (r *Run) Grounds() ([]Ground, error) {
 	var all []Ground
 	for _, g := range groundSteps {
@@ -237,6 +237,9 @@ func (r *Run) Grounds() ([]Ground, error) {
 	}
 	if r.Trim.Car != nil {
 		all = append(all, Ground{Name: "car.grip", Grip: r.Trim.Car.Grip * oil.Gravity})
+	}
+	for _, on := range r.Trim.Surfaces {
+		all = append(all, Ground{Name: on.Name, Grip: on.Grip * oil.Gravity})
 	}
 	slices.SortStableFunc(all, func(a, b Ground) int { return cmp.Compare(a.Grip, b.Grip) })
 	for i := range all {

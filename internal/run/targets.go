@@ -117,11 +117,11 @@ type Gear struct {
 // Gears returns the gears of the run's driveline, and the greatest thrust of the driven wheels, N. The trim has to have a car and gears.
 func (r *Run) Gears() (gears []Gear, thrust float64, err error) {
 	car, line := r.Trim.Car, r.Trim.Driveline
-	if thrust, err = car.GripThrust(); err != nil {
+	if thrust, err = car.GripThrust(car.Road()); err != nil {
 		return nil, 0, fmt.Errorf("trim %q: car: %w", r.Trim.Name, err)
 	}
-	for i, overall := range line.Ratios() {
-		gears = append(gears, Gear{i + 1, line.Gears[i], overall, car.EngineTorque(thrust, overall), car.RoadSpeed(r.Trim.Engine.Limiter, overall)})
+	for i, g := range line.Overall() {
+		gears = append(gears, Gear{i + 1, line.Gears[i], g.Overall, car.EngineTorque(thrust, g), car.RoadSpeed(r.Trim.Engine.Limiter, g.Overall)})
 	}
 	return gears, thrust, nil
 }
@@ -129,19 +129,19 @@ func (r *Run) Gears() (gears []Gear, thrust float64, err error) {
 // GearTargets returns the targets by speed and gear. The trim has to have a car and gears.
 func (t *Targets) GearTargets() ([]*Target, error) {
 	trim := t.Run.Trim
-	ratios := trim.Driveline.Ratios()
-	all := make([]*Target, 0, len(t.Loads)*len(ratios))
+	gears := trim.Driveline.Overall()
+	all := make([]*Target, 0, len(t.Loads)*len(gears))
 	for i := range t.Loads {
 		o := &t.Loads[i]
 		var caps []wastegate.GearCap
 		if o.TorqueErr == nil {
 			var err error
-			if caps, err = trim.Car.GearCaps(ratios, trim.Driveline.TorqueLimit, o.Torque); err != nil {
+			if caps, err = o.Torque.GearCaps(*trim.Car, trim.Car.Road(), gears, trim.Driveline.TorqueLimit); err != nil {
 				return nil, fmt.Errorf("trim %q: %w", trim.Name, err)
 			}
 		}
-		for gear := range ratios {
-			p := &Target{PartLoad: o, Gear: gear + 1, RoadSpeed: trim.Car.RoadSpeed(o.Speed, ratios[gear]), TargetErr: o.TorqueErr}
+		for gear := range gears {
+			p := &Target{PartLoad: o, Gear: gear + 1, RoadSpeed: trim.Car.RoadSpeed(o.Speed, gears[gear].Overall), TargetErr: o.TorqueErr}
 			if o.TorqueErr == nil {
 				p.GearCap = caps[gear]
 				p.Pressure, p.Held = caps[gear].Pressure, caps[gear].Held && caps[gear].Torque < o.Torque.FullLoad()

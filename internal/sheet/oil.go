@@ -431,7 +431,6 @@ func oilEntries() []formula.Entry {
 		entry("fill_direction", "asked for", "Direction that asks for the lowest fill.", "where it is the greatest", ours, quasi),
 		entry("supply_lasts_s", "lasts", "How long the pickup stays covered in a sustained corner at what the car reaches.",
 			"(V − Vn)/(up − back); of a gate (Vg − Vgn)/up; the longer one counts", "balance of volume", quasi, "supply lasts, in the worst direction"),
-		entry("acceleration_m_s2", "at", "Acceleration of the car.", "see the rows", ours, always),
 		entry("left_turn_cover_m", "left turn", "Height of the oil above what is wanted at the pickup, in a left turn.", "h − a·rp/g − zp", hydrostatics,
 			quasi),
 		entry("right_turn_cover_m", "right turn", "Height of the oil above what is wanted at the pickup, in a right turn.", "h − a·rp/g − zp",

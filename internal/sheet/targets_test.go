@@ -30,7 +30,7 @@ func targetsOf(t testing.TB, path, name string, change func(trim *spec.Trim)) *T
 func TestGripIsPrinted(t *testing.T) {
 	ratings, err := targetsOf(t, hillclimb, "open", nil).Ratings()
 	require.NoError(t, err)
-	assert.InDelta(t, 175.95, column(t, ratings, "grip_torque_nm")[0].Number(), 0.01)
+	assert.InDelta(t, 178.60, column(t, ratings, "grip_torque_nm")[0].Number(), 0.01)
 }
 
 // A weak gearbox caps what grip would take, and the speeds where it does are told.

@@ -333,31 +333,3 @@ func (d *draft) spreadHolds(dec *decoder) bool {
 	}
 	return err == nil
 }
-
-// assembleCar checks the driveline and builds the car.
-func (d *draft) assembleCar(dec *decoder) {
-	if gears := dec.given["driveline.gears"]; gears != nil && dec.ok("driveline.gears") {
-		if !dec.has("driveline.final") {
-			dec.fail("driveline.gears", gears, "wants final beside it, the ratio of the final drive")
-		}
-		for i, e := range gears.entries {
-			if ratios := d.Driveline.Gears; i > 0 && !(ratios[i] < ratios[i-1]) {
-				dec.fail("driveline.gears", e.value, "is %s after %s; want the ratios to fall from gear to gear",
-					shown(e.value.text), shown(gears.entries[i-1].value.text))
-				break
-			}
-		}
-	}
-	const path = "driveline.efficiency"
-	if !dec.has(path) && (dec.has("car") || dec.has("driveline.gears")) {
-		d.Driveline.Efficiency, _ = units.Parse(efficiency, units.Fraction)
-		dec.standIn(path, efficiency, efficiencyReason)
-	}
-	if !dec.ok("car") {
-		return
-	}
-	d.car.DrivelineEfficiency = d.Driveline.Efficiency
-	if !dec.bad["driveline"] && dec.check("car", d.car.Validate) {
-		d.Trim.Car = &d.car
-	}
-}

@@ -176,6 +176,8 @@ func (d *decoder) value(f *field, n *node, path string) {
 		d.corners(f, into, n, path)
 	case *[]share:
 		d.shares(f, into, n, path)
+	case *[]named:
+		d.named(f, into, n, path)
 	case *[]row:
 		d.rows(f, into, n, path)
 	case *[]Phase:

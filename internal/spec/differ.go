@@ -193,14 +193,18 @@ func (d *differ) numbers(f *field, axes []*axis, n *node, trim int) (string, boo
 		v, err := r.read(n.text)
 		return fmt.Sprintf("%.10g", v), err == nil
 	}
-	_, shares := f.into.(*[]share)
-	if n.form != mapping || len(axes) == 0 || axes[0] == nil && !shares {
+	byName := false
+	switch f.into.(type) {
+	case *[]share, *[]named:
+		byName = true
+	}
+	if n.form != mapping || len(axes) == 0 || axes[0] == nil && !byName {
 		return "", false
 	}
 	points := make([]string, len(n.entries))
 	for i, e := range n.entries {
 		key := f.today(e.key)
-		if !shares {
+		if !byName {
 			x, err := reader{kind: axes[0].kind, percent: axes[0].kind == units.Fraction}.read(e.key)
 			if err != nil {
 				return "", false

@@ -55,6 +55,12 @@ type share struct {
 	value float64
 }
 
+// A named is a value of a table whose keys are names that the file chooses.
+type named struct {
+	name  string
+	value float64
+}
+
 // A row is one table of a table of tables.
 type row struct {
 	at   float64 // its key
@@ -74,7 +80,7 @@ func (f *field) isList() bool {
 
 func (f *field) isTable() bool {
 	switch f.into.(type) {
-	case *numeric.Curve, *[]share, *[]row, *[]Phase, *[]float64:
+	case *numeric.Curve, *[]share, *[]row, *[]Phase, *[]float64, *[]named:
 		return true
 	}
 	return false
@@ -112,6 +118,8 @@ func (f *field) want() string {
 		fmt.Fprintf(&b, "a list of corners in their order, each [forward, left], %s to %s", f.min, f.max)
 	case *[]share:
 		b.WriteString("shares by volume that add up to 100 %")
+	case *[]named:
+		fmt.Fprintf(&b, "a table by name, %s to %s", f.min, f.max)
 	case *numeric.Curve, *[]row, *[]float64:
 		fmt.Fprintf(&b, "%s, %s to %s", f.tableOver(), f.min, f.max)
 	case *[]Phase:

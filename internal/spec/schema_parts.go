@@ -151,6 +151,8 @@ func (d *draft) turbineFields() []field {
 		{key: "mechanical_efficiency", doc: "... or the share of its work that reaches the compressor, the same at all speeds",
 			into: &t.MechanicalEfficiency,
 			kind: units.Fraction, min: "0.7", max: "1", group: "bearings", commented: true, example: "0.97"},
+		{key: "rotor_inertia", doc: "moment of inertia of one turbocharger's shaft with both wheels; with it gearing computes what a shift leaves of the boost",
+			into: &t.RotorInertia, kind: units.Inertia, min: "1 kg mm2", max: "5000 kg mm2", example: "95 kg mm2"},
 		{key: "entries", doc: "of one turbine's housing; two keep the cylinders apart in halves, each with half of the nozzle", into: &t.Entries,
 			min: "1", max: "2", fallback: "1", reason: "a single entry; common practice, no source", example: "1"},
 		{key: "pulses", doc: "whether the turbine is driven by the exhaust's pulses, computed from manifold and valves, or by its mean flow",

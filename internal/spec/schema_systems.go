@@ -282,38 +282,3 @@ func lossCoefficient(into *float64, example string) field {
 	return field{key: "loss", doc: "coefficient, total pressure lost over the dynamic head in it", into: into, min: "0", max: "100", required: true,
 		example: example}
 }
-
-// efficiency is what a driveline passes on when the spec does not say.
-const efficiency, efficiencyReason = "94 %", "gearbox, final drive and joints; common practice, no source"
-
-func (d *draft) drivelineFields() []field {
-	l := &d.Driveline
-	return []field{
-		{key: "gearbox_torque_limit", doc: "highest engine torque the gearbox takes", into: &l.TorqueLimit,
-			kind: units.Torque, min: "10 Nm", max: "5000 Nm", example: "620 Nm"},
-		{key: "gears", doc: "ratios, turns of the engine for one of the gearbox; final is needed with them", into: &l.Gears, min: "0.2", max: "20",
-			over:    &axis{name: "gear", kind: units.Number, min: "1", max: "12", counted: true, example: "{1: 2.92, 2: 2.05}"},
-			example: "{1: 2.92, 2: 2.05, 3: 1.58, 4: 1.27, 5: 1.06}"},
-		{key: "final", doc: "ratio of the final drive, all that follows the gearbox", into: &l.Final, min: "0.2", max: "20", example: "4.10"},
-		{key: "efficiency", doc: "torque at the wheels over engine torque times ratio; default with gears or car: " + efficiency + ", " + efficiencyReason,
-			into: &l.Efficiency, kind: units.Fraction, min: "50 %", max: "100 %", example: efficiency},
-	}
-}
-
-func (d *draft) carFields() []field {
-	c := &d.car
-	return []field{
-		{key: "mass", doc: "with driver and fuel", into: &c.Mass, kind: units.Mass, min: "100 kg", max: "10000 kg", required: true, example: "1080 kg"},
-		{key: "rear_thrust", doc: "share of the thrust at the rear wheels: 0 % front-wheel drive, 100 % rear-wheel drive, between all-wheel drive",
-			into: &c.RearThrust,
-			kind: units.Fraction, min: "0 %", max: "100 %", required: true, example: "0 %"},
-		{key: "rear_weight", doc: "share of the weight on the rear wheels at rest", into: &c.RearWeight,
-			kind: units.Fraction, min: "5 %", max: "95 %", required: true, example: "38 %"},
-		{key: "centre_height", doc: "of the centre of mass above the road", into: &c.CentreHeight,
-			kind: units.Length, min: "0.05 m", max: "3 m", required: true, example: "0.48 m"},
-		{key: "wheelbase", doc: "from axle to axle", into: &c.Wheelbase, kind: units.Length, min: "0.8 m", max: "8 m", required: true, example: "2.55 m"},
-		{key: "rolling_radius", doc: "of the driven wheels", into: &c.RollingRadius,
-			kind: units.Length, min: "0.1 m", max: "1 m", required: true, example: "0.30 m"},
-		{key: "grip", doc: "friction coefficient between tyre and road", into: &c.Grip, min: "0.1", max: "5", required: true, example: "1.25"},
-	}
-}

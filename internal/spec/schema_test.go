@@ -31,7 +31,7 @@ func TestSchema(t *testing.T) {
 			switch f.into.(type) {
 			case *string, trimSet, venueSet, *[]Waiver, *[]oil.Point:
 				continue
-			case *[]share:
+			case *[]share, *[]named:
 				continue
 			}
 			r := reader{kind: f.kind, ambient: 1e5}

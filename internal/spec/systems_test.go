@@ -132,7 +132,7 @@ func TestSystems(t *testing.T) {
 	near(1000, trim.Car.Mass, "mass")
 	near(0.38, trim.Car.RearWeight, "rear weight")
 	assert.Zero(t, trim.Car.RearThrust)
-	near(0.94, trim.Car.DrivelineEfficiency, "efficiency, by default")
+	assert.Equal(t, []float64{0.94, 0.94, 0.94}, trim.Driveline.Efficiency, "by default")
 
 	taken := map[string]string{}
 	for _, d := range trim.Defaults {
@@ -167,7 +167,7 @@ func TestSystemsLacking(t *testing.T) {
 	assert.Nil(t, trim.Manifold)
 	assert.Nil(t, trim.Car)
 	assert.Nil(t, trim.Driveline.Ratios())
-	assert.Zero(t, trim.Driveline.Efficiency)
+	assert.Nil(t, trim.Driveline.Efficiency)
 	for _, d := range trim.Defaults {
 		assert.NotContains(t, d.Path, "driveline", "nothing rests on it")
 	}
@@ -374,7 +374,7 @@ func TestExamples(t *testing.T) {
 			require.NoError(t, trim.Supply.System.Validate())
 			assert.NotNil(t, trim.Ignition.Coil)
 			assert.NotNil(t, trim.Manifold.Spread)
-			thrust, err := trim.Car.GripThrust()
+			thrust, err := trim.Car.GripThrust(trim.Car.Road())
 			require.NoError(t, err)
 			assert.Positive(t, thrust)
 			assert.NotEmpty(t, trim.Driveline.Ratios())

@@ -142,6 +142,29 @@ func (d *decoder) loads(f *field, into *[]Phase, n *node, path string) {
 	*into = loads
 }
 
+// named reads values by names that the file chooses, one at the least.
+func (d *decoder) named(f *field, into *[]named, n *node, path string) {
+	if n.form != mapping || len(n.entries) == 0 || len(n.entries) > maxPoints {
+		d.fail(path, n, "is %s; %s", describe(n), f.want())
+		return
+	}
+	good := true
+	var values []named
+	for _, e := range n.entries {
+		if oddName(e.key) {
+			d.failAt(path, Problem{Line: e.line, Column: e.column, Path: n.path, Message: fmt.Sprintf("has the name %s; %s", shown(e.key), wantName)})
+			good = false
+			continue
+		}
+		v, ok := d.point(f, e.value, path)
+		good = good && ok
+		values = append(values, named{e.key, v})
+	}
+	if good {
+		*into = values
+	}
+}
+
 // shares reads a blend: names with fractions that add up to one.
 func (d *decoder) shares(f *field, into *[]share, n *node, path string) {
 	if n.form != mapping || len(n.entries) == 0 {

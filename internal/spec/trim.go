@@ -12,6 +12,7 @@ import (
 	"bellmouth/internal/friction"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/gas"
+	"bellmouth/internal/gearing"
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/injector"
 	"bellmouth/internal/numeric"
@@ -44,7 +45,8 @@ type Trim struct {
 	Sump       *Sump
 	Boost      Boost
 	Driveline  Driveline
-	Car        *wastegate.Car
+	Car        *gearing.Car
+	Surfaces   Surfaces
 	Limits     Limits
 	Waivers    []Waiver  // those of the base, then those of the trim
 	Defaults   []Default // what the spec left to its defaults
@@ -125,6 +127,7 @@ type Compressor struct {
 type Turbine struct {
 	turbine.Turbine
 	InletTemperatureLimit float64 // K; 0 when not given
+	RotorInertia          float64 // of one turbocharger's shaft with both wheels, kg m²; 0 when not given
 	Entries               int     // of one housing
 	Pulses                bool    // whether the exhaust's pulses drive it, rather than its mean flow
 	ManifoldVolume        float64 // between the exhaust valves and the nozzles, of the whole engine, m³; 0 when not known

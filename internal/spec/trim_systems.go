@@ -95,20 +95,3 @@ type Spread struct {
 	Leanest            float64   // highest λ accepted in any cylinder; 0 when not given
 	Richest            float64   // lowest; 0 when not given
 }
-
-// A Driveline is what takes the torque.
-type Driveline struct {
-	TorqueLimit float64   // of the gearbox, N m
-	Gears       []float64 // ratio of each gear, from the first; nil when not given
-	Final       float64   // ratio of the final drive; 0 when not given
-	Efficiency  float64   // wheel torque over engine torque times ratio; 0 when neither it nor gears nor a car are given
-}
-
-// Ratios returns the overall ratio of each gear, gear and final drive, from the first; nil without gears.
-func (d Driveline) Ratios() []float64 {
-	var ratios []float64
-	for _, gear := range d.Gears {
-		ratios = append(ratios, gear*d.Final)
-	}
-	return ratios
-}

@@ -83,6 +83,7 @@ func figures(r *run.Run, findings []check.Finding) []Figure {
 		consumption = o.Point.Consumption
 	}
 	add(BestConsumption, "BSFC at peak power", units.FuelConsumption, consumption, powerSpeed)
+	all = append(all, driven(r)...)
 	// What has a limit in some variants only is compared all the same.
 	unlimited := []struct {
 		id, what string
@@ -112,6 +113,30 @@ func figures(r *run.Run, findings []check.Finding) []Figure {
 		case figure.Verdict > all[i].Verdict: // the same found at several speeds
 			all[i] = figure
 		}
+	}
+	return all
+}
+
+// TopSpeed is the figure of how fast the car gets. Those of its run-ups go by the ids of these.
+const TopSpeed = "top-speed"
+
+// driven returns the figures of what the car does on its own grip; none without a car and gears.
+func driven(r *run.Run) []Figure {
+	if r.Trim.Car == nil || r.Trim.Driveline.Gears == nil {
+		return nil
+	}
+	d, err := r.Drive(run.Place{})
+	if err != nil {
+		return nil // the torque is known at one speed only
+	}
+	none := math.NaN()
+	all := []Figure{{ID: TopSpeed, What: "top speed", Kind: units.RoadSpeed, Value: d.Top.Velocity, Speed: d.Top.EngineSpeed}}
+	for _, t := range d.RunUps() {
+		f := Figure{ID: t.ID, What: t.Name, Kind: units.RunTime, Value: t.Done.Time, Speed: none}
+		if t.Err != nil {
+			f.Value = none
+		}
+		all = append(all, f)
 	}
 	return all
 }

@@ -50,6 +50,9 @@ const (
 	RoadSpeed                         // of a car, m/s
 	ShortDuration                     // of a corner, s
 	FilmThickness                     // of oil, m
+	Inertia                           // of what turns, kg m²
+	Distance                          // along a road, m
+	RunTime                           // of a run-up or a stage, s
 )
 
 // A kindInfo is all that is known of a kind: what to call it, its units with the SI one among them, which of them a

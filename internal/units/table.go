@@ -80,9 +80,8 @@ var kinds = [...]kindInfo{
 	Fraction: {noun: "a fraction",
 		units: []unit{over(100, "%")},
 		show:  [3]shown{{"%", 1}, {"%", 1}, {"", 4}}},
-	Length: {noun: "a length", suffix: "_m",
-		units: lengthUnits,
-		show:  [3]shown{{"mm", 1}, {"in", 3}, {"m", 4}}},
+	Length: {noun: "a length", suffix: "_m", units: lengthUnits,
+		show: [3]shown{{"mm", 1}, {"in", 3}, {"m", 4}}},
 	FilmThickness: {noun: "a length", suffix: "_m", units: lengthUnits,
 		show: [3]shown{{"µm", 2}, {"µm", 2}, {"m", 8}}},
 	Area: {noun: "an area", suffix: "_m2",
@@ -185,6 +184,13 @@ var kinds = [...]kindInfo{
 	Stiffness: {noun: "a stiffness", suffix: "_n_m",
 		units: []unit{by(1e3, "N/mm", "kN/m"), by(1, "N/m"), by(poundForce/inch, "lbf/in")},
 		show:  [3]shown{{"N/mm", 1}, {"lbf/in", 1}, {"N/m", 0}}},
+	RunTime: {noun: "a time", suffix: "_s", units: timeUnits,
+		show: [3]shown{{"s", 2}, {"s", 2}, {"s", 3}}},
+	Distance: {noun: "a length", suffix: "_m", units: lengthUnits,
+		show: [3]shown{{"m", 0}, {"ft", 0}, {"m", 1}}},
+	Inertia: {noun: "a moment of inertia", suffix: "_kg_m2",
+		units: []unit{by(1, "kg m2", "kgm2"), over(1e4, "kg cm2", "kgcm2"), over(1e6, "kg mm2", "kgmm2"), by(pound*inch*inch, "lb in2"), by(pound*foot*foot, "lb ft2")},
+		show:  [3]shown{{"kg m2", 3}, {"lb ft2", 2}, {"kg m2", 5}}},
 }
 
 // gaugeDiameter returns the diameter, m, of a bare round wire of an American Wire Gauge number; 0, −1, −2 and −3 stand

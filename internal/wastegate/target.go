@@ -3,8 +3,8 @@ package wastegate
 import (
 	"errors"
 	"fmt"
-	"math"
 
+	"bellmouth/internal/gearing"
 	"bellmouth/internal/numeric"
 )
 
@@ -67,86 +67,6 @@ func (t TorqueTable) PedalPressure(pedal float64) (pressure float64, held bool, 
 	return pressure, held, nil
 }
 
-const gravity = 9.80665 // standard acceleration of free fall, m/s² (3rd CGPM, 1901)
-
-// A Car is what the torque has to move, on a level road.
-type Car struct {
-	Mass                float64 // with driver and fuel m, kg
-	Grip                float64 // friction coefficient between tyre and road μ
-	RearWeight          float64 // share of the weight on the rear axle at rest w
-	RearThrust          float64 // share of the thrust at the rear axle q: 1 rear drive, 0 front drive, between: all-wheel drive
-	CentreHeight        float64 // of the centre of mass h, m
-	Wheelbase           float64 // b, m
-	RollingRadius       float64 // of the driven wheels r, m
-	DrivelineEfficiency float64 // wheel torque over engine torque times ratio η
-}
-
-// Validate returns an error when a figure is outside its range.
-func (c Car) Validate() error {
-	switch {
-	case !positive(c.Mass):
-		return fmt.Errorf("mass of the car is %v kg; want more than 0", c.Mass)
-	case !positive(c.Grip):
-		return fmt.Errorf("grip is %v; want more than 0", c.Grip)
-	case !(c.RearWeight > 0 && c.RearWeight < 1):
-		return fmt.Errorf("share of the weight on the rear axle is %v; want more than 0 and less than 1", c.RearWeight)
-	case !(c.RearThrust >= 0 && c.RearThrust <= 1):
-		return fmt.Errorf("share of the thrust at the rear axle is %v; want 0 to 1", c.RearThrust)
-	case !notNegative(c.CentreHeight):
-		return fmt.Errorf("height of the centre of mass is %v m; want 0 or more", c.CentreHeight)
-	case !positive(c.Wheelbase):
-		return fmt.Errorf("wheelbase is %v m; want more than 0", c.Wheelbase)
-	case !positive(c.RollingRadius):
-		return fmt.Errorf("rolling radius is %v m; want more than 0", c.RollingRadius)
-	case !(c.DrivelineEfficiency > 0 && c.DrivelineEfficiency <= 1):
-		return fmt.Errorf("driveline efficiency is %v; want more than 0 and at most 1", c.DrivelineEfficiency)
-	}
-	return nil
-}
-
-// GripThrust returns the greatest thrust F of the driven wheels, N, at which neither axle spins.
-//
-//	rear:  q F = μ (m g w + F h/b)        F = μ m g w/(q − μ h/b), no limit for q ≤ μ h/b
-//	front: (1 − q) F = μ (m g (1 − w) − F h/b)    F = μ m g (1 − w)/(1 − q + μ h/b)
-//
-// The smaller one counts. Thrust acts at the road and everything it works against, inertia and drag, is taken to act at
-// the height of the centre of mass, so that F h/b moves from the front axle to the rear. With rear drive alone the front
-// limit is m g (1 − w) b/h, where the front wheels leave the road.
-//
-// Source: Gillespie, Fundamentals of Vehicle Dynamics (1992), ch. 2, traction-limited acceleration (from memory), with
-// both axles driven by the same balance. One coefficient for all loads, a locked differential, no downforce.
-func (c Car) GripThrust() (float64, error) {
-	if err := c.Validate(); err != nil {
-		return 0, err
-	}
-	weight, transfer := c.Mass*gravity*c.Grip, c.Grip*c.CentreHeight/c.Wheelbase
-	limit := math.Inf(1)
-	if d := c.RearThrust - transfer; d > 0 {
-		limit = weight * c.RearWeight / d
-	}
-	if d := 1 - c.RearThrust + transfer; d > 0 {
-		limit = math.Min(limit, weight*(1-c.RearWeight)/d)
-	}
-	if !positive(limit) {
-		return 0, fmt.Errorf("thrust of a car of %v kg is out of all bounds", c.Mass)
-	}
-	return limit, nil
-}
-
-// EngineTorque returns the engine torque T, N m, with which the driven wheels push with a thrust F, N, in a gear of overall ratio i.
-//
-//	T = F r/(i η)
-func (c Car) EngineTorque(thrust, ratio float64) float64 {
-	return thrust * c.RollingRadius / (ratio * c.DrivelineEfficiency)
-}
-
-// RoadSpeed returns the road speed v, m/s, at an engine speed ω, rad/s, in a gear of overall ratio i.
-//
-//	v = ω r/i
-//
-// Source: kinematics of a rolling wheel. No slip: under full thrust the wheels turn some per cent faster than the road goes by.
-func (c Car) RoadSpeed(speed, ratio float64) float64 { return speed * c.RollingRadius / ratio }
-
 // A Cap is what caps the torque in a gear.
 type Cap int
 
@@ -171,33 +91,32 @@ type GearCap struct {
 //
 //	T = min(F r/(i η), gearbox rating, full load);  pm(T)
 //
-// F is the thrust of GripThrust; ratios are the overall ratios i, gear and final drive, of each gear; rating is the
-// gearbox's, N m, 0 where there is none. The torque that speeds up engine and wheels themselves is not taken off: in
-// low gears the tyres take somewhat more than this.
-func (c Car) GearCaps(ratios []float64, rating float64, table TorqueTable) ([]GearCap, error) {
-	thrust, err := c.GripThrust()
+// F is the thrust at which the driven wheels spin; rating is the gearbox's, N m, 0 where there is none. The torque that speeds up engine and wheels
+// themselves is not taken off: in low gears the tyres take somewhat more than this.
+func (t TorqueTable) GearCaps(car gearing.Car, road gearing.Road, gears []gearing.Gear, rating float64) ([]GearCap, error) {
+	thrust, err := car.GripThrust(road)
 	if err != nil {
 		return nil, err
 	}
 	if !notNegative(rating) {
 		return nil, fmt.Errorf("gearbox torque rating is %v N m; want 0 or more", rating)
 	}
-	if table.pressure.IsZero() {
+	if t.pressure.IsZero() {
 		return nil, errors.New("torque by gear: torque over manifold pressure is not given")
 	}
-	caps := make([]GearCap, len(ratios))
-	for i, ratio := range ratios {
-		if !positive(ratio) {
-			return nil, fmt.Errorf("overall ratio of gear %d is %v; want more than 0", i+1, ratio)
+	caps := make([]GearCap, len(gears))
+	for i, gear := range gears {
+		if err := gear.Validate(); err != nil {
+			return nil, fmt.Errorf("gear %d: %w", i+1, err)
 		}
-		g := GearCap{Gear: i + 1, GripTorque: c.EngineTorque(thrust, ratio), Torque: table.full}
+		g := GearCap{Gear: i + 1, GripTorque: car.EngineTorque(thrust, gear), Torque: t.full}
 		if g.GripTorque < g.Torque {
 			g.Torque, g.Cap = g.GripTorque, GripCap
 		}
 		if rating > 0 && rating < g.Torque {
 			g.Torque, g.Cap = rating, GearboxCap
 		}
-		g.Pressure, g.Held = table.PressureFor(g.Torque)
+		g.Pressure, g.Held = t.PressureFor(g.Torque)
 		caps[i] = g
 	}
 	return caps, nil
