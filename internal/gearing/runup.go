@@ -30,11 +30,6 @@ type Work struct {
 	Brakes   float64
 }
 
-// Imbalance returns what is left of the engine's work when all it goes to is taken off, J.
-func (w Work) Imbalance() float64 {
-	return w.Engine - w.Kinetic - w.Drag - w.Rolling - w.Gradient - w.Gearbox - w.Clutch - w.Brakes
-}
-
 // A RunUp is a run at full load.
 type RunUp struct {
 	Time     float64 // s
