@@ -21,7 +21,8 @@ func TestTraceDoesTheIndicatedWork(t *testing.T) {
 		setup        Setup
 		speed, boost float64
 	}{
-		"boosted, slow": {invented(), 3500, 1.4e5}, "boosted, fast": {invented(), 6500, 1.0e5}, "aspirated": {aspirated(), 5000, 0}, "offset pin": {offset, 5000, 0.9e5},
+		"boosted, slow": {invented(), 3500, 1.4e5}, "boosted, fast": {invented(), 6500, 1.0e5}, "aspirated": {aspirated(), 5000, 0},
+		"offset pin": {offset, 5000, 0.9e5},
 	} {
 		p := solved(t, c.setup, c.speed*math.Pi/30, c.boost)
 		e, err := New(c.setup)

@@ -30,7 +30,8 @@ func (b Bolt) Validate() error {
 	case !(b.ThreadFriction >= 0 && b.ThreadFriction <= 1) || !(b.HeadFriction >= 0 && b.HeadFriction <= 1):
 		return fmt.Errorf("friction coefficients are %v and %v; want 0 to 1", b.ThreadFriction, b.HeadFriction)
 	case !(b.HoleDiameter >= 0 && b.HeadDiameter >= b.HoleDiameter) || math.IsInf(b.HeadDiameter, 0):
-		return fmt.Errorf("the face under the head goes from %.4g mm to %.4g mm; want the outer diameter no less than the hole's", 1e3*b.HoleDiameter, 1e3*b.HeadDiameter)
+		return fmt.Errorf("the face under the head goes from %.4g mm to %.4g mm; want the outer diameter no less than the hole's",
+			1e3*b.HoleDiameter, 1e3*b.HeadDiameter)
 	}
 	return nil
 }

@@ -49,7 +49,8 @@ func TestForcesByHand(t *testing.T) {
 // and the acceleration in F against a finite difference of the piston's published way.
 func TestForcesOfTheCylindersOfTheTable(t *testing.T) {
 	for _, r := range refdata.Read(t, "slider_crank.csv") {
-		c := geometry.Cylinder{Bore: r.F(t, "bore_mm") / 1e3, Stroke: r.F(t, "stroke_mm") / 1e3, Rod: r.F(t, "rod_mm") / 1e3, CompressionRatio: r.F(t, "compression_ratio")}
+		c := geometry.Cylinder{Bore: r.F(t, "bore_mm") / 1e3, Stroke: r.F(t, "stroke_mm") / 1e3, Rod: r.F(t, "rod_mm") / 1e3, CompressionRatio: r.F(t,
+			"compression_ratio")}
 		theta := r.F(t, "crank_deg") * deg
 		f := c.Forces(train, theta, 700, 2e6)
 		a := c.Stroke / 2

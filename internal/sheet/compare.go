@@ -228,7 +228,7 @@ func (vs *Variants) Figures() table.Table {
 		}).InDetail(),
 		table.Words("figure_id", "figure", func(e entry) string { return e.Comparison.ID }).InDetail(),
 		table.Cells("worst_rpm", "worst at", units.Speed, func(e entry) table.Cell {
-			if math.IsNaN(e.Speed) {
+			if !(e.Speed > 0) { // NaN, or of an engine at rest
 				return table.Null()
 			}
 			return table.Num(e.Speed)
