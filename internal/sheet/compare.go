@@ -469,7 +469,8 @@ func compareEntries() []formula.Entry {
 		},
 		{
 			Key: "worst_margin", Title: "worst margin",
-			Meaning: "Least margin of all limits, as a share of the limit; of a figure that is a share itself, the margin. Below 0 the limit is passed.",
+			Meaning: "Least margin of all limits, as a share of the limit; of a figure that is a share itself, the margin. Below 0 the limit is passed. " +
+				"Clearances within their range are left out.",
 			Formula: "min of margin/|limit|", Source: ours, Range: "limits that are not 0, or on a share",
 		},
 		{

@@ -104,3 +104,12 @@ func TestBottomMessages(t *testing.T) {
 	require.Len(t, said, 1)
 	assert.Contains(t, said[0], "engine.rod is 50 mm")
 }
+
+// What a bearing was measured at is what its oil film is reckoned with, unless the oil says otherwise.
+func TestMeasuredClearanceOfTheFilm(t *testing.T) {
+	const oil = "oil: {viscosity_40: 80 mm2/s, viscosity_100: 13.5 mm2/s, temperature: 105 degC"
+	spec := withValves + "  clearances: {crank_pin: {measured: 0.062 mm}}\n" + oil
+	assert.InDelta(t, 0.031e-3, trimOf(t, spec+"}\n", BaseTrim).Oil.Pins.Clearance, 1e-12, "of the radius")
+	assert.InDelta(t, 0.025e-3, trimOf(t, spec+", pin_clearance: 0.05 mm}\n", BaseTrim).Oil.Pins.Clearance, 1e-12)
+	assert.InDelta(t, 0.5*0.04704e-3, trimOf(t, withValves+oil+"}\n", BaseTrim).Oil.Pins.Clearance, 1e-12)
+}

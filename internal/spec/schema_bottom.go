@@ -129,18 +129,22 @@ func ringUses() []string {
 
 func (d *draft) clearanceFields() []field {
 	const noUsual = "none, and none is known"
+	const bearing, ring = "by the journal, common practice", "by bore and ring_use, common practice"
 	p := &d.play
 	fit := func(key, doc string, f *fitDraft, measured, least, most, usual string) field {
 		known := usual != noUsual
+		min, max := "0 mm", "5 mm"
+		if usual == bearing {
+			min, max = "0.01 mm", "0.3 mm" // as oil takes them
+		}
 		return field{key: key, doc: doc, fields: []field{
-			{key: "measured", doc: "as built", into: &f.measured, kind: units.Length, min: "0 mm", max: "5 mm", required: true, example: measured},
+			{key: "measured", doc: "as built", into: &f.measured, kind: units.Length, min: min, max: max, required: true, example: measured},
 			{key: "least", doc: "smallest accepted; default: " + usual, into: &f.least, kind: units.Length, min: "0 mm", max: "5 mm", commented: known,
 				example: least},
 			{key: "most", doc: "greatest accepted; default: " + usual, into: &f.most, kind: units.Length, min: "0.001 mm", max: "5 mm", commented: known,
 				example: most},
 		}}
 	}
-	const bearing, ring = "by the journal, common practice", "by bore and ring_use, common practice"
 	return []field{
 		{key: "ring_use", doc: "what the engine is driven for, by which usual ring gaps go; default: " + geometry.RaceBoostRings.String() + " with a compressor, else " +
 			geometry.RaceRings.String(), into: &p.ringUse, choices: ringUses(), example: geometry.RaceBoostRings.String()},
