@@ -60,7 +60,7 @@ func (v *Review) clearances() []Finding {
 	t := v.Fine.Trim
 	var fs []Finding
 	for _, c := range run.ValveClearances(t) {
-		f := Finding{ID: exhaustRoom, What: "exhaust valve to piston", Kind: units.Length, Value: c.Least, Limit: c.Wanted, Floor: true}
+		f := Finding{ID: exhaustRoom, What: "exhaust valve to piston", AtRest: true, Kind: units.Length, Value: c.Least, Limit: c.Wanted, Floor: true}
 		if c.Inlet {
 			f.ID, f.What = inletRoom, "inlet valve to piston"
 		}
@@ -76,7 +76,7 @@ func (v *Review) clearances() []Finding {
 		fs = append(fs, fitted(&t.Engine.Clearances[i]))
 	}
 	if bore, ok := run.RestrictorAt20(t); ok {
-		f := Finding{ID: restrictorBore, What: "restrictor bore at 20 degC", Kind: units.Length, Value: bore, Limit: t.Intake.Restrictor.Bore}
+		f := Finding{ID: restrictorBore, What: "restrictor bore at 20 degC", AtRest: true, Kind: units.Length, Value: bore, Limit: t.Intake.Restrictor.Bore}
 		if Tight(f.Limit, f.Value) {
 			f.Verdict = Fail
 		}
@@ -103,7 +103,7 @@ func FitVerdict(f *spec.Fit) Verdict {
 }
 
 func fitted(x *spec.Fit) Finding {
-	f := Finding{ID: fitID(x.Key), What: FitName(x), Kind: units.Length, Value: x.Measured, Limit: x.Least, Floor: true, Verdict: FitVerdict(x)}
+	f := Finding{ID: fitID(x.Key), What: FitName(x), AtRest: true, Kind: units.Length, Value: x.Measured, Limit: x.Least, Floor: true, Verdict: FitVerdict(x)}
 	if x.Most > 0 && x.Most-x.Measured < x.Measured-x.Least { // the nearer end, or the one it is past
 		f.Limit, f.Floor = x.Most, false
 	}

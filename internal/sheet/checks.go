@@ -49,7 +49,7 @@ func (r *Run) Checks(findings []check.Finding) table.Table {
 
 // worstAt is the speed of a finding, empty for one of an engine at rest.
 func worstAt(f check.Finding) table.Cell {
-	if f.Speed == 0 {
+	if f.AtRest {
 		return table.Null()
 	}
 	return table.Num(f.Speed)
@@ -67,7 +67,7 @@ func deserved(f check.Finding, kind units.Kind) int {
 	case units.Number:
 		return 2
 	case units.Length:
-		if f.Speed == 0 {
+		if f.AtRest {
 			return 3 // a clearance, measured by hand
 		}
 	case units.Speed:
