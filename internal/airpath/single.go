@@ -51,49 +51,69 @@ func (e *Engine) SingleAt(p *Point) (*Single, error) {
 // It is the Solver's own last cycle with another charge: with air of 1 and the point's λ and CA50 it gives what the point has.
 // The residual gas is that of the point, not of the cylinder's own last cycle.
 func (s *Single) Run(air, lambda, ca50 float64) (SingleResult, error) {
-	fail := func(stage string, err error) (SingleResult, error) {
-		return SingleResult{}, &PointError{Speed: s.p.Speed, Stage: stage, Reason: err.Error()}
+	var x singleCycle
+	if err := s.cycleOf(&x, s.e.model, air, lambda, ca50, nil); err != nil {
+		return SingleResult{}, err
 	}
-	switch {
-	case !(air > 0) || math.IsInf(air, 1):
-		return fail("single cylinder", fmt.Errorf("air is %v of the mean; want more than 0", air))
-	case !(ca50 >= -0.5 && ca50 <= 1.5):
-		return fail("single cylinder", fmt.Errorf("CA50 is %v rad; want -0.5 to 1.5", ca50))
-	}
-	e, p, r := s.e, &s.p, s.r
-	if err := e.setLambda(&r, lambda); err != nil {
-		return fail("charge", err)
-	}
-	b, err := e.breathe(&r, p.AirFlow*air, p.ManifoldPressure, p.ManifoldTemperature, s.left, ca50, p.BurnAngle)
+	e, p, r, b := s.e, &s.p, &x.r, &x.b
+	res, rel := &x.res, &x.rel
+	turn, err := e.exhaustAfter(r, b, res, rel, p.ManifoldTemperature, p.TurbineInletTemperature)
 	if err != nil {
-		return fail("inlet", err)
-	}
-	a, _, _, err := e.anglesOf(&r, &b, ca50)
-	if err != nil {
-		return fail("burn", err)
-	}
-	delay, _, err := e.knockOf(&r, &b)
-	if err != nil {
-		return fail("knock", err)
-	}
-	in := e.input(&r, &b, ca50, a, delay)
-	var res cycle.Result
-	if err := e.model.Run(&in, &res); err != nil {
-		return fail("cycle", err)
-	}
-	var rel cycle.Release
-	if err := e.model.Release(&in, &res, p.TurbineInletPressure, &rel); err != nil {
-		return fail("exhaust stroke", err)
-	}
-	turn, err := e.exhaustAfter(&r, &b, &res, &rel, p.ManifoldTemperature, p.TurbineInletTemperature)
-	if err != nil {
-		return fail("exhaust", err)
+		return SingleResult{}, s.fails("exhaust", err)
 	}
 	friction := e.friction.MeanEffectivePressure(e.frictionState(p, res.PeakPressure)) * e.Cylinder.Displacement()
 	rate := r.cycles / float64(e.Cylinders)
 	return SingleResult{
 		IndicatedPower: turn.gross * rate,
 		Power:          (turn.gross - turn.pumping - friction) * rate,
-		KnockIntegral:  res.KnockIntegral, PeakPressure: res.PeakPressure, ExhaustTemperature: turn.t3, SparkAngle: in.SparkAngle,
+		KnockIntegral:  res.KnockIntegral, PeakPressure: res.PeakPressure, ExhaustTemperature: turn.t3, SparkAngle: x.in.SparkAngle,
 	}, nil
+}
+
+// A singleCycle is one cylinder's cycle with what it was made of.
+type singleCycle struct {
+	r   regime
+	b   breath
+	in  cycle.Input
+	res cycle.Result
+	rel cycle.Release
+}
+
+func (s *Single) fails(stage string, err error) error {
+	return &PointError{Speed: s.p.Speed, Stage: stage, Reason: err.Error()}
+}
+
+// cycleOf runs the cycle of one cylinder up to the top dead centre of gas exchange; tell, where it is not nil, is told its pressure on the way.
+func (s *Single) cycleOf(x *singleCycle, model *cycle.Model, air, lambda, ca50 float64, tell func(theta, pressure float64)) error {
+	switch {
+	case !(air > 0) || math.IsInf(air, 1):
+		return s.fails("single cylinder", fmt.Errorf("air is %v of the mean; want more than 0", air))
+	case !(ca50 >= -0.5 && ca50 <= 1.5):
+		return s.fails("single cylinder", fmt.Errorf("CA50 is %v rad; want -0.5 to 1.5", ca50))
+	}
+	e, p := s.e, &s.p
+	x.r = s.r
+	if err := e.setLambda(&x.r, lambda); err != nil {
+		return s.fails("charge", err)
+	}
+	var err error
+	if x.b, err = e.breathe(&x.r, p.AirFlow*air, p.ManifoldPressure, p.ManifoldTemperature, s.left, ca50, p.BurnAngle); err != nil {
+		return s.fails("inlet", err)
+	}
+	a, _, _, err := e.anglesOf(&x.r, &x.b, ca50)
+	if err != nil {
+		return s.fails("burn", err)
+	}
+	delay, _, err := e.knockOf(&x.r, &x.b)
+	if err != nil {
+		return s.fails("knock", err)
+	}
+	x.in = e.input(&x.r, &x.b, ca50, a, delay)
+	if err := model.RunTold(&x.in, &x.res, tell); err != nil {
+		return s.fails("cycle", err)
+	}
+	if err := model.ReleaseTold(&x.in, &x.res, p.TurbineInletPressure, &x.rel, tell); err != nil {
+		return s.fails("exhaust stroke", err)
+	}
+	return nil
 }

@@ -44,6 +44,7 @@ type Finding struct {
 	ID      string     // what is judged, the same in every release: lower case words joined by "-"
 	What    string     // the same in words
 	Speed   float64    // the worst engine speed, rad/s
+	AtRest  bool       // judged of an engine at rest, as measured by hand: no speed
 	Kind    units.Kind // of value and limit
 	Value   float64    // SI; NaN where there is none
 	Limit   float64    // SI; NaN where there is none

@@ -42,6 +42,14 @@ func TestDo(t *testing.T) {
 			&Finding{Speed: 2500 * perRPM, Kind: units.UseFlow, Value: 12.38e-3 / 60, Limit: 19.16e-3 / 60}),
 		"Fit a larger oil pump: at 1500 rpm it gives 0.50 L/min, and the turning bearings take 0.91 L/min.": doOilFlow(nil,
 			&Finding{Speed: 1500 * perRPM, Kind: units.UseFlow, Value: 0.5e-3 / 60, Limit: 0.91e-3 / 60}),
+		"Lower engine.limiter, or fit lighter pistons: the rods are pulled with 23135 of 20000 N at 7800 rpm on the overrun.": doTension(nil,
+			&Finding{Speed: 7800 * perRPM, Kind: units.Force, Value: 23135, Limit: 20e3, Remark: overrunRemark(true)}),
+		"Tighten the rod bolts more, or lower engine.limiter: 5.0 % of the clamp are left at 7800 rpm, and 10.0 % are needed.": doRodClamp(nil,
+			&Finding{Speed: 7800 * perRPM, Kind: units.Fraction, Value: 0.05, Limit: 0.1}),
+		"Tighten the head bolts less, or fit stronger ones: they are stressed with 921.0 of 900.0 MPa.": doBoltStress(nil,
+			&Finding{ID: headStress, Kind: units.Stress, Value: 921e6, Limit: 900e6}),
+		// What is told to be too wide errs wide: 38.0019 mm.
+		"Fit a restrictor of 38.000 mm or less at 20 degC: the one measured has 38.002 mm there.": doBore(nil, &Finding{Value: 38.0019e-3, Limit: 38e-3}),
 		"Lower the target from 1.55 bar gauge to 1.30 bar gauge at 3385 rpm: compressor surge forbids more.": doPasses(nil,
 			&Finding{ID: "boost-passes-compressor-surge", Speed: 3385 * perRPM, Kind: units.GaugePressure, Value: 1.3e5, Limit: 1.55e5}),
 	} {

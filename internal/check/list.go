@@ -98,6 +98,7 @@ func Checks() []Check {
 			Against: "limits.mean_piston_speed",
 			Mends:   "a lower engine.limiter", always: true, do: doPiston},
 	}
+	all = append(append(all, bottomChecks()...), clearanceChecks()...)
 	for _, u := range unmet {
 		all = append(all, Check{ID: u.id, What: u.note.Texts()[0], Judges: "points where nothing is left that would keep the limit", Against: u.against,
 			Mends: u.mends, do: doUnmet(u.mends)})

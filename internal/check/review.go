@@ -55,6 +55,7 @@ func (v *Review) found() ([]Finding, error) {
 	if ok {
 		findings = append(findings, Wastegate(gate)...)
 	}
+	findings = append(append(findings, v.bottom()...), v.clearances()...)
 	findings = append(findings, v.Feed()...)
 	ignition, err := v.ignition()
 	if err != nil {
@@ -230,6 +231,22 @@ func (c *judged) figures(r *run.Run) []boost.Figure {
 			add(0, fed(func(f *run.Feed) float64 { return -f.LiftMargin() }))
 		}
 	}
+	if c.cranks != nil {
+		for _, x := range []struct {
+			kind  run.LoadKind
+			limit float64
+		}{{run.RodCompression, r.Trim.Limits.RodCompression}, {run.PinLoad, r.Trim.Limits.CrankPinPressure}} {
+			if x.limit > 0 {
+				add(none, func(o *boost.Outcome) (float64, bool) {
+					l := c.cranks.of(o)
+					return l.Peak(x.kind).Value, l.Err == nil
+				})
+			}
+		}
+	}
+	if r.Trim.Engine.Head != nil {
+		fs = append(fs, boost.Figure{Limit: none, Of: func(o *boost.Outcome) (float64, bool) { return o.Point.PeakPressure, true }})
+	}
 	if c.battery != nil {
 		add(1, func(o *boost.Outcome) (float64, bool) {
 			row, err := r.Weakest(&o.Point, c.battery)
@@ -276,6 +293,10 @@ type judged struct {
 	battery   *run.Battery
 	octane    *remembered[run.OctaneNeed]
 	cylinders *remembered[run.Singles]
+
+	crank   *run.Cranks
+	cranks  *remembered[run.CrankLoad]
+	overrun run.CrankLoad
 }
 
 // judging returns what computes it for a run's engine.
@@ -288,6 +309,11 @@ func judging(r *run.Run) *judged {
 	}
 	if r.Fed() {
 		c.feed = remember(r.FuelSystem().At)
+	}
+	if r.HasBottomEnd() {
+		if k, err := run.NewCranks(r); err == nil {
+			c.crank, c.cranks, c.overrun = k, remember(k.At), k.Overrun()
+		}
 	}
 	c.battery = r.Battery()
 	if needs, err := r.OctaneNeeds(); err == nil {

@@ -172,7 +172,7 @@ func TestEdges(t *testing.T) {
 				if status == statusInput {
 					assert.Empty(t, out)
 					for _, line := range strings.Split(strings.TrimSpace(errs), "\n") {
-						assert.Regexp(t, "^"+regexp.QuoteMeta(path)+`[^ ]*: [a-z]+( --(by-[a-z]+|allowed|plane))? needs [^;]+; trim [a-z]+ lacks it(; want .+)?$`, line)
+						assert.Regexp(t, "^"+regexp.QuoteMeta(path)+`[^ ]*: [a-z]+( --(by-[a-z]+|allowed|plane|loads))? needs [^;]+; trim [a-z]+ lacks it(; want .+)?$`, line)
 					}
 				} else {
 					assert.NotEmpty(t, out)

@@ -27,6 +27,7 @@ func asks() []ask {
 	return []ask{
 		{"air", false, nil, nil},
 		{"geometry", false, nil, nil},
+		{"geometry --loads", true, []string{"engine.bottom_end"}, plain(loadsPart)},
 		{"restrictor", true, []string{"intake.restrictor"}, plain(restrictorPart)},
 		{"compressor", true, []string{"compressor"}, plain(compressorPart)},
 		{"turbine", true, []string{"turbine"}, plain(turbinePart)},

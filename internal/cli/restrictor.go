@@ -41,6 +41,7 @@ func restrictorPart(r *sheet.Run) (p trimPart, err error) {
 		return p, err
 	}
 	p.add(limit)
+	p.addIf(r.MeasuredRestrictor())
 	p.addIf(r.ChokeBoost())
 	p.add(loss)
 	return p, nil

@@ -22,6 +22,7 @@ type Release struct {
 // An outNode is a crank angle of the grid from exhaust opening to top dead centre, with the middle and the end of the step that leads to it.
 type outNode struct {
 	step        float64 // rad
+	theta       float64 // at its end, rad after firing top dead centre
 	volume      float64 // m³
 	rise        float64 // of ln V over the step
 	midRise     float64 // and over its first half
@@ -50,7 +51,7 @@ func (m *Model) addRelease(v geometry.Valves, divisor float64) {
 func (m *Model) outNodeAt(v geometry.Valves, theta, step float64) outNode {
 	before, mid, after := m.cylinder.Volume(theta), m.cylinder.Volume(theta+step/2), m.cylinder.Volume(theta+step)
 	return outNode{
-		step: step, volume: after, startVolume: before, rise: numeric.Log(after / before), midRise: numeric.Log(mid / before),
+		step: step, theta: theta + step, volume: after, startVolume: before, rise: numeric.Log(after / before), midRise: numeric.Log(mid / before),
 		area: v.ExhaustFlowArea(theta+step) / after, mid: v.ExhaustFlowArea(theta+step/2) / mid,
 		wall: m.cylinder.WallArea(theta, chamberArea),
 	}
@@ -113,6 +114,15 @@ func implicit(c, b float64) float64 {
 // Method: implicit Euler steps in u = ln p/p3, for which the root of the flow law is solved in closed form, extrapolated from a whole and two half
 // steps to second order. It follows the pressure without swinging also where it lies next to the exhaust's.
 func (m *Model) Release(in *Input, res *Result, back float64, out *Release) error {
+	return m.letGo(in, res, back, out, nil)
+}
+
+// ReleaseTold is Release that tells the pressure, Pa, at every crank angle of its grid, rad after firing top dead centre, behind exhaust opening.
+func (m *Model) ReleaseTold(in *Input, res *Result, back float64, out *Release, tell func(theta, pressure float64)) error {
+	return m.letGo(in, res, back, out, tell)
+}
+
+func (m *Model) letGo(in *Input, res *Result, back float64, out *Release, tell func(theta, pressure float64)) error {
 	mix := in.mixture(res.BurnedEnd)
 	r := mix.GasConstant()
 	cp := mix.Cp(0.85 * res.TemperatureEnd) // between the gas at opening and what is pushed out
@@ -140,6 +150,9 @@ func (m *Model) Release(in *Input, res *Result, back float64, out *Release) erro
 		before := p
 		p, t = numeric.Exp(u+lnBack), numeric.Exp(lnT)
 		work += (before + p) / 2 * (n.volume - n.startVolume)
+		if tell != nil {
+			tell(n.theta, p)
+		}
 		if i > 0 {
 			heat += (lastLoss + loss) / 2 * lastStep
 		}

@@ -35,7 +35,15 @@ type stage struct {
 //
 // Method: classical fourth-order Runge–Kutta on the internal energy, the work and the heat, so that their sum is conserved
 // to rounding; temperature follows from energy by Newton's method in every stage.
-func (m *Model) Run(in *Input, out *Result) error {
+func (m *Model) Run(in *Input, out *Result) error { return m.run(in, out, nil) }
+
+// RunTold is Run that tells the pressure, Pa, at every crank angle of its grid, rad after firing top dead centre, from inlet valve closing to exhaust
+// valve opening.
+func (m *Model) RunTold(in *Input, out *Result, tell func(theta, pressure float64)) error {
+	return m.run(in, out, tell)
+}
+
+func (m *Model) run(in *Input, out *Result, tell func(theta, pressure float64)) error {
 	if err := in.check(); err != nil {
 		return err
 	}
@@ -59,6 +67,9 @@ func (m *Model) Run(in *Input, out *Result) error {
 	slope := 0.0 // of the temperature, K/rad: guesses the next one
 	var trail trail
 	trail.push(first.theta, s.pressure)
+	if tell != nil {
+		tell(first.theta, s.pressure)
+	}
 	for i := range m.nodes[:len(m.nodes)-1] {
 		n, next := &m.nodes[i], &m.nodes[i+1]
 		h := n.step
@@ -113,6 +124,9 @@ func (m *Model) Run(in *Input, out *Result) error {
 			out.PeakTemperature = s.temperature
 		}
 		trail.push(next.theta, s.pressure)
+		if tell != nil {
+			tell(next.theta, s.pressure)
+		}
 		if i >= 4 {
 			if angle, top, ok := trail.peak(); ok && top > out.PeakPressure {
 				out.PeakAngle, out.PeakPressure = angle, top

@@ -49,6 +49,11 @@ func (ch Chamber) CompressionRatio(c Cylinder) (float64, error) {
 	return 1 + c.Displacement()/vc, nil
 }
 
+// GasketVolume returns the volume of the hole in the clamped gasket, m³.
+func (ch Chamber) GasketVolume() float64 {
+	return math.Pi / 4 * ch.GasketBore * ch.GasketBore * ch.GasketThickness
+}
+
 // withoutHead returns the volume of gasket, piston crown and deck together, m³.
 func (ch Chamber) withoutHead(bore float64) (float64, error) {
 	if !positive(bore) {
@@ -60,7 +65,7 @@ func (ch Chamber) withoutHead(bore float64) (float64, error) {
 	if ch.GasketThickness > 0 && !(ch.GasketBore >= bore) {
 		return 0, fmt.Errorf("gasket bore is %v m; want at least the bore, %v m", ch.GasketBore, bore)
 	}
-	v := math.Pi/4*ch.GasketBore*ch.GasketBore*ch.GasketThickness + ch.PistonDish + math.Pi/4*bore*bore*ch.DeckClearance
+	v := ch.GasketVolume() + ch.PistonDish + math.Pi/4*bore*bore*ch.DeckClearance
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return 0, fmt.Errorf("gasket, piston and deck add up to %v m³", v)
 	}

@@ -34,7 +34,7 @@ func (r *Run) Checks(findings []check.Finding) table.Table {
 			return table.Text(f.Verdict.String()).Toned(tone(f.Verdict))
 		}),
 		table.Cells("check", "what", units.Number, func(f check.Finding) table.Cell { return table.Text(f.What).Noted(f.Remark) }),
-		table.Number("worst_rpm", "worst at", units.Speed, func(f check.Finding) float64 { return f.Speed }),
+		table.Cells("worst_rpm", "worst at", units.Speed, worstAt),
 		table.Cells("value", "value", units.Number, func(f check.Finding) table.Cell { return quantity(f, f.Value, f.Kind) }),
 		table.Cells("limit_value", "limit", units.Number, func(f check.Finding) table.Cell { return quantity(f, f.Limit, f.Kind) }),
 		table.Cells("margin", "margin", units.Number, func(f check.Finding) table.Cell { return quantity(f, f.Margin(), difference(f.Kind)) }),
@@ -45,6 +45,14 @@ func (r *Run) Checks(findings []check.Finding) table.Table {
 	t.Trim = r.Trim.Name
 	t.Notes = []string{"Limits that the spec does not give are not judged."}
 	return t
+}
+
+// worstAt is the speed of a finding, empty for one of an engine at rest.
+func worstAt(f check.Finding) table.Cell {
+	if f.AtRest {
+		return table.Null()
+	}
+	return table.Num(f.Speed)
 }
 
 // deserved returns the digits of a finding's figures: no more than the tables of the operating points have.
@@ -58,6 +66,10 @@ func deserved(f check.Finding, kind units.Kind) int {
 		}
 	case units.Number:
 		return 2
+	case units.Length:
+		if f.AtRest {
+			return 3 // a clearance, measured by hand
+		}
 	case units.Speed:
 		return table.Hundreds // of the shaft; engine speeds stand in a column of their own
 	}

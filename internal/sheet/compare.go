@@ -228,7 +228,7 @@ func (vs *Variants) Figures() table.Table {
 		}).InDetail(),
 		table.Words("figure_id", "figure", func(e entry) string { return e.Comparison.ID }).InDetail(),
 		table.Cells("worst_rpm", "worst at", units.Speed, func(e entry) table.Cell {
-			if math.IsNaN(e.Speed) {
+			if !(e.Speed > 0) { // NaN, or of an engine at rest
 				return table.Null()
 			}
 			return table.Num(e.Speed)
@@ -469,7 +469,8 @@ func compareEntries() []formula.Entry {
 		},
 		{
 			Key: "worst_margin", Title: "worst margin",
-			Meaning: "Least margin of all limits, as a share of the limit; of a figure that is a share itself, the margin. Below 0 the limit is passed.",
+			Meaning: "Least margin of all limits, as a share of the limit; of a figure that is a share itself, the margin. Below 0 the limit is passed. " +
+				"Clearances within their range are left out.",
 			Formula: "min of margin/|limit|", Source: ours, Range: "limits that are not 0, or on a share",
 		},
 		{

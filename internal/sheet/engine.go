@@ -2,6 +2,8 @@ package sheet
 
 import (
 	"fmt"
+	"reflect"
+	"slices"
 
 	"bellmouth/internal/check"
 	"bellmouth/internal/formula"
@@ -34,7 +36,11 @@ func Geometry(trim *spec.Trim, name string) table.Table {
 	}
 	if e.Chamber != nil {
 		fields = append(fields, table.Number("head_volume_m3", "chamber in the head", units.Volume,
-			func(e *spec.Engine) float64 { return e.Chamber.Head }).WithDigits(2))
+			func(e *spec.Engine) float64 { return e.Chamber.Head }).WithDigits(2),
+			table.Number("dish_volume_m3", "dish in the piston", units.Volume, func(e *spec.Engine) float64 { return e.Chamber.PistonDish }).WithDigits(2),
+			table.Number("gasket_volume_m3", "gasket", units.Volume, func(e *spec.Engine) float64 { return e.Chamber.GasketVolume() }).WithDigits(2),
+			table.Number("deck_volume_m3", "deck", units.Volume, func(e *spec.Engine) float64 { return c.BoreArea() * e.Chamber.DeckClearance }).WithDigits(2),
+			table.Number("squish_m", "squish, cold and at rest", units.Length, func(e *spec.Engine) float64 { return e.Chamber.Squish() }).WithDigits(2))
 	}
 	fields = append(fields,
 		table.Number("rod_stroke_ratio", "rod over stroke", units.Number, func(*spec.Engine) float64 { return c.RodRatio() }).WithDigits(3),
@@ -145,7 +151,9 @@ func shapeOf(t *spec.Trim) engineShape {
 }
 
 // SameShape reports whether the trims have the same geometry.
-func SameShape(a, b *spec.Trim) bool { return shapeOf(a) == shapeOf(b) }
+func SameShape(a, b *spec.Trim) bool {
+	return shapeOf(a) == shapeOf(b) && slices.Equal(a.Engine.Clearances, b.Engine.Clearances) && reflect.DeepEqual(a.Engine.PistonToValve, b.Engine.PistonToValve)
+}
 
 // Air returns the properties of the venue's air. name is the trim's, or empty when all trims share it.
 func Air(trim *spec.Trim, name string) table.Table {

@@ -97,7 +97,7 @@ func (r *Run) toDo(findings []check.Finding) (t table.Table, ok bool) {
 		table.Cells("verdict", "verdict", units.Number, func(f check.Finding) table.Cell { return table.Text(f.Verdict.String()).Toned(tone(f.Verdict)) }),
 		table.Words("do", "what to do", func(f check.Finding) string { return f.Do }),
 		table.Words("check_id", "id", func(f check.Finding) string { return f.ID }).InDetail(),
-		table.Number("worst_rpm", "worst at", units.Speed, func(f check.Finding) float64 { return f.Speed }).InDetail(),
+		table.Cells("worst_rpm", "worst at", units.Speed, worstAt).InDetail(),
 	)
 	t.Trim = r.Trim.Name
 	return t, true

@@ -58,6 +58,8 @@ func (d *decoder) standIn(path, value, reason string) {
 // assemble builds the parts from what was read and checks that they fit together.
 func (d *draft) assemble(dec *decoder, maps *mapStore) {
 	d.assembleEngine(dec)
+	d.assembleBottomEnd(dec)
+	d.assembleClearances(dec)
 	if dec.ok("fuel") {
 		d.assembleFuel(dec)
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"bellmouth/internal/friction"
+	"bellmouth/internal/geometry"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/oil"
 	"bellmouth/internal/units"
@@ -41,9 +42,6 @@ const (
 	sheetHot  = 373.15
 )
 
-// Clearance of a plain bearing over its diameter, as a share of that. Source: 0.001 in for each inch, two pages of the trade; common practice.
-const clearanceShare = 0.001
-
 // Width of a groove over the length of its bearing: common practice, no source.
 const grooveShare = 0.15
 
@@ -65,10 +63,10 @@ func (d *draft) oilFields() []field {
 		{key: "bearing_rise", doc: "of the film's temperature over the gallery's", into: &o.rise, kind: units.TemperatureDifference, min: "0 K",
 			max: "80 K", fallback: "20 K",
 			reason: "common practice, no source", example: "20 K"},
-		{key: "main_clearance", doc: "of the main bearings, over the diameter; default: 0.001 of the journal", into: &o.mainClearance, kind: units.Length,
+		{key: "main_clearance", doc: "of the main bearings, over the diameter; default: engine.clearances.main_bearing, else 0.001 of the journal", into: &o.mainClearance, kind: units.Length,
 			min: "0.01 mm",
 			max: "0.3 mm", example: "0.055 mm"},
-		{key: "pin_clearance", doc: "of the big ends, over the diameter; default: 0.001 of the journal", into: &o.pinClearance, kind: units.Length,
+		{key: "pin_clearance", doc: "of the big ends, over the diameter; default: engine.clearances.crank_pin, else 0.001 of the journal", into: &o.pinClearance, kind: units.Length,
 			min: "0.01 mm",
 			max: "0.3 mm", example: "0.048 mm"},
 		{key: "groove_arc", doc: "of the oil groove round the main bearings, 360 deg all round", into: &o.grooveArc, kind: units.Angle, min: "10 deg",
@@ -128,15 +126,22 @@ func (d *draft) assembleOil(dec *decoder) {
 	if c := d.Engine.Friction.Components; c != nil {
 		mains, pins = c.MainBearings, c.CrankPins
 	}
-	clearance := func(path string, given, diameter float64) float64 {
-		if !dec.has(path) {
-			given = clearanceShare * diameter
+	clearance := func(path string, given, measured, diameter float64) float64 {
+		switch {
+		case dec.has(path):
+		case measured > 0:
+			given = measured
+			dec.standIn(path, units.Format(given, units.FilmThickness, units.Metric), "as measured, engine.clearances")
+		default:
+			given, _ = geometry.UsualBearingClearance(diameter)
 			dec.standIn(path, units.Format(given, units.FilmThickness, units.Metric), "0.001 of the journal; "+practice)
 		}
 		return given / 2
 	}
-	out.Mains = oil.Journal{Diameter: mains.Diameter, Length: mains.Length, Clearance: clearance("oil.main_clearance", o.mainClearance, mains.Diameter)}
-	out.Pins = oil.Journal{Diameter: pins.Diameter, Length: pins.Length, Clearance: clearance("oil.pin_clearance", o.pinClearance, pins.Diameter)}
+	out.Mains = oil.Journal{Diameter: mains.Diameter, Length: mains.Length,
+		Clearance: clearance("oil.main_clearance", o.mainClearance, d.play.mains.measured, mains.Diameter)}
+	out.Pins = oil.Journal{Diameter: pins.Diameter, Length: pins.Length,
+		Clearance: clearance("oil.pin_clearance", o.pinClearance, d.play.pins.measured, pins.Diameter)}
 	if at := "oil.groove_width"; !dec.has(at) {
 		o.grooveWidth = grooveShare * mains.Length
 		dec.standIn(at, units.Format(o.grooveWidth, units.Length, units.Metric), "0.15 of the bearing's length; "+practice)

@@ -42,6 +42,8 @@ type draft struct {
 	sump sumpDraft
 	oil  oilDraft
 	gearingDraft
+	bottom bottomDraft
+	play   clearanceDraft
 
 	venueRead func() // called when the section venue has been read
 }
@@ -155,6 +157,15 @@ func (d *draft) parts() []field {
 				kind: units.Fraction, min: "10 %", max: "100 %", fallback: "90 %", reason: "common practice, no source", example: "90 %"},
 			{key: "mean_piston_speed", doc: "highest mean piston speed", into: &d.Limits.MeanPistonSpeed,
 				kind: units.Velocity, min: "5 m/s", max: "40 m/s", example: "24 m/s"},
+			{key: "rod_tension", doc: "highest pull on a rod", into: &d.Limits.RodTension, kind: units.Force, min: "1 kN", max: "500 kN", example: "32 kN"},
+			{key: "rod_compression", doc: "highest push on a rod", into: &d.Limits.RodCompression, kind: units.Force, min: "1 kN", max: "1000 kN",
+				example: "75 kN"},
+			{key: "crank_pin_pressure", doc: "highest pressure of a rod bearing on its projected area", into: &d.Limits.CrankPinPressure, kind: units.Stress,
+				min: "1 MPa", max: "500 MPa", example: "90 MPa"},
+			{key: "rod_bolt_margin", doc: "smallest share of the least preload that must be left of the rod bolts' clamp; default: 0 %, the joint just holds",
+				into: &d.Limits.RodBoltMargin, kind: units.Fraction, min: "0 %", max: "95 %", example: "10 %"},
+			{key: "head_clamp_margin", doc: "smallest share of the least preload that must be left of the head's clamp; default: 0 %, the head just stays down",
+				into: &d.Limits.HeadClampMargin, kind: units.Fraction, min: "0 %", max: "95 %", example: "20 %"},
 		}},
 		{key: "waivers", doc: "checks that may fail, each with its reason, so that they are told as waived; a trim's add to these", into: &d.Waivers,
 			commented: true,
@@ -230,6 +241,10 @@ func (d *draft) engineFields() []field {
 			over:    engineSpeed("{2000 rpm: 0.86, 4000 rpm: 0.98}"),
 			example: "{1500 rpm: 0.78, 3000 rpm: 0.90, 4500 rpm: 0.99, 6000 rpm: 1.02, 7000 rpm: 0.99, 7800 rpm: 0.94}"},
 		{key: "valves", doc: "of one cylinder", fields: d.valveFields()},
+		{key: "bottom_end", doc: "what moves with one piston", fields: d.bottomEndFields()},
+		{key: "piston_to_valve", doc: "room above the piston for the valves", fields: d.pistonToValveFields()},
+		{key: "clearances", doc: "as measured, each with the range that it may lie in", fields: d.clearanceFields()},
+		{key: "head_bolts", doc: "what clamps the cylinder head", fields: d.headBoltFields()},
 		{key: "combustion", doc: "how the charge burns", implied: true, fields: []field{
 			{key: "burn_angle", doc: "crank angle from 0 to 90 % burned; default: by engine speed", into: &e.Combustion.BurnAngle,
 				kind: units.Angle, min: "10 deg", max: "120 deg",

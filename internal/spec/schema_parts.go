@@ -98,6 +98,7 @@ func (d *draft) intakeFields() []field {
 			{key: "recovery", doc: "share of the pressure drop into the throat that the diffuser gives back", into: &r.Recovery,
 				kind: units.Fraction, min: "0", max: "0.98", fallback: "0.80", reason: "a long diffuser of small angle; common practice, no source",
 				example: "0.80"},
+			{key: "measured", doc: "its bore as measured warm, which is told for 20 degC", fields: d.measuredBoreFields()},
 		}},
 	}
 }

@@ -66,8 +66,14 @@ func (d *decoder) point(f *field, n *node, path string) (float64, bool) {
 
 // line reads a table over the axis.
 func (d *decoder) line(f *field, a *axis, n *node, path string) (x, y []float64, good bool) {
+	_, curve := f.into.(*numeric.Curve) // which wants them rising, in whatever order they stand
 	good = d.points(a, n, path, func(key float64, value *node) bool {
 		v, ok := d.point(f, value, path)
+		if a.loose && curve {
+			i, _ := slices.BinarySearch(x, key)
+			x, y = slices.Insert(x, i, key), slices.Insert(y, i, v)
+			return ok
+		}
 		x, y = append(x, key), append(y, v)
 		return ok
 	})

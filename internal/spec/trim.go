@@ -74,6 +74,10 @@ type Engine struct {
 	Combustion           Combustion
 	Heat                 Heat
 	Friction             friction.Choice // without a model when the valves are not given
+	BottomEnd            *BottomEnd
+	Head                 *Head
+	PistonToValve        *PistonToValve
+	Clearances           []Fit // as measured
 }
 
 // A Combustion says how the charge burns.
@@ -110,6 +114,7 @@ type Fuel struct {
 type Intake struct {
 	FilterLossCoefficient float64 // k in Δp = k ṁ² T/p, T and p of the venue, Pa² s²/(kg² K); 0 without a filter
 	Restrictor            *restrictor.Restrictor
+	Measured              *MeasuredBore // of the restrictor; nil when not given
 }
 
 // A Compressor is the compressor of one turbocharger and the number of them.
@@ -166,6 +171,11 @@ type Limits struct {
 	SurgeMargin             float64 // smallest accepted, fraction
 	InjectorDuty            float64 // fraction
 	MeanPistonSpeed         float64 // m/s
+	RodTension              float64 // N
+	RodCompression          float64 // N
+	CrankPinPressure        float64 // of the rod's bearing on its projected area, Pa
+	RodBoltMargin           float64 // smallest share of the least preload left, fraction
+	HeadClampMargin         float64 // the same of the head
 }
 
 // Need returns an error that names the command when the trim lacks one of the sections or values it needs. They are named

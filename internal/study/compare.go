@@ -153,6 +153,9 @@ func begins(o run.Onset) float64 {
 // passes no limit, such as a boost that is not reached, has none, and what is waived. ok is false without any.
 func (v *Variant) Worst() (f check.Finding, share float64, ok bool) {
 	for _, one := range v.Findings {
+		if one.AtRest && one.Verdict != check.Fail {
+			continue // a clearance within its range is no margin that running uses up
+		}
 		margin := one.Margin()
 		if one.Kind != units.Fraction {
 			if one.Limit == 0 {

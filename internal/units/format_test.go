@@ -40,6 +40,7 @@ func TestFormat(t *testing.T) {
 		{95, units.Duration, "1.6 min", "1.6 min", "95 s"},
 		{1.1614, units.Density, "1.161 kg/m3", "0.0725 lb/ft3", "1.1614 kg/m3"},
 		{250, units.Force, "250 N", "56 lbf", "250.0 N"},
+		{90e6, units.Stress, "90.0 MPa", "13053 psi", "90000000 Pa"}, // a psi is 6894.757 Pa
 		{412.4, units.Torque, "412 Nm", "304 lbf ft", "412.4 Nm"},
 		{212.4e3, units.Power, "212.4 kW", "284.8 hp", "212400 W"},
 		{4.25, units.SmallPower, "4 W", "4 W", "4.2 W"},

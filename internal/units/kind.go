@@ -53,6 +53,7 @@ const (
 	Inertia                           // of what turns, kg m²
 	Distance                          // along a road, m
 	RunTime                           // of a run-up or a stage, s
+	Stress                            // in a part, or of a bearing, Pa
 )
 
 // A kindInfo is all that is known of a kind: what to call it, its units with the SI one among them, which of them a
