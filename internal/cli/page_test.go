@@ -1,8 +1,10 @@
 package cli
 
 import (
+	"fmt"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -89,4 +91,32 @@ func TestPageTellsWhatToDo(t *testing.T) {
 		all += row["do"].(string) + "\n"
 	}
 	assert.Contains(t, all, "cylinder 3", "the worst cylinder knocks")
+}
+
+// TestPageShiftsAsGearingDoes: the page has the upshifts of the command gearing, by gear and trim, and none with one gear.
+func TestPageShiftsAsGearingDoes(t *testing.T) {
+	for _, spec := range []string{hillclimb, clubFour} {
+		page, gearing := decode(t, "sheet", spec), decode(t, "gearing", spec, "--table", "upshifts")
+		for _, shifts := range gearing.Tables {
+			head := page.Tables[slices.IndexFunc(page.Tables, func(p printedTable) bool { return p.Name == "build sheet" && p.Trim == shifts.Trim })].Rows[0]
+			told, ok := head["upshifts"].([]any)
+			require.True(t, ok)
+			require.Len(t, told, len(shifts.Rows)-1)
+			for i, text := range told {
+				rpm := shifts.Rows[i]["upshift_rpm"].(float64)
+				gears, at, _ := strings.Cut(text.(string), " ")
+				assert.Equal(t, fmt.Sprintf("%d-%d", i+1, i+2), gears)
+				if at == "limiter" {
+					assert.InDelta(t, head["limiter_rpm"], rpm, 1e-6)
+					continue
+				}
+				told, err := strconv.ParseFloat(strings.TrimSuffix(at, " rpm"), 64)
+				require.NoError(t, err)
+				assert.InDelta(t, rpm, told, 5+1e-6, "%s, %s", spec, shifts.Trim)
+				assert.Less(t, rpm, head["limiter_rpm"])
+			}
+		}
+	}
+	one := decode(t, "sheet", hillclimb, "--set", "driveline.gears={1: 1.5}", "--set", "driveline.efficiency=94 %", "--rpm", "3000:7000:2000")
+	assert.NotContains(t, one.Tables[0].Rows[0], "upshifts")
 }

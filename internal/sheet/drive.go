@@ -3,6 +3,7 @@ package sheet
 import (
 	"errors"
 	"fmt"
+	"math"
 
 	"bellmouth/internal/formula"
 	"bellmouth/internal/gearing"
@@ -89,6 +90,21 @@ func (d *Drive) limiterSeen() []string {
 		return []string{"none"}
 	}
 	return gears
+}
+
+// shifts names the upshifts that there are, with the speed of each.
+func (d *Drive) shifts() []string {
+	shifts := []string{}
+	for _, u := range d.Upshifts {
+		at := fmt.Sprintf("%.0f rpm", 10*math.Round(u.EngineSpeed*3/math.Pi))
+		if d.AtLimiter(u) {
+			at = "limiter"
+		}
+		if !u.None {
+			shifts = append(shifts, fmt.Sprintf("%d-%d %s", u.Gear+1, u.Gear+2, at))
+		}
+	}
+	return shifts
 }
 
 // upshiftKnown is an upshift that there is.

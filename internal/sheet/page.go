@@ -61,6 +61,11 @@ func (r *Run) pageHead(name string, findings []check.Finding) table.Table {
 		solved.Number("peak_power_rpm", "  at", units.Speed, func(*Run) float64 { return power.Speed }),
 	)
 	fields = append(fields, r.onsets()...)
+	if len(trim.Lacks("car", "driveline.gears")) == 0 {
+		if d, err := r.Drive(run.Place{}); err == nil && len(d.shifts()) > 0 { // one speed alone tells no upshift
+			fields = append(fields, table.Lists("upshifts", "shift up", func(*Run) []string { return d.shifts() }))
+		}
+	}
 	t := table.One("build sheet", r, fields...)
 	t.Layout, t.Trim = table.Pairs, trim.Name
 	return t
@@ -234,6 +239,12 @@ func pageEntries() []formula.Entry {
 			Key: "do", Title: "what to do",
 			Meaning: "What a check that fails, or a note that asks for something, wants done.",
 			Formula: "see the check", Source: ours, Range: computed,
+		},
+		{
+			Key: "upshifts", Title: "shift up",
+			Meaning: "From which gear to which at what engine speed, with the car's own grip, to the nearest 10 rpm. The limiter: more speed would be faster still. " +
+				"A gear that the next one gets no faster in is left out.",
+			Formula: "see upshift_rpm", Source: ours, Range: "full load, level road",
 		},
 		{Key: "name", Also: []string{"engine"}},
 		{Key: "restrictor_bore_m", Also: []string{"restrictor"}},
