@@ -55,6 +55,7 @@ type Finding struct {
 	Do       string  // what to do about it, one sentence; empty where there is nothing to do
 	Cylinder int     // the one that it is about, from 1; 0 for the engine as a whole
 	later    float64 // how much later a burn would mend it, rad; 0 where none does
+	gear     int     // the one that it is about, from 1; 0 of none
 }
 
 // Margin returns how far the value is on the good side of the limit, in the value's unit; negative past it.
