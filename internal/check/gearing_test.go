@@ -68,6 +68,9 @@ func TestUselessGear(t *testing.T) {
 	fs := Gears(r)
 	require.NotEmpty(t, fs)
 	f := fs[0]
+	longer := Gears(geared(t, func(float64) float64 { return 300 }, 7000, dragged, 10, 5, 4, 3, 2.5))
+	assert.Len(t, longer, len(fs), "one that is longer still is not told")
+	assert.Equal(t, f, longer[0])
 	assert.Equal(t, uselessGear, f.ID)
 	assert.Equal(t, Note, f.Verdict)
 	top := func(ratio float64) float64 { return math.Sqrt(2 * 300 * ratio / (0.298 * 1.1485 * 3)) }

@@ -23,7 +23,7 @@ func newGearingCmd(s streams) *cobra.Command {
 	var o options
 	cmd := &cobra.Command{
 		Use:   "gearing SPEC",
-		Short: "Thrust and grip by gear, when to shift up, top speed, run-ups",
+		Short: "Thrust and grip by gear, when to shift up and down, top speed, run-ups",
 		Long: `gearing prints what the car does with the torque that the engine gives at full load: the top speed
 and what ends it, the engine speed at which to leave each gear, where the next gear lands, what
 waiting for the limiter costs, up to which speed the tyres limit a gear; the time from 0 to
@@ -31,7 +31,10 @@ waiting for the limiter costs, up to which speed the tyres limit a gear; the tim
 over engine speed.
 
 With turbine.rotor_inertia in the spec it prints what a shift with an ignition cut leaves of the
-boost, when it is back, and what lifting costs on top.
+boost, when it is back, and what lifting costs on top. For each downshift it prints the road speed
+above which the wheels would turn the engine faster than its limiter lets it, and by how much the
+engine has to come up; with driveline.engine_inertia also how long that takes with the throttle
+open, and which torque, manifold pressure and throttle do it within driveline.shift.time.
 
 An upshift is the best that loses least over a common distance. The time without thrust and the
 torque lost to it count: driveline.shift in the spec says both.
@@ -110,6 +113,11 @@ func (o *options) drivePart(r *sheet.Run) (p trimPart, err error) {
 	}
 	p.add(d.OnTheRoad(), d.UpshiftTable())
 	p.addIf(d.ShiftCut())
+	downshifts, some, err := d.DownshiftTable()
+	if err != nil {
+		return p, err
+	}
+	p.addIf(downshifts, some)
 	p.add(d.RunUpTable(), thrust)
 	return p, nil
 }
