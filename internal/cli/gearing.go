@@ -42,6 +42,11 @@ torque lost to it count: driveline.shift in the spec says both.
 --surface takes grip and rolling resistance of one of the spec's surfaces, in the place of the
 car's own; --grade lets the road rise.
 
+Which gears win is told by compare, with the upshifts and run-ups of each set beside each other:
+
+  compare SPEC --vary "driveline.final=3.8|4.1|4.4"
+  compare SPEC --vary "driveline.gears={1: 2.9, 2: 2.1, 3: 1.6}|{1: 2.9, 2: 2.2, 3: 1.8}"
+
 Speeds in rpm, thrust in N, acceleration in g.`,
 		Example: "  bellmouth gearing examples/hillclimb.yaml --trim capped\n" +
 			"  bellmouth gearing examples/hillclimb.yaml --trim capped --surface gravel --grade 8",
