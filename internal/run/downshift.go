@@ -33,7 +33,7 @@ type Blip struct {
 // The reasons why a blip is not known.
 var (
 	ErrNoInertia = errors.New("driveline.engine_inertia is not given")
-	ErrTooSlow   = errors.New("more than the open throttle gives without boost: the shift has to take longer")
+	ErrTooSlow   = errors.New("more than the open throttle gives: the shift has to take longer")
 	errNoRise    = errors.New("the engine does not come up")
 	errNoBlip    = errors.New("part load is not known there")
 )

@@ -91,7 +91,7 @@ func (d *Drive) limiterSeen() []string {
 		}
 	}
 	if d.Top.Ending == gearing.ByLimiter && d.Top.Gear == len(d.Tops)-1 {
-		gears = append(gears, fmt.Sprintf("gear %d, as the top speed", d.Top.Gear+1))
+		gears = append(gears, fmt.Sprintf("gear %d at its top speed", d.Top.Gear+1))
 	}
 	if gears == nil {
 		return []string{"none"}
@@ -186,7 +186,7 @@ func (d *Drive) UpshiftTable() table.Table {
 		known.Cells("upshift_rpm", "upshift", units.Speed, func(g gearRow) table.Cell {
 			c := table.Num(g.EngineSpeed)
 			if g.atLimiter {
-				return c.Noted("the limiter comes first: more speed in this gear would be faster still")
+				return c.Noted("the limiter comes before the best upshift")
 			}
 			return c
 		}),
@@ -330,11 +330,23 @@ func (d *Drive) RunUpTable() table.Table {
 		work("run_clutch_j", "clutch", func(w gearing.Work) float64 { return w.Clutch }),
 	)
 	t.Trim = d.Run.Trim.Name
+	there := "torque"
+	if d.Run.Forced() {
+		there = "boost"
+	}
 	t.Notes = []string{
-		fmt.Sprintf("Standing start: the clutch slips at %s, with the boost of that speed there from the start.", units.Format(d.Launch().EngineSpeed,
-			units.Speed, units.Metric)),
+		fmt.Sprintf("Standing start: the clutch slips at %s, with the %s of that speed there from the start.", units.Format(d.Launch().EngineSpeed,
+			units.Speed, units.Metric), there),
+	}
+	if d.slips() {
+		t.Notes = append(t.Notes, "The tyres limit the start alone: the clutch passes on what in gear goes into speeding up the engine.")
 	}
 	return t
+}
+
+// slips reports whether the tyres limit first gear with the clutch slipping, and never in gear.
+func (d *Drive) slips() bool {
+	return d.LimitedBelow[0] == 0 && slices.ContainsFunc(d.RunUps(), func(t run.Timed) bool { return t.Err == nil && t.From == 0 && t.Done.Limited > 0 })
 }
 
 // A pullCell is what a gear does at one engine speed.
@@ -500,7 +512,7 @@ func driveEntries() []formula.Entry {
 		},
 		{
 			Key: "late_shift_s", Title: "lost by end",
-			Meaning: "Time lost by staying in the gear to its end, which is the limiter for most, instead of shifting at the best speed.",
+			Meaning: "Time lost by staying in the gear to its end instead of shifting at the best speed: to the limiter, or to 99.5 % of the speed that drag leaves.",
 			Formula: "see upshift_rpm", Source: "derived", Range: rolls,
 		},
 		{

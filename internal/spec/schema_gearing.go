@@ -40,7 +40,7 @@ func (d *draft) drivelineFields() []field {
 		{key: "efficiency",
 			doc:  "torque at the wheels over engine torque times ratio, one value or by gear; default with gears: " + efficiency + ", " + efficiencyReason,
 			into: &d.efficiency, kind: units.Fraction, min: "50 %", max: "100 %", over: byGear("{1: 93 %, 2: 94 %}"), example: efficiency},
-		{key: "engine_inertia", doc: "moment of inertia of crank, flywheel and clutch; without it what speeds up the engine itself is not counted",
+		{key: "engine_inertia", doc: "moment of inertia of crank, flywheel and clutch; without it what speeds up the engine itself is not counted, nor what a downshift takes",
 			into: &l.EngineInertia,
 			kind: units.Inertia, min: "0.001 kg m2", max: "5 kg m2", example: "0.14 kg m2"},
 		{key: "launch_speed", doc: "engine speed that the clutch slips at on a standing start; default: that of peak torque", into: &l.LaunchSpeed,
