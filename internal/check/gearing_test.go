@@ -38,8 +38,8 @@ func geared(t *testing.T, torque func(rpm float64) float64, limiter float64, cha
 	return r
 }
 
-// TestShortGear: with flat torque the thrust falls as the ratios do, from 10 to 8.6 by 14 %, from 8.6 to 7.2 by 16.28 %. With torque over 1/rpm, which is constant
-// power, it does not fall at all.
+// TestShortGear: with flat torque the thrust falls as the ratios do, from 10 to 8.6 by 14 %, from 8.6 to 7.2 by 16.28 %. With torque over 1/rpm, which is
+// constant power, it does not fall at all.
 func TestShortGear(t *testing.T) {
 	flat := func(float64) float64 { return 300 }
 	fs := Gears(geared(t, flat, 7000, nil, 10, 8.6, 7.2))

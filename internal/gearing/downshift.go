@@ -31,8 +31,8 @@ func (v *Vehicle) Downshift(gear int, velocity float64) (Downshift, error) {
 		Gear: gear, Highest: v.RoadSpeed(v.Limiter, lower), Velocity: velocity,
 		From: v.EngineSpeed(velocity, upper), To: v.EngineSpeed(velocity, lower),
 	}
-	if v.EngineInertia > 0 {
-		d.Torque = v.EngineInertia * (d.To - d.From) / v.shift(gear).Time
+	if rise := d.To - d.From; v.EngineInertia > 0 && rise > 0 { // at rest there is nothing to do, in no time at all too
+		d.Torque = v.EngineInertia * rise / v.shift(gear).Time
 	}
 	return d, nil
 }

@@ -24,6 +24,13 @@ func TestDownshiftByHand(t *testing.T) {
 	d, err = v.Downshift(0, 15)
 	require.NoError(t, err)
 	assert.InDelta(t, 200, d.Torque, 1e-9, "the gear's own shift")
+	v.Shifts = []Shift{{Time: 0, Kept: 1}}
+	d, err = v.Downshift(0, 15)
+	require.NoError(t, err)
+	assert.True(t, math.IsInf(d.Torque, 1), "no time")
+	d, err = v.Downshift(0, 0)
+	require.NoError(t, err)
+	assert.Zero(t, d.Torque, "nothing to do")
 	v.EngineInertia = 0
 	d, err = v.Downshift(0, 15)
 	require.NoError(t, err)

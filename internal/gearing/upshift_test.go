@@ -55,11 +55,13 @@ func TestUpshiftCloseToTheEndOfAGear(t *testing.T) {
 			at := crossing + (late-crossing)*(float64(i)+0.5)/parts
 			want += (late - crossing) / parts * (1 - at/end) * mass * (1/(thrust(first, at)-resistance) - 1/(thrust(second, at)-resistance))
 		}
-		assert.InEpsilon(t, want, u.Late, 2e-3, "the last step is as long as what is left to where nothing accelerates: Simpson's rule is 0.2 % off on 1/x from 1 to 2")
+		// The last step is as long as what is left to where nothing accelerates: Simpson's rule is 0.2 % off on 1/x from 1 to 2.
+		assert.InEpsilon(t, want, u.Late, 2e-3)
 	}
 }
 
-// With torque that falls in a straight line, without drag and inertia, Simpson's rule over a step has to give the closed form: T = T0 (1 − ω/ω0), a = A (1 − v/V), ∫ (1 − v/ve)/a dv = V/A ((1 − V/ve) ln((V − v1)/(V − v2)) + (v2 − v1)/ve).
+// With torque that falls in a straight line, without drag and inertia, Simpson's rule over a step has to give the closed form:
+// T = T0 (1 − ω/ω0), a = A (1 − v/V), ∫ (1 − v/ve)/a dv = V/A ((1 − V/ve) ln((V − v1)/(V − v2)) + (v2 − v1)/ve).
 func TestLagAgainstClosedForm(t *testing.T) {
 	v := vehicle(t)
 	v.Torque = curve(t, map[float64]float64{1000: 350, 7900: 5}, 1000, 7900)
@@ -169,8 +171,8 @@ func TestSpikes(t *testing.T) {
 	assert.Zero(t, g.LimitedBelow[0])
 }
 
-// The curve of TestUpshiftWhereThrustCrosses shifts at ω0/(1 + x) and lands at x of that: 12 to 10 at 4364 on 3636 rpm, 10 to 6 at 5000 on 3000 rpm, 6 to 5 as 12 to
-// 10. The band goes from 3000 to 5000 rpm.
+// The curve of TestUpshiftWhereThrustCrosses shifts at ω0/(1 + x) and lands at x of that: 12 to 10 at 4364 on 3636 rpm, 10 to 6 at 5000 on 3000 rpm, 6 to 5 as
+// 12 to 10. The band goes from 3000 to 5000 rpm.
 func TestBand(t *testing.T) {
 	v := vehicle(t)
 	v.Torque = curve(t, map[float64]float64{1000: 350, 8000: 0}, 1000, 8000)

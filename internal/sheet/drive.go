@@ -289,7 +289,8 @@ func (d *Drive) DownshiftTable() (t table.Table, ok bool, err error) {
 		)
 		wants, of := "Torque, MAP and air", "; how far the throttle opens for it is told with manifold.throttle"
 		if m := d.Run.Trim.Manifold; m != nil && m.Throttle != nil {
-			fields = append(fields, held.Number("blip_throttle", "throttle", units.Fraction, func(s run.Downshift) float64 { return s.Blip.Throttle }).WithDigits(0))
+			opens := held.Number("blip_throttle", "throttle", units.Fraction, func(s run.Downshift) float64 { return s.Blip.Throttle })
+			fields = append(fields, opens.WithDigits(0))
 			wants, of = "Torque, MAP, air and throttle, a share of its area", ""
 		}
 		gone := ""
