@@ -34,7 +34,7 @@ With turbine.rotor_inertia in the spec it prints what a shift with an ignition c
 boost, when it is back, and what lifting costs on top. For each downshift it prints the road speed
 above which the wheels would turn the engine faster than its limiter lets it, and by how much the
 engine has to come up; with driveline.engine_inertia also how long that takes with the throttle
-open, and which torque, manifold pressure and throttle do it within driveline.shift.time.
+open, and which torque, manifold pressure and throttle do it within driveline.shift.down_time.
 
 An upshift is the best that loses least over a common distance. The time without thrust and the
 torque lost to it count: driveline.shift in the spec says both.

@@ -23,7 +23,7 @@ type Blip struct {
 	Open float64 // time that it takes with the throttle open, s
 	Err  error   // why that is not known
 
-	// What the driver's foot has to do for the time of the shift.
+	// What the driver's foot has to do for the time of the downshift.
 	Pressure float64 // in the manifold, Pa absolute
 	AirFlow  float64 // kg/s
 	Throttle float64 // share of its free area that lets the air through; 0 where the spec has no throttle
@@ -45,7 +45,7 @@ const blipSteps = 8
 func (d *Drive) Downshifts() ([]Downshift, error) {
 	all := make([]Downshift, len(d.Upshifts))
 	for i, u := range d.Upshifts {
-		down, err := d.Vehicle.Downshift(i, u.Velocity)
+		down, err := d.Vehicle.Downshift(i, u.Velocity, d.Run.Trim.Driveline.DownTime)
 		if err != nil {
 			return nil, err
 		}

@@ -74,7 +74,7 @@ func TestDownshiftKeys(t *testing.T) {
 	assert.InEpsilon(t, 1.5*was.Torque, heavy.Torque, 1e-6)
 	assert.InEpsilon(t, 1.5*was.Blip.Open, heavy.Blip.Open, 1e-6)
 	assert.Greater(t, heavy.Blip.Throttle, was.Blip.Throttle)
-	slow := first(spectest.ClubFour, "free", func(trim *spec.Trim) { trim.Driveline.Shift.Time *= 2 })
+	slow := first(spectest.ClubFour, "free", func(trim *spec.Trim) { trim.Driveline.DownTime *= 2 })
 	assert.InEpsilon(t, was.Torque/2, slow.Torque, 1e-6)
 	assert.Less(t, slow.Blip.Pressure, was.Blip.Pressure)
 	two := first(spectest.ClubFour, "free", func(trim *spec.Trim) {
@@ -101,10 +101,10 @@ func TestDownshiftKeys(t *testing.T) {
 	assert.InEpsilon(t, was.Highest*7/8, low.Highest, 1e-9)
 }
 
-// TestDownshiftWithoutBoost: the 70 ms of the example's dog gearbox want more than the engine gives with the boost gone. Open it takes longer than with full
+// TestDownshiftWithoutBoost: 70 ms, the time of the example's upshift, want more than the engine gives with the boost gone. Open it takes longer than with full
 // load's boost by about the ratio of the torques, and in a second part of the throttle does, with less than the venue's pressure behind it.
 func TestDownshiftWithoutBoost(t *testing.T) {
-	all := downshifts(t, spectest.Hillclimb, "open", nil)
+	all := downshifts(t, spectest.Hillclimb, "open", func(trim *spec.Trim) { trim.Driveline.DownTime = 0.070 })
 	for _, s := range all {
 		require.NoError(t, s.Blip.Err)
 		assert.ErrorIs(t, s.Blip.PartErr, run.ErrTooSlow)
@@ -117,7 +117,7 @@ func TestDownshiftWithoutBoost(t *testing.T) {
 		assert.Greater(t, bare, full.Torque/full.BMEP*(indicated+full.BMEP-full.IMEP))
 		assert.Less(t, bare, full.Torque/full.BMEP*indicated)
 	}
-	slow := downshifts(t, spectest.Hillclimb, "open", func(trim *spec.Trim) { trim.Driveline.Shift.Time = 1 })
+	slow := downshifts(t, spectest.Hillclimb, "open", func(trim *spec.Trim) { trim.Driveline.DownTime = 1 })
 	for _, s := range slow {
 		require.NoError(t, s.Blip.PartErr)
 		assert.Less(t, s.Blip.Pressure, 0.964e5)

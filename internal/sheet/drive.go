@@ -149,7 +149,7 @@ var (
 	errNoPull    = errors.New("it does not pull the car up this grade")
 	errLastGear  = errors.New("there is no next gear")
 	errBeyond    = errors.New("the engine pulls on beyond the speeds asked for")
-	errNoTime    = errors.New("a shift takes no time")
+	errNoTime    = errors.New("a downshift takes no time")
 )
 
 // UpshiftTable returns when to leave each gear.
@@ -298,7 +298,7 @@ func (d *Drive) DownshiftTable() (t table.Table, ok bool, err error) {
 			gone = ", with the boost gone"
 		}
 		notes = append(notes, "Open takes: the time in which the engine comes up with the clutch out and the throttle open"+gone+".",
-			fmt.Sprintf("%s: what brings it up within the %.0f ms of a shift%s.", wants, d.Vehicle.Shift.Time*1000, of))
+			fmt.Sprintf("%s: what brings it up within the %.0f ms of a downshift%s.", wants, d.Run.Trim.Driveline.DownTime*1000, of))
 	}
 	t = table.Of("downshifts", downs, fields...)
 	t.Trim, t.Notes = d.Run.Trim.Name, notes
@@ -624,8 +624,8 @@ func driveEntries() []formula.Entry {
 		},
 		{
 			Key: "blip_torque_nm", Title: "torque",
-			Meaning: "Torque, after friction and gas exchange, that brings the engine up for a downshift in the time of a shift.",
-			Formula: "T = Ie Δω/driveline.shift.time", Source: "angular momentum", Range: rolls,
+			Meaning: "Torque, after friction and gas exchange, that brings the engine up in the time of a downshift.",
+			Formula: "T = Ie Δω/driveline.shift.down_time", Source: "angular momentum", Range: rolls,
 		},
 		{
 			Key: "blip_manifold_pressure_pa", Title: "MAP",

@@ -66,7 +66,7 @@ func TestDownshiftTableWithLess(t *testing.T) {
 		assert.False(t, math.IsNaN(column(t, down, "downshift_highest_m_s")[0].Number()))
 		return strings.Join(down.Notes, " "), keys, column(t, down, keys[len(keys)-1])[0].Note()
 	}
-	notes, keys, missing := table(1, nil)
+	notes, keys, missing := table(1, func(trim *spec.Trim) { trim.Driveline.DownTime = 0.05 })
 	assert.Contains(t, keys, "blip_throttle")
 	assert.Contains(t, notes, "with the boost gone")
 	assert.Equal(t, run.ErrTooSlow.Error(), missing)
@@ -87,7 +87,7 @@ func TestDownshiftTableWithLess(t *testing.T) {
 
 // TestShiftWithoutTime: a shift that takes no time wants an infinite torque, and none is printed.
 func TestShiftWithoutTime(t *testing.T) {
-	down, ok, err := driveOf(t, clubFour, "free", 1, func(trim *spec.Trim) { trim.Driveline.Shift.Time = 0 }).DownshiftTable()
+	down, ok, err := driveOf(t, clubFour, "free", 1, func(trim *spec.Trim) { trim.Driveline.DownTime = 0 }).DownshiftTable()
 	require.NoError(t, err)
 	require.True(t, ok)
 	assert.Equal(t, errNoTime.Error(), column(t, down, "blip_torque_nm")[0].Note())
