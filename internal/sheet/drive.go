@@ -314,7 +314,8 @@ func (d *Drive) RunUpTable() table.Table {
 	work := func(key, title string, get func(w gearing.Work) float64) table.Field[run.Timed] {
 		return known.Number(key, title, units.Energy, func(t run.Timed) float64 { return get(t.Done.Work) }).InDetail()
 	}
-	t := table.Of("run-ups", d.RunUps(),
+	runs := d.RunUps()
+	t := table.Of("run-ups", runs,
 		table.Words("run_up", "run", func(t run.Timed) string { return t.Name }),
 		seconds("run_up_time_s", "time", func(t run.Timed) float64 { return t.Done.Time }),
 		known.Number("run_distance_m", "distance", units.Distance, func(t run.Timed) float64 { return t.Done.Distance }),
@@ -339,15 +340,16 @@ func (d *Drive) RunUpTable() table.Table {
 		fmt.Sprintf("Standing start: the clutch slips at %s, with the %s of that speed there from the start.", units.Format(d.Launch().EngineSpeed,
 			units.Speed, units.Metric), there),
 	}
-	if d.slips() {
+	if d.slips(runs) {
 		t.Notes = append(t.Notes, "The tyres limit the start alone: the clutch passes on what in gear goes into speeding up the engine.")
 	}
 	return t
 }
 
-// slips reports whether the tyres limit first gear with the clutch slipping, and never in gear.
-func (d *Drive) slips() bool {
-	return d.LimitedBelow[0] == 0 && slices.ContainsFunc(d.RunUps(), func(t run.Timed) bool { return t.Err == nil && t.From == 0 && t.Done.Limited > 0 })
+// slips reports whether the tyres limit with the clutch slipping, and never in gear.
+func (d *Drive) slips(runs []run.Timed) bool {
+	inGear := slices.ContainsFunc(d.LimitedBelow, func(velocity float64) bool { return velocity > 0 })
+	return !inGear && slices.ContainsFunc(runs, func(t run.Timed) bool { return t.Err == nil && t.Done.Limited > 0 })
 }
 
 // A pullCell is what a gear does at one engine speed.

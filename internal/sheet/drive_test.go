@@ -77,8 +77,12 @@ func TestDownshiftTableWithLess(t *testing.T) {
 	_, keys, missing = table(1, func(trim *spec.Trim) { trim.Driveline.EngineInertia = 0 })
 	assert.Equal(t, "downshift_rise_rpm", keys[len(keys)-1])
 	assert.Empty(t, missing)
-	_, _, missing = table(0.6, nil)
-	assert.Equal(t, errBeyond.Error(), missing)
+	down, ok, err := driveOf(t, hillclimb, "open", 0.6, nil).DownshiftTable()
+	require.NoError(t, err)
+	require.True(t, ok)
+	for _, c := range down.Columns[2:] {
+		assert.Equal(t, errBeyond.Error(), column(t, down, c.Key)[0].Note(), c.Key)
+	}
 	_, keys, _ = table(1, func(trim *spec.Trim) {
 		trim.Driveline.Gears, trim.Driveline.Efficiency = trim.Driveline.Gears[:1], trim.Driveline.Efficiency[:1]
 	})
