@@ -52,7 +52,7 @@ func (d *draft) drivelineFields() []field {
 				into: &l.Shift.Kept, kind: units.Fraction, min: "0 %", max: "100 %", example: keptForced},
 			{key: "recovery", doc: "time in which the torque comes back to full load, in a straight line; default with gears: computed with turbine.rotor_inertia, else " + recovery + ", " + recoveryReason,
 				into: &l.Shift.Recovery, kind: units.Time, min: "0 ms", max: "3 s", example: recovery},
-			{key: "down_time", doc: "in which the engine has to come up for a downshift; default: time", into: &l.DownTime,
+			{key: "down_time", doc: "of a downshift, in which the engine has to come up; default: that of an upshift", into: &l.DownTime,
 				kind: units.Time, min: "0 ms", max: "2 s", example: "200 ms"},
 		}},
 	}
