@@ -58,6 +58,7 @@ type Finding struct {
 	Cylinder int     // the one that it is about, from 1; 0 for the engine as a whole
 	later    float64 // how much later a burn would mend it, rad; 0 where none does
 	held     float64 // the limit less its margin, which that burn keeps; 0 without a margin
+	gear     int     // the one that it is about, from 1; 0 of none
 }
 
 // Margin returns how far the value is on the good side of the limit, in the value's unit; negative past it.

@@ -158,6 +158,12 @@ func Checks() []Check {
 			Mends: "a larger oil pump, or a faster drive of it", do: doOilFlow},
 		Check{ID: oilPressure, What: "oil pressure", Judges: "the pressure in the oil gallery at every speed, hot",
 			Against: "oil.pressure_floor, or 10 psi for each 1000 rpm", Mends: "a larger oil pump, a stiffer relief valve, smaller jets or thicker oil", do: doOilPressure},
+		Check{ID: uselessGear, What: "gear that gets the car no faster", Judges: "the top speed of each gear on a level road",
+			Against: "that of the gear below", Mends: "a shorter gear or final drive", do: doUselessGear},
+		Check{ID: shortGear, What: "pulls harder at the limiter than after the upshift",
+			Judges:  "the thrust that an upshift loses in the gears whose limiter comes before the best upshift",
+			Against: fmt.Sprintf("%.0f %% of the thrust, common practice, no source", HarderAtLimiter*100),
+			Mends:   "a higher engine.limiter if the engine may turn faster, or closer gears", do: doShortGear},
 	)
 }
 

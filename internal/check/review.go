@@ -73,7 +73,7 @@ func (v *Review) found() ([]Finding, error) {
 	if err != nil {
 		return nil, err
 	}
-	return slices.Concat(findings, ignition, cylinders, oil), nil
+	return slices.Concat(findings, ignition, cylinders, oil, Gears(v.Fine)), nil
 }
 
 // of returns what is remembered at an outcome that has a solution, and what compute returns at one that has none.

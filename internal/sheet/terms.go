@@ -39,6 +39,7 @@ func Tables() []Term {
 		{Name: "cost of the spread", Meaning: "The power that uneven cylinders cost with one fuel and spark for all, with own fuel, and with own fuel and spark."},
 		{Name: "crank train", Meaning: "What rods, pistons and crank pins carry at full load, over engine speed."},
 		{Name: "defaults", Meaning: "What the spec does not give and what was taken instead, with its reason."},
+		{Name: "downshifts", Meaning: "Road speed above which a lower gear turns the engine too fast, and what brings the engine up for a downshift."},
 		{Name: "duty base table", Meaning: "The duty that holds a boost, over engine speed and boost."},
 		{Name: "energy", Meaning: "Where the energy of the fuel goes at full load, in shares of it."},
 		{Name: "engine", Meaning: "What the build sheet is about: the engine, its file and the air."},

@@ -3,6 +3,7 @@ package study
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 
@@ -117,7 +118,7 @@ func figures(r *run.Run, findings []check.Finding) []Figure {
 	return all
 }
 
-// TopSpeed is the figure of how fast the car gets. Those of its run-ups go by the ids of these.
+// The figures of what the car does. Those of its run-ups go by the ids of these, those of its upshifts by the gears.
 const TopSpeed = "top-speed"
 
 // driven returns the figures of what the car does on its own grip; none without a car and gears.
@@ -131,6 +132,14 @@ func driven(r *run.Run) []Figure {
 	}
 	none := math.NaN()
 	all := []Figure{{ID: TopSpeed, What: "top speed", Kind: units.RoadSpeed, Value: d.Top.Velocity, Speed: d.Top.EngineSpeed}}
+	for _, u := range d.Upshifts {
+		f := Figure{ID: fmt.Sprintf("upshift-%d-%d", u.Gear+1, u.Gear+2), What: fmt.Sprintf("upshift %d-%d", u.Gear+1, u.Gear+2), Kind: units.Speed,
+			Value: u.EngineSpeed, Speed: none}
+		if u.None || u.Unknown {
+			f.Value = none
+		}
+		all = append(all, f)
+	}
 	for _, t := range d.RunUps() {
 		f := Figure{ID: t.ID, What: t.Name, Kind: units.RunTime, Value: t.Done.Time, Speed: none}
 		if t.Err != nil {
