@@ -8,7 +8,6 @@ type book struct {
 	unknown bool            // the engine got to where its torque is known no further
 	step    [limits]float64 // time in the step, s
 	open    Stretch         // at full throttle, that lasts
-	slowed  bool            // something has slowed the car down
 }
 
 func (b *book) stage() *Stage { return &b.sim.stage }
@@ -17,15 +16,7 @@ func (b *book) stage() *Stage { return &b.sim.stage }
 func (b *book) begin() { b.step = [limits]float64{} }
 
 // most returns the limit that held longest in the step.
-func (b *book) most() Limit {
-	most := Limit(0)
-	for l := range b.step {
-		if b.step[l] > b.step[most] {
-			most = Limit(l)
-		}
-	}
-	return most
-}
+func (b *book) most() Limit { return Limit(longest(b.step[:])) }
 
 // spun writes down that the engine was brought to another speed by itself, which takes energy, or by the clutch, which loses it.
 func (b *book) spun(gain float64) {

@@ -24,7 +24,7 @@ type Station struct {
 
 // Bounds on a course, far beyond any real one.
 const (
-	longest  = 500e3 // m
+	farthest = 500e3 // m
 	tightest = 1.0   // radius of a corner, m
 	steepest = 1.0   // bank, rise over run
 )
@@ -39,8 +39,8 @@ func Check(stations []Station) error {
 	}
 	for i, s := range stations {
 		switch {
-		case !(s.Distance >= 0 && s.Distance <= longest) || i == 0 && s.Distance != 0:
-			return fmt.Errorf("station %d is at %v m; want 0 m at the start, and at most %v m", i+1, s.Distance, longest)
+		case !(s.Distance >= 0 && s.Distance <= farthest) || i == 0 && s.Distance != 0:
+			return fmt.Errorf("station %d is at %v m; want 0 m at the start, and at most %v m", i+1, s.Distance, farthest)
 		case i > 0 && !(s.Distance > stations[i-1].Distance):
 			return fmt.Errorf("station %d is at %v m after %v m; want the distances to rise", i+1, s.Distance, stations[i-1].Distance)
 		case !(math.Abs(s.Curvature) <= 1/tightest):

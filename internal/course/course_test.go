@@ -595,3 +595,48 @@ func BenchmarkDrive(b *testing.B) {
 		}
 	}
 }
+
+// Sections and corners are the trace read in parts: their times add up, and a corner's figures are those of its speed.
+func TestSectionsAndCorners(t *testing.T) {
+	v := strong(t)
+	stations := []Station{level(v, 0, 0), level(v, 200, 1.0/20), level(v, 210, 1.0/16), level(v, 225, 0), level(v, 425, -1.0/30), level(v, 440, 1.0/30),
+		level(v, 455, -1.0/2000), level(v, 600, 0)}
+	got, err := Drive(stations, driven(t, v))
+	require.NoError(t, err)
+	parts := got.Sections(250)
+	require.Len(t, parts, 3)
+	sum := 0.0
+	for i, p := range parts {
+		sum += p.Time
+		assert.InDelta(t, sum, p.Elapsed, 1e-9)
+		assert.InDelta(t, 250*float64(i), p.From, 1e-9)
+		assert.LessOrEqual(t, p.Slowest, p.Velocity)
+		assert.GreaterOrEqual(t, p.Fastest, p.Velocity)
+	}
+	assert.InDelta(t, got.Time, sum, 1e-9)
+	assert.InDelta(t, 600, parts[2].To, 1e-9)
+	assert.Equal(t, ByTraction, parts[0].Limit)
+	assert.InDelta(t, got.Top.Velocity, max(parts[0].Fastest, parts[1].Fastest, parts[2].Fastest), 1e-12)
+
+	corners := got.Corners(stations)
+	require.Len(t, corners, 3, "the sweep at the end is driven flat out")
+	slow := math.Sqrt(1.1 * g0 * 16)
+	assert.InDelta(t, slow, corners[0].Slowest, 1e-6)
+	assert.InDelta(t, 210, corners[0].At, 1)
+	assert.InDelta(t, 16, corners[0].Radius, 1e-9)
+	assert.InDelta(t, 1.1*g0, corners[0].Lateral, 1e-6)
+	assert.Equal(t, [3]bool{true, false, true}, [3]bool{corners[0].Right, corners[1].Right, corners[2].Right})
+	assert.InDelta(t, 15/math.Sqrt(1.1*g0*30), corners[1].Time, 1e-6)
+	assert.Zero(t, got.Open, "the tyres limit throughout, so that nothing is at full throttle")
+
+	// An engine that the tyres always take: at full throttle from the start to the braking, the shift counted in, and again from the corner to the finish.
+	v.Torque, v.Grip, v.Shift.Time = flat(t, 100), 3, 0.1
+	v.Gears = []gearing.Gear{{Overall: 12, Efficiency: 1}, {Overall: 6, Efficiency: 1}}
+	got, err = Drive([]Station{level(v, 0, 0), level(v, 300, 1.0/16), level(v, 320, 0), level(v, 400, 0)}, driven(t, v))
+	require.NoError(t, err)
+	first := at(got, ByBrakes)
+	assert.Zero(t, got.Open.From)
+	assert.InDelta(t, got.Trace.Distance[first], got.Open.To, 1)
+	assert.InDelta(t, got.Trace.Time[first], got.Open.Time, 0.05)
+	assert.InEpsilon(t, got.Limited[ByEngine]+got.Limited[ByShift], got.Open.Time+got.Time-got.Trace.Time[320], 0.01)
+}

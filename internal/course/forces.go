@@ -147,7 +147,9 @@ func (l *leg) left(w float64) float64 {
 }
 
 // against returns drag, rolling resistance and slope at v², N.
-func (s *sim) against(l *leg, w float64) float64 { return s.drag*w + l.rolling*l.loaded(w) + l.gradient }
+func (s *sim) against(l *leg, w float64) float64 {
+	return s.drag*w + l.rolling*l.loaded(w) + l.gradient
+}
 
 // traction returns the greatest thrust of the driven tyres at v², N.
 func (s *sim) traction(l *leg, w float64) float64 {
