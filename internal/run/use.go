@@ -13,43 +13,63 @@ type Use struct {
 	Density float64      // of the fuel on its way from the tank, kg/m³
 	Most    float64      // flow at the full load that takes most, m³/s
 	Speed   float64      // of the engine there, rad/s
-	Mean    float64      // flow over the stage or lap, m³/s; 0 where the spec has none
-	Stage   float64      // fuel of one stage or lap, m³; 0 where the spec has none
+	Name    string       // of the stage or lap; empty where the spec names none
+	Time    float64      // that it takes, s; 0 where the spec has none
+	Mean    float64      // flow over it, m³/s; 0 where the spec has none
+	Stage   float64      // fuel of one, m³; 0 where the spec has none
+	Driven  bool         // it is the course, driven, rather than the profile of the spec
+	Unknown error        // why the fuel of the course is not known
 	Tank    *supply.Tank // nil where the spec has none
 }
+
+// Given reports whether there is a stage or lap.
+func (u *Use) Given() bool { return u.Driven || u.Time > 0 }
 
 // Use returns what fuel the engine takes, by the full load of the run that takes most.
 //
 //	mean = Σ share Q, Q the share of the highest flow × that;  fuel of a stage or lap = time × mean
 //
+// With a course it is that of the course, driven, and the spec's profile counts for nothing.
+//
 // Source: conservation of mass.
 func (r *Run) Use() (Use, error) {
-	sup := r.Trim.Supply
 	var u Use
+	sup := r.Trim.Supply
+	if sup != nil {
+		u.Tank = sup.Tank
+	}
+	switch {
+	case r.HasCourse():
+		u.Driven, u.Name = true, r.Trim.Course.Name
+	case sup != nil && sup.Use != nil:
+		u.Name, u.Time = sup.Use.Name, sup.Use.Time
+	}
 	var err error
 	if u.Density, err = r.Trim.Fuel.Grade.DensityAt(FeedTemperature(r.Trim)); err != nil {
-		return Use{}, err
+		return u, err
 	}
 	o := r.Peak(FuelFlow)
 	if o == nil {
-		return Use{}, errNoPoint
+		return u, errNoPoint
 	}
 	u.Most, u.Speed = o.Point.FuelFlow/u.Density, o.Speed
-	if sup == nil {
-		return u, nil
+	switch {
+	case u.Driven:
+		var c *Course
+		if c, u.Unknown = r.Course(); u.Unknown == nil {
+			u.Time, u.Stage = c.Time, c.Fuel/u.Density
+			u.Mean = u.Stage / u.Time
+		}
+	case u.Given():
+		profile := make([]supply.Phase, len(sup.Use.Profile))
+		for i, l := range sup.Use.Profile {
+			profile[i] = supply.Phase{Share: l.Time, Flow: l.Flow * u.Most}
+		}
+		if u.Mean, err = supply.MeanFlow(profile); err != nil {
+			return u, err
+		}
+		u.Stage, err = supply.Use(profile, sup.Use.Time)
 	}
-	u.Tank = sup.Tank
-	if sup.Use == nil {
-		return u, nil
-	}
-	profile := make([]supply.Phase, len(sup.Use.Profile))
-	for i, l := range sup.Use.Profile {
-		profile[i] = supply.Phase{Share: l.Time, Flow: l.Flow * u.Most}
-	}
-	if u.Mean, err = supply.MeanFlow(profile); err != nil {
-		return Use{}, err
-	}
-	u.Stage, err = supply.Use(profile, sup.Use.Time)
 	return u, err
 }
 

@@ -49,6 +49,7 @@ func parseMap(name string, data []byte) (*mapFile, error) {
 	if len(p.lines) == 0 {
 		return nil, whole(name, 0, 0, "has no points; want a row for each, below the header")
 	}
+	p.digest = sha256.Sum256(data)
 	return &p.mapFile, nil
 }
 

@@ -117,8 +117,11 @@ func figures(r *run.Run, findings []check.Finding) []Figure {
 	return all
 }
 
-// TopSpeed is the figure of how fast the car gets. Those of its run-ups go by the ids of these.
-const TopSpeed = "top-speed"
+// TopSpeed is the figure of how fast the car gets, CourseTime that of the time over its course. Those of its run-ups go by the ids of these.
+const (
+	TopSpeed   = "top-speed"
+	CourseTime = "course-time"
+)
 
 // driven returns the figures of what the car does on its own grip; none without a car and gears.
 func driven(r *run.Run) []Figure {
@@ -135,6 +138,13 @@ func driven(r *run.Run) []Figure {
 		f := Figure{ID: t.ID, What: t.Name, Kind: units.RunTime, Value: t.Done.Time, Speed: none}
 		if t.Err != nil {
 			f.Value = none
+		}
+		all = append(all, f)
+	}
+	if r.HasCourse() {
+		f := Figure{ID: CourseTime, What: "stage time", Kind: units.RunTime, Value: none, Speed: none}
+		if c, err := r.Course(); err == nil {
+			f.Value = c.Time
 		}
 		all = append(all, f)
 	}
