@@ -1,12 +1,10 @@
 package check
 
 import (
-	"errors"
 	"fmt"
 	"math"
 
 	"bellmouth/internal/boost"
-	"bellmouth/internal/course"
 	"bellmouth/internal/run"
 	"bellmouth/internal/units"
 )
@@ -135,7 +133,7 @@ func Tank(r *run.Run) (f Finding, ok bool) {
 		return Finding{}, false
 	}
 	u, err := r.Use()
-	if err != nil || !u.Given() || errors.Is(u.Unknown, run.ErrTooFewSpeeds) || errors.Is(u.Unknown, course.ErrUnknown) {
+	if err != nil || !u.Given() || run.FewSpeeds(u.Unknown) {
 		return Finding{}, false
 	}
 	f = Finding{

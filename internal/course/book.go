@@ -65,7 +65,7 @@ func (b *book) write(st *state, m *move, e *effort) {
 		full, _ := s.car.Torque.At(e.speed)
 		share = e.torque / full
 	}
-	g.Fuel += s.car.Fuel.flow(e.speed, share) * m.time
+	g.Fuel += s.car.Fuel.Flow(e.speed, share) * m.time
 
 	switch limit {
 	case ByEngine, ByShift:

@@ -72,8 +72,8 @@ type Fuel struct {
 	Unused numeric.Curve // at no torque: what friction and pumping take
 }
 
-// flow returns the fuel at a share of full load's torque, kg/s.
-func (f *Fuel) flow(speed, share float64) float64 {
+// Flow returns the fuel at a share of full load's torque, kg/s.
+func (f *Fuel) Flow(speed, share float64) float64 {
 	full, _ := f.Full.At(speed)
 	unused, _ := f.Unused.At(speed)
 	return unused + (full-unused)*min(1, max(0, share))

@@ -1,6 +1,7 @@
 package course
 
 import (
+	"errors"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -639,4 +640,84 @@ func TestSectionsAndCorners(t *testing.T) {
 	assert.InDelta(t, got.Trace.Distance[first], got.Open.To, 1)
 	assert.InDelta(t, got.Trace.Time[first], got.Open.Time, 0.05)
 	assert.InEpsilon(t, got.Limited[ByEngine]+got.Limited[ByShift], got.Open.Time+got.Time-got.Trace.Time[320], 0.01)
+}
+
+// Whatever a spec may say of car and course, there is a time or one of the reasons why there is none, never a figure that is no number.
+func TestExtremes(t *testing.T) {
+	r := rand.New(rand.NewPCG(21, 22))
+	ends := func(lo, hi float64) float64 { // the ends as often as what lies between, small and large alike
+		switch r.IntN(4) {
+		case 0:
+			return lo
+		case 1:
+			return hi
+		}
+		if lo > 0 {
+			return lo * math.Pow(hi/lo, r.Float64())
+		}
+		return lo + (hi-lo)*r.Float64()
+	}
+	count := map[string]int{}
+	for i := range 600 {
+		lo := ends(500, 3000) * rpm
+		hi := lo + ends(500, 12000)*rpm
+		v := &gearing.Vehicle{
+			Car: gearing.Car{Mass: ends(100, 10000), Grip: ends(0.1, 5), RearWeight: ends(0.05, 0.95), RearThrust: ends(0, 1), CentreHeight: ends(0.05, 3),
+				Wheelbase: ends(0.8, 8), RollingRadius: ends(0.1, 1), DragArea: ends(0, 5), RollingResistance: ends(0, 0.5), WheelInertia: ends(0, 100)},
+			EngineInertia: ends(0, 5), Torque: curve(t, []float64{lo, (lo + hi) / 2, hi}, []float64{ends(1, 2000), ends(1, 2000), ends(1, 2000)}),
+			Limiter: lo + (hi-lo)*ends(0.2, 1.1), Shift: gearing.Shift{Time: ends(0, 2), Kept: ends(0, 1), Recovery: ends(0, 3)}, AirDensity: 1.2,
+		}
+		overall := ends(5, 40)
+		for range 1 + r.IntN(6) {
+			v.Gears = append(v.Gears, gearing.Gear{Overall: overall, Efficiency: ends(0.5, 1)})
+			overall /= 1 + ends(0.01, 2)
+		}
+		var stations []Station
+		at := 0.0
+		for range 2 + r.IntN(20) {
+			s := Station{Distance: at, Bank: ends(-0.3, 0.3), Road: gearing.Road{Grip: ends(0.02, 5), Rolling: ends(0, 0.5), Grade: ends(-0.5, 0.5)}}
+			if r.IntN(2) == 0 {
+				s.Curvature = 1 / ends(2, 1e5)
+			}
+			if r.IntN(3) == 0 {
+				s.Allowed = ends(0.3, 140)
+			}
+			if r.IntN(8) > 0 { // a road that most cars get along
+				s.Grade, s.Bank, s.Grip, s.Rolling = 0, 0, 1, 0.01
+			}
+			stations = append(stations, s)
+			at += ends(1e-6, 500)
+		}
+		c := driven(t, v)
+		_, top := v.Span()
+		c.Launch.EngineSpeed = lo + (top-lo)*r.Float64()
+		c.Flying = r.IntN(3) == 0
+		got, err := Drive(stations, c)
+		var stand *StandstillError
+		var slide *SlideError
+		switch {
+		case errors.As(err, &stand):
+			count["stand"]++
+		case errors.As(err, &slide):
+			count["slide"]++
+		case errors.Is(err, ErrUnknown):
+			count["unknown"]++
+		case errors.Is(err, ErrNoLap):
+			count["no lap"]++
+		default:
+			require.NoError(t, err, i)
+			count["time"]++
+			e := got.Work
+			for _, x := range []float64{got.Time, got.Fuel, got.Top.Velocity, got.Lateral, got.BrakePower, e.Engine, e.Brakes, e.Clutch, e.Gearbox} {
+				require.True(t, x >= 0 && !math.IsInf(x, 0), "%d: %+v", i, got.Work)
+			}
+			require.Positive(t, got.Time)
+			scale := e.Engine + e.Brakes + e.Drag + e.Rolling + math.Abs(e.Gradient)
+			require.InDelta(t, 0, (e.Engine-e.Kinetic-e.Drag-e.Rolling-e.Gradient-e.Gearbox-e.Clutch-e.Brakes)/scale, 1e-6, i)
+		}
+	}
+	t.Log(count)
+	for _, kind := range []string{"time", "stand", "slide", "unknown"} {
+		assert.Greater(t, count[kind], 10, kind)
+	}
 }

@@ -39,7 +39,7 @@ func (r *Run) Course() (*Course, error) {
 	if err != nil {
 		return nil, err
 	}
-	fuel, err := r.fuelOverSpeed()
+	fuel, err := r.FuelOverSpeed()
 	if err != nil {
 		return nil, fmt.Errorf("trim %q: %w", r.Trim.Name, err)
 	}
@@ -54,7 +54,7 @@ func (r *Run) Course() (*Course, error) {
 	return c, err
 }
 
-// fuelOverSpeed returns what the engine takes at full load, and at no torque.
+// FuelOverSpeed returns what the engine takes at full load, and at no torque.
 //
 //	ṁ0 = ṁ (IMEP − BMEP)/IMEP
 //
@@ -62,7 +62,7 @@ func (r *Run) Course() (*Course, error) {
 // full load, and a closed throttle may cut the fuel: both take less than this.
 //
 // Source: Willans' line, Heywood, Internal Combustion Engine Fundamentals (1988), ch. 13 (from memory).
-func (r *Run) fuelOverSpeed() (fuel course.Fuel, err error) {
+func (r *Run) FuelOverSpeed() (fuel course.Fuel, err error) {
 	for _, c := range []struct {
 		into *numeric.Curve
 		get  func(p *airpath.Point) float64

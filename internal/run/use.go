@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 
+	"bellmouth/internal/course"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/supply"
 )
@@ -19,6 +20,7 @@ type Use struct {
 	Stage   float64      // fuel of one, m³; 0 where the spec has none
 	Driven  bool         // it is the course, driven, rather than the profile of the spec
 	Unknown error        // why the fuel of the course is not known
+	Instead error        // why the profile stands in for the course; nil where it does not
 	Tank    *supply.Tank // nil where the spec has none
 }
 
@@ -29,7 +31,7 @@ func (u *Use) Given() bool { return u.Driven || u.Time > 0 }
 //
 //	mean = Σ share Q, Q the share of the highest flow × that;  fuel of a stage or lap = time × mean
 //
-// With a course it is that of the course, driven, and the spec's profile counts for nothing.
+// With a course it is that of the course, driven. The spec's profile counts where the run has too few engine speeds for that.
 //
 // Source: conservation of mass.
 func (r *Run) Use() (Use, error) {
@@ -38,11 +40,12 @@ func (r *Run) Use() (Use, error) {
 	if sup != nil {
 		u.Tank = sup.Tank
 	}
-	switch {
-	case r.HasCourse():
-		u.Driven, u.Name = true, r.Trim.Course.Name
-	case sup != nil && sup.Use != nil:
+	profiled := sup != nil && sup.Use != nil
+	if profiled {
 		u.Name, u.Time = sup.Use.Name, sup.Use.Time
+	}
+	if u.Driven = r.HasCourse(); u.Driven {
+		u.Name = r.Trim.Course.Name
 	}
 	var err error
 	if u.Density, err = r.Trim.Fuel.Grade.DensityAt(FeedTemperature(r.Trim)); err != nil {
@@ -53,24 +56,36 @@ func (r *Run) Use() (Use, error) {
 		return u, errNoPoint
 	}
 	u.Most, u.Speed = o.Point.FuelFlow/u.Density, o.Speed
-	switch {
-	case u.Driven:
-		var c *Course
-		if c, u.Unknown = r.Course(); u.Unknown == nil {
+	if u.Driven {
+		c, err := r.Course()
+		switch {
+		case err == nil:
 			u.Time, u.Stage = c.Time, c.Fuel/u.Density
 			u.Mean = u.Stage / u.Time
+			return u, nil
+		case !profiled || !FewSpeeds(err):
+			u.Unknown = err
+			return u, nil
 		}
-	case u.Given():
-		profile := make([]supply.Phase, len(sup.Use.Profile))
-		for i, l := range sup.Use.Profile {
-			profile[i] = supply.Phase{Share: l.Time, Flow: l.Flow * u.Most}
-		}
-		if u.Mean, err = supply.MeanFlow(profile); err != nil {
-			return u, err
-		}
-		u.Stage, err = supply.Use(profile, sup.Use.Time)
+		u.Driven, u.Instead, u.Name = false, err, sup.Use.Name
 	}
+	if !profiled {
+		return u, nil
+	}
+	profile := make([]supply.Phase, len(sup.Use.Profile))
+	for i, l := range sup.Use.Profile {
+		profile[i] = supply.Phase{Share: l.Time, Flow: l.Flow * u.Most}
+	}
+	if u.Mean, err = supply.MeanFlow(profile); err != nil {
+		return u, err
+	}
+	u.Stage, err = supply.Use(profile, sup.Use.Time)
 	return u, err
+}
+
+// FewSpeeds reports whether a course is not known because the run has too few engine speeds for it, rather than because the car does not get over it.
+func FewSpeeds(err error) bool {
+	return errors.Is(err, ErrTooFewSpeeds) || errors.Is(err, course.ErrUnknown)
 }
 
 // errNoPoint says that nothing can be told of a run's full loads.

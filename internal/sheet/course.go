@@ -103,8 +103,14 @@ func (c *Course) Stage() table.Table {
 	}
 	t.Layout, t.Trim = table.Pairs, trim.Name
 	t.Notes = []string{"Quasi-steady, in the best line that the course has: a driver's time lies above it. Take differences."}
+	if of.Flying && math.Abs(c.Height) > lapCloses {
+		t.Notes = append(t.Notes, fmt.Sprintf("The lap ends %.1f m above its begin. A lap comes back to where it begins: look over the grades.", c.Height))
+	}
 	return t
 }
+
+// lapCloses is how far from its begin in height a lap may end without a word, m: grades are measured to a tenth of a per cent.
+const lapCloses = 3.0
 
 // A stageShare is a part of the stage's time.
 type stageShare struct {
@@ -192,8 +198,8 @@ func (c *Course) Corners() (t table.Table, ok bool) {
 func (c *Course) Worth() table.Table {
 	known := table.Known[run.Change](func(ch run.Change) error { return ch.Err })
 	t := table.Of("what a change is worth", c.Course.Worth(),
-		table.Words("change", "change", func(ch run.Change) string { return ch.What }),
-		table.Words("change_id", "change", func(ch run.Change) string { return ch.ID }).InDetail(),
+		table.Words("car_change", "change", func(ch run.Change) string { return ch.What }),
+		table.Words("car_change_id", "change", func(ch run.Change) string { return ch.ID }).InDetail(),
 		known.Number("course_time_s", "stage time", units.RunTime, func(ch run.Change) float64 { return ch.Time }),
 		known.Number("time_gained_s", "gains", units.RunTime, func(ch run.Change) float64 { return ch.Gain }),
 	)
@@ -296,8 +302,8 @@ func courseEntries() []formula.Entry {
 		see("corner_gear", "gear", "Gear where the car is slowest in the corner."),
 		{Key: "corner_lateral_m_s2", Title: "lateral", Meaning: "Highest lateral acceleration in the corner.", Formula: "v²/r", Source: "kinematics", Range: steady},
 		see("corner_time_s", "time", "Time in the corner."),
-		{Key: "change", Title: "change", Meaning: "What is changed in the car to see what it is worth.", Formula: seeRow, Source: ours, Range: "the upshifts follow it"},
-		{Key: "change_id", Title: "change", Meaning: "Name of the change for scripts.", Formula: seeRow, Source: ours, Range: always},
+		{Key: "car_change", Title: "change", Meaning: "What is changed in the car to see what it is worth.", Formula: seeRow, Source: ours, Range: "the upshifts follow it"},
+		{Key: "car_change_id", Title: "change", Meaning: "Name of the change for scripts.", Formula: seeRow, Source: ours, Range: always},
 		{Key: "time_gained_s", Title: "gains", Meaning: "Stage time without the change, or of the trim compared with, less that with it. Below 0 it is slower.",
 			Formula: "t − t'", Source: ours, Range: steady},
 	}

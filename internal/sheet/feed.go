@@ -196,6 +196,9 @@ func (r *Run) FuelUse() table.Table {
 		t.Notes[0] += fmt.Sprintf(" Stage or lap: %s, the course, driven in %.2f s.", name, u.Time)
 	case u.Given() && !u.Driven:
 		t.Notes[0] += fmt.Sprintf(" Stage or lap: %s, %.0f s, %s of the use at full load.", name, u.Time, profileWords(r.Trim.Supply.Use))
+		if u.Instead != nil {
+			t.Notes = append(t.Notes, fmt.Sprintf("This profile stands in for the course: %s.", u.Instead))
+		}
 	}
 	if left := r.lacking(); len(left) > 0 {
 		t.Notes = append(t.Notes, "Not in the spec, and left out with what needs it: "+strings.Join(left, ", ")+".")
