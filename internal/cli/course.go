@@ -50,13 +50,19 @@ rather than the time itself.`,
 	return cmd
 }
 
+// stagePart is coursePart on the build sheet, which goes without where the speeds asked for are too few.
+func stagePart(r *sheet.Run) (trimPart, error) {
+	p, err := coursePart(r)
+	if errors.Is(err, run.ErrTooFewSpeeds) {
+		return trimPart{warnings: []string{err.Error()}}, nil
+	}
+	return p, err
+}
+
 // coursePart is what course prints of one trim.
 func coursePart(r *sheet.Run) (p trimPart, err error) {
 	c, err := r.Course()
-	switch {
-	case errors.Is(err, run.ErrTooFewSpeeds):
-		return trimPart{warnings: []string{err.Error()}}, nil
-	case err != nil:
+	if err != nil {
 		return p, err
 	}
 	p.course = c
