@@ -478,6 +478,54 @@ func TestDoesNotHunt(t *testing.T) {
 		assert.Equal(t, c.gear, got.Trace.Gear[len(got.Trace.Gear)-1], c)
 		assert.Equal(t, c.downs, got.Downshifts, c)
 		assert.Equal(t, 2, got.Upshifts, c)
+		assert.InDelta(t, 0.2*float64(2+c.downs), got.Limited[ByShift], 1e-9, "each shift under power passes no thrust for its time")
+	}
+}
+
+// A corner whose speed is just under the upshift of a gear is taken in the next one: the lower would have to be left again at once.
+func TestKeepsTheGearInAFastCorner(t *testing.T) {
+	v := strong(t)
+	v.Torque = flat(t, 200)
+	v.Gears = []gearing.Gear{{Overall: 12, Efficiency: 1}, {Overall: 6, Efficiency: 1}}
+	v.Grip = 2
+	first := 8000 * rpm * 0.3 / 12
+	for _, c := range []struct {
+		share float64
+		gear  int8
+	}{{0.95, 1}, {0.85, 0}} {
+		curvature := 2 * g0 / sq(c.share*first)
+		got, err := Drive([]Station{level(v, 0, 0), level(v, 200, curvature), level(v, 220, 0)}, driven(t, v))
+		require.NoError(t, err)
+		assert.Equal(t, c.gear, got.Trace.Gear[210], c)
+	}
+}
+
+// After the brakes full load is there again, whatever the last shift has left of it.
+func TestTorqueIsBackAfterTheBrakes(t *testing.T) {
+	v := strong(t)
+	v.Torque = flat(t, 200)
+	v.Gears = []gearing.Gear{{Overall: 12, Efficiency: 1}, {Overall: 4, Efficiency: 1}}
+	v.Grip = 2
+	out := func(shift gearing.Shift) float64 {
+		v.Shift = shift
+		got, err := Drive([]Station{level(v, 0, 0), level(v, 45, 1.0/21), level(v, 55, 0), level(v, 200, 0)}, driven(t, v))
+		require.NoError(t, err)
+		require.Equal(t, int8(1), got.Trace.Gear[60])
+		require.Equal(t, 1, got.Upshifts, "before the corner")
+		return got.Time - got.Trace.Time[55]
+	}
+	assert.InDelta(t, out(gearing.Shift{Kept: 1}), out(gearing.Shift{Kept: 0.9, Recovery: 20}), 1e-9)
+}
+
+// A tall and short car brakes no harder than its rear wheels stay on the road: X h = m g w b.
+func TestBrakingLiftsTheRearWheels(t *testing.T) {
+	v := strong(t)
+	v.CentreHeight, v.RearWeight, v.Wheelbase = 1.2, 0.4, 2
+	got, err := Drive([]Station{level(v, 0, 0), level(v, 300, 1.0/20), level(v, 310, 0)}, driven(t, v))
+	require.NoError(t, err)
+	const a = g0 * 0.4 * 2 / 1.2
+	for s := 1; s < 60; s += 10 {
+		assert.InEpsilon(t, 1.1*g0*20+2*a*float64(s), sq(got.Trace.Velocity[300-s]), 1e-6)
 	}
 }
 
@@ -523,6 +571,16 @@ func TestFuelByHand(t *testing.T) {
 	got, err := Drive([]Station{level(v, 0, 0), level(v, 200, 0)}, c)
 	require.NoError(t, err)
 	assert.InEpsilon(t, (0.004+0.016*0.583576)*got.Time, got.Fuel, 1e-6)
+	// An engine that the tyres always take is at full load throughout, and in a cut the fuel flows on.
+	strong := *v
+	strong.Grip, strong.Shift.Time = 20, 0.5
+	strong.Gears = []gearing.Gear{{Overall: 6, Efficiency: 1}, {Overall: 3, Efficiency: 1}}
+	other := driven(t, &strong)
+	other.Fuel = c.Fuel
+	got, err = Drive([]Station{level(&strong, 0, 0), level(&strong, 100, 0)}, other)
+	require.NoError(t, err)
+	require.InDelta(t, 0.5, got.Limited[ByShift], 1e-9)
+	assert.InEpsilon(t, 0.02*got.Time, got.Fuel, 1e-6)
 	// Round a circle without drag nothing is asked for.
 	c.Flying = true
 	got, err = Drive([]Station{level(v, 0, 0.02), level(v, 200, 0)}, c)
@@ -576,6 +634,11 @@ func TestDriveRefuses(t *testing.T) {
 	short := *v
 	short.Torque = curve(t, []float64{1000 * rpm, 4000 * rpm}, []float64{1000, 1000})
 	_, err = Drive([]Station{level(v, 0, 0), level(v, 1000, 0)}, driven(t, &short))
+	assert.ErrorIs(t, err, ErrUnknown)
+	// Nor is a shift there known, which might come later.
+	short.Grip = 20
+	short.Gears = []gearing.Gear{{Overall: 9, Efficiency: 1}, {Overall: 3, Efficiency: 1}}
+	_, err = Drive([]Station{level(&short, 0, 0), level(&short, 30, 0)}, driven(t, &short))
 	assert.ErrorIs(t, err, ErrUnknown)
 }
 

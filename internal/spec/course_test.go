@@ -38,7 +38,7 @@ func courseOf(t testing.TB, more, file string) (*Course, error) {
 	return trim.Course, nil
 }
 
-const onHill = "surfaces: {grip: {wet: 0.6, gravel: 0.5}, rolling_resistance: {gravel: 0.03}}\ncourse: {file: hill.csv}\n"
+const onHill = "surfaces: {grip: {wet: 0.6, gravel: 0.5}, rolling_resistance: {gravel: 0.03, wet: 0.02}}\ncourse: {file: hill.csv}\n"
 
 func TestCourse(t *testing.T) {
 	c, err := courseOf(t, onHill, road)
@@ -48,7 +48,7 @@ func TestCourse(t *testing.T) {
 	own := gearing.Road{Grip: 1.2, Rolling: 0.013}
 	want := []course.Station{
 		{Road: gearing.Road{Grip: own.Grip, Rolling: own.Rolling, Grade: 0.04}},
-		{Distance: 120, Curvature: 1.0 / 45, Allowed: 20, Bank: 0.02, Road: gearing.Road{Grip: 0.6, Rolling: 0.013, Grade: 0.05}},
+		{Distance: 120, Curvature: 1.0 / 45, Allowed: 20, Bank: 0.02, Road: gearing.Road{Grip: 0.6, Rolling: 0.02, Grade: 0.05}},
 		{Distance: 155, Curvature: -1.0 / 80, Road: gearing.Road{Grip: own.Grip, Rolling: own.Rolling, Grade: -0.065}},
 		{Distance: 400, Road: own},
 	}
