@@ -11,7 +11,8 @@ import (
 )
 
 // cautionCourse is what course says of its own figures.
-const cautionCourse = "The speeds here are what ideal tyres, brakes and a perfect line would allow on a road that is closed to all others. Nobody should try to drive by them."
+const cautionCourse = "The speeds here are what ideal tyres, brakes and a perfect line would allow on a road that is closed to all others. " +
+	"Nobody should try to drive by them."
 
 func newCourseCmd(s streams) *cobra.Command {
 	var o options

@@ -60,7 +60,8 @@ func TestCourseBySetting(t *testing.T) {
 // Speeds that do not reach the limiter, or one alone, are told, and the sheet goes without.
 func TestCourseWithFewSpeeds(t *testing.T) {
 	_, out, _ := bellmouth("course", clubFour, "--trim", "free", "--rpm", "3000:6000:1500")
-	assert.Contains(t, strings.Join(strings.Fields(out), " "), "the torque is not known at the engine speeds that the course takes; want a range of them up to the limiter")
+	assert.Contains(t, strings.Join(strings.Fields(out), " "),
+		"the torque is not known at the engine speeds that the course takes; want a range of them up to the limiter")
 	status, out, errs := bellmouth("course", clubFour, "--trim", "free", "--rpm", "5000")
 	assert.Equal(t, statusInput, status)
 	assert.Empty(t, out)

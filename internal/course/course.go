@@ -161,7 +161,7 @@ type Trace struct {
 // The reasons why a course has no time.
 var (
 	ErrUnknown = errors.New("the torque is not known at the engine speeds that the course takes; want a range of them up to the limiter")
-	ErrNoLap   = errors.New("the lap does not come to end at the speed that it begins with")
+	ErrNoLap   = errors.New("the lap does not settle: however often it is driven, it ends at another speed than it begins with")
 )
 
 // A StandstillError reports where a car stops.
@@ -182,7 +182,7 @@ func (e *SlideError) Error() string {
 //
 // The car is a point mass with the load of its axles. In steps of at most 1 m, and v² as what is integrated, each step with constant forces,
 //
-//	(m + …) (v1² − v0²)/2 = (F − D − R − G) Δs
+//	(m + mw + Ie i² η/r²) (v1² − v0²)/2 = (F − D − R − G) Δs
 //
 // so that the work of the forces is the change of energy to rounding. Three things bound the speed:
 //

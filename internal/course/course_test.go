@@ -38,7 +38,8 @@ func strong(t testing.TB) *gearing.Vehicle {
 	}
 }
 
-// driven returns a vehicle with its upshifts, for a standing start at 3000 rpm. The fuel is 1 g/s at no torque, and at full load 1 g/s for each 100 rad/s on top.
+// driven returns a vehicle with its upshifts, for a standing start at 3000 rpm. The fuel is 1 g/s at no torque, and at full load 1 g/s for each 100 rad/s
+// on top.
 func driven(t testing.TB, v *gearing.Vehicle) Car {
 	t.Helper()
 	g, err := v.Gearing(v.Road())
@@ -177,7 +178,9 @@ func random(t testing.TB, r *rand.Rand) *gearing.Vehicle {
 		Car: gearing.Car{Mass: between(600, 1500), Grip: between(0.5, 1.4), RearWeight: between(0.35, 0.6), RearThrust: math.Round(between(0, 2)) / 2,
 			CentreHeight: between(0.3, 0.6), Wheelbase: between(2.2, 2.8), RollingRadius: between(0.27, 0.33), DragArea: between(0.3, 1.2),
 			RollingResistance: between(0.008, 0.05), WheelInertia: between(0, 6)},
-		Gears:         []gearing.Gear{{Overall: between(10, 14), Efficiency: 0.92}, {Overall: between(6, 9), Efficiency: 0.93}, {Overall: between(3.5, 5), Efficiency: 0.95}},
+		Gears: []gearing.Gear{
+			{Overall: between(10, 14), Efficiency: 0.92}, {Overall: between(6, 9), Efficiency: 0.93}, {Overall: between(3.5, 5), Efficiency: 0.95},
+		},
 		EngineInertia: between(0, 0.3),
 		Torque:        curve(t, []float64{1000 * rpm, 4000 * rpm, 8000 * rpm}, []float64{peak * between(0.5, 0.8), peak, peak * between(0.5, 0.9)}),
 		Limiter:       8000 * rpm,
@@ -609,7 +612,8 @@ func TestDriveRefuses(t *testing.T) {
 		{func(s []Station) { s[1].Bank = 3 }, "station 2 has the bank 3; want -1 to 1, rise over run"},
 		{func(s []Station) { s[1].Grip = 0 }, "station 2: grip is 0; want more than 0"},
 		{func(s []Station) { s[0].Grade, s[0].Grip = 0.9, 0.3 }, "the car comes to a stand at 0 m: engine and tyres do not move it on there"},
-		{func(s []Station) { s[1].Curvature, s[1].Bank, s[1].Grip = 0.1, -0.5, 0.4 }, "the tyres do not hold the car from 100 m on at any speed: there is too little grip for the slope or the bank"},
+		{func(s []Station) { s[1].Curvature, s[1].Bank, s[1].Grip = 0.1, -0.5, 0.4 },
+			"the tyres do not hold the car from 100 m on at any speed: there is too little grip for the slope or the bank"},
 		{func(s []Station) { s[0].Grade, s[0].Grip, s[1].Curvature = -0.9, 0.3, 0.1 }, "the tyres do not hold the car from 0 m on"},
 	} {
 		_, err := Drive(with(k.change), c)

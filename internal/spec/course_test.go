@@ -55,8 +55,10 @@ func TestCourse(t *testing.T) {
 	require.Len(t, c.Stations, len(want))
 	for i := range want {
 		got := c.Stations[i]
-		for k, pair := range [][2]float64{{want[i].Distance, got.Distance}, {want[i].Curvature, got.Curvature}, {want[i].Allowed, got.Allowed}, {want[i].Bank, got.Bank},
-			{want[i].Grip, got.Grip}, {want[i].Rolling, got.Rolling}, {want[i].Grade, got.Grade}} {
+		for k, pair := range [][2]float64{
+			{want[i].Distance, got.Distance}, {want[i].Curvature, got.Curvature}, {want[i].Allowed, got.Allowed}, {want[i].Bank, got.Bank},
+			{want[i].Grip, got.Grip}, {want[i].Rolling, got.Rolling}, {want[i].Grade, got.Grade},
+		} {
 			assert.InDelta(t, pair[0], pair[1], 1e-12, "station %d, figure %d", i, k)
 		}
 	}
@@ -87,7 +89,8 @@ func TestCourseMessages(t *testing.T) {
 	const header = "want a header such as distance [m], radius [m], allowed speed [km/h], grade [%], surface, bank [%]"
 	for _, p := range []struct{ name, text, want string }{
 		{"empty", "", "cars/hill.csv: is empty; " + header},
-		{"no rows", strings.SplitAfter(road, "\n")[0], "cars/hill.csv: has fewer than two rows below the header; want one for the start and one for the finish at least"},
+		{"no rows", strings.SplitAfter(road, "\n")[0],
+			"cars/hill.csv: has fewer than two rows below the header; want one for the start and one for the finish at least"},
 		{"no finish", strings.Join(strings.SplitAfter(road, "\n")[:2], ""), "cars/hill.csv: has fewer than two rows"},
 		{"no header", "0, 1, 2\n", "cars/hill.csv:1:1: has numbers where the header belongs; " + header},
 		{"no distance", "radius [m]\n4\n", "cars/hill.csv:1:1: has no column distance; " + header},
@@ -95,7 +98,8 @@ func TestCourseMessages(t *testing.T) {
 			"cars/hill.csv:1:1: has no column radius and none allowed speed; want one of them, with nothing in its cells where the road is straight"},
 		{"unknown column", replaced("bank [%]", "camber [%]"), "cars/hill.csv:1:69: has the column camber [%]; " + header},
 		{"unit missing", replaced("grade [%]", "grade"), "cars/hill.csv:1:49: has no unit in the column grade; want it in brackets, such as grade [%]"},
-		{"unit of another kind", replaced("radius [m]", "radius [kg]"), "cars/hill.csv:1:15: has the unit [kg] in the column radius; want one of a length, such as radius [m]"},
+		{"unit of another kind", replaced("radius [m]", "radius [kg]"),
+			"cars/hill.csv:1:15: has the unit [kg] in the column radius; want one of a length, such as radius [m]"},
 		{"unit of words", replaced("surface", "surface [m]"), "cars/hill.csv:1:60: has the unit [m] in the column surface; want none"},
 		{"few columns", replaced("120, 45, 72, 5, wet, 2", "120, 45, 72"), "cars/hill.csv:3:1: has 3 columns; want the header's 6"},
 		{"start", replaced("0, , , 4", "10, , , 4"), "cars/hill.csv:2:1: distance is 10 in the first row; want 0, the start"},
@@ -114,7 +118,8 @@ func TestCourseMessages(t *testing.T) {
 		{"bank", replaced("wet, 2", "wet, 200"), "cars/hill.csv:3:22: bank is 200 %; want -30 % to 30 % (20 %?)"},
 		{"surface", replaced("wet", "gravle"), "cars/hill.csv:3:17: surface is gravle, which surfaces.grip does not name; it has wet, gravel; gravel?"},
 		{"escape", replaced("wet", "w\u202et"), `cars/hill.csv:3:17: surface is w\u202et, which surfaces.grip`},
-		{"several", replaced("45, 72, 5", "x, y, z"), "cars/hill.csv:3:6: radius is x; want a number\ncars/hill.csv:3:9: allowed speed is y; want a number\ncars/hill.csv:3:12: grade is z; want a number"},
+		{"several", replaced("45, 72, 5", "x, y, z"), "cars/hill.csv:3:6: radius is x; want a number\n" +
+			"cars/hill.csv:3:9: allowed speed is y; want a number\ncars/hill.csv:3:12: grade is z; want a number"},
 	} {
 		t.Run(p.name, func(t *testing.T) {
 			_, err := courseOf(t, onHill, p.text)

@@ -27,7 +27,8 @@ var courseColumns = []column{
 		wants: "one of a velocity, such as allowed speed [km/h]"},
 	{name: "grade", kind: units.Fraction, min: "-50 %", max: "50 %", optional: true, head: "grade [%]", wants: "[%], rise over run"},
 	{name: "surface", bare: true, words: true, optional: true, head: "surface", wants: "none"},
-	{name: "bank", kind: units.Fraction, min: "-30 %", max: "30 %", optional: true, head: "bank [%]", wants: "[%], fall towards the inside of the corner over width"},
+	{name: "bank", kind: units.Fraction, min: "-30 %", max: "30 %", optional: true, head: "bank [%]",
+		wants: "[%], fall towards the inside of the corner over width"},
 }
 
 // A courseFile is the content of a course file. The roads of its stations have no grip yet.

@@ -117,11 +117,8 @@ func figures(r *run.Run, findings []check.Finding) []Figure {
 	return all
 }
 
-// TopSpeed is the figure of how fast the car gets, CourseTime that of the time over its course. Those of its run-ups go by the ids of these.
-const (
-	TopSpeed   = "top-speed"
-	CourseTime = "course-time"
-)
+// TopSpeed is the figure of how fast the car gets. Those of its run-ups go by the ids of these.
+const TopSpeed = "top-speed"
 
 // driven returns the figures of what the car does on its own grip; none without a car and gears.
 func driven(r *run.Run) []Figure {
@@ -141,14 +138,22 @@ func driven(r *run.Run) []Figure {
 		}
 		all = append(all, f)
 	}
-	if r.HasCourse() {
-		f := Figure{ID: CourseTime, What: "stage time", Kind: units.RunTime, Value: none, Speed: none}
-		if c, err := r.Course(); err == nil {
-			f.Value = c.Time
-		}
-		all = append(all, f)
+	return append(all, timed(r)...)
+}
+
+// CourseTime is the figure of the time over the course.
+const CourseTime = "course-time"
+
+// timed returns the figure of the time over the course; none without one.
+func timed(r *run.Run) []Figure {
+	if !r.HasCourse() {
+		return nil
 	}
-	return all
+	f := Figure{ID: CourseTime, What: "stage time", Kind: units.RunTime, Value: math.NaN(), Speed: math.NaN()}
+	if c, err := r.Course(); err == nil {
+		f.Value = c.Time
+	}
+	return []Figure{f}
 }
 
 // begins returns the speed of an onset, NaN where it is not found.
