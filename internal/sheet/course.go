@@ -311,7 +311,7 @@ func courseEntries() []formula.Entry {
 		},
 		{Key: "share_name", Title: "by",
 			Meaning: "What limits: engine (full load), traction (the driven tyres take no more), corner (side force, or the speed that the course allows), " +
-			"brakes (the tyres take no more), limiter, shift. Or the gear.", Formula: "see course_time_s", Source: ours,
+				"brakes (the tyres take no more), limiter, shift. Or the gear.", Formula: "see course_time_s", Source: ours,
 			Range: "corner: within 1 % of the speed that it holds; common practice, no source"},
 		{Key: "share_time_s", Title: "time", Meaning: "Time with that limit, or in that gear.", Formula: "Σ Δt", Source: ours, Range: steady},
 		{Key: "time_share", Title: "share", Meaning: "That time as a share of the stage time.", Formula: "Σ Δt/t", Source: ours, Range: steady},
