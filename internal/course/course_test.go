@@ -788,3 +788,15 @@ func TestExtremes(t *testing.T) {
 		assert.Greater(t, count[kind], 10, kind)
 	}
 }
+
+// No step allocates: ten times the road takes as many allocations.
+func TestNoStepAllocates(t *testing.T) {
+	v := random(t, rand.New(rand.NewPCG(19, 20)))
+	v.Grip, v.Torque = 1.2, flat(t, 400)
+	c := driven(t, v)
+	allocations := func(length float64) float64 {
+		stations := []Station{level(v, 0, 0), level(v, length/2, 1.0/20), level(v, length/2+20, 0), level(v, length, 0)}
+		return testing.AllocsPerRun(5, func() { _, _ = Drive(stations, c) })
+	}
+	assert.InDelta(t, allocations(500), allocations(5000), 0.5)
+}

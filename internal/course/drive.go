@@ -121,8 +121,8 @@ func (s *sim) share(st *state, rest float64) float64 {
 	return s.shift(st.from, st.gear).Share(st.since + rest/2/math.Sqrt(st.w))
 }
 
-// mostEvents is how many things may happen in one step: a shift or two do.
-const mostEvents = 32
+// mostEvents is how many things may happen in one step: a shift or two do, and every gear of the most that there are has three.
+const mostEvents = 100
 
 // advance drives to the end of the step that the state is in. Without a book it only looks ahead, and shifts without doing so again.
 func (s *sim) advance(st *state, b *book) {
