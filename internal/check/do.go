@@ -243,6 +243,9 @@ func doPulse(_ *Review, f *Finding) string {
 }
 
 func doTank(_ *Review, f *Finding) string {
+	if math.IsNaN(f.Value) {
+		return fmt.Sprintf("Look over course, gears and surfaces: %s.", f.Remark)
+	}
 	return fmt.Sprintf("Fit a tank that holds %s more: the stage or lap takes %s, and %s can be used.", shown(f.Limit-f.Value, f.Kind), shown(f.Limit,
 		f.Kind), shown(f.Value, f.Kind))
 }

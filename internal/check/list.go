@@ -123,7 +123,7 @@ func Checks() []Check {
 			Judges:  "the pulse needed at " + units.Format(LightLoad, units.Pressure, units.Metric) + " in the manifold",
 			Against: "injection.primary.shortest_pulse", Mends: "smaller primary injectors, with a second set for full load", always: true, do: doPulse},
 		Check{ID: "tank-holds-stage", What: "fuel in the tank for one stage or lap", Judges: "the fuel that a stage or lap takes",
-			Against: "supply.tank and supply.use", Mends: "a larger tank",
+			Against: "supply.tank, by the course or supply.use", Mends: "a larger tank",
 			always: true, do: doTank},
 		Check{ID: "coil-dwell", What: "coil has its full dwell up to", Judges: "whether the whole dwell fits between two sparks",
 			Against: "engine.limiter and ignition.coil",

@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"bellmouth/internal/check"
+	"bellmouth/internal/spectest"
 	"bellmouth/internal/table"
 )
 
@@ -170,6 +171,7 @@ func TestWaiversThatCannotBe(t *testing.T) {
 	lines := strings.Count(string(text), "\n")
 	more := "waivers:\n  - {check: mean-piston-sped, reason: x}\n  - {check: no-solution, reason: x}\n  - {check: qqqqqqqqqqqqqqq, reason: x}\n"
 	require.NoError(t, os.WriteFile(path, append(text, more...), 0o600))
+	spectest.CopyFiles(t, filepath.Dir(path))
 	want := fmt.Sprintf("%s:%d: waivers.check is mean-piston-sped, which no check has as its id; mean-piston-speed?\n", path, lines+2) +
 		fmt.Sprintf("%s:%d: waivers.check is no-solution, which cannot be waived: nobody knows what a point without a solution comes to\n", path, lines+3) +
 		fmt.Sprintf("%s:%d: waivers.check is qqqqqqqqqqqqqqq, which no check has as its id; \"bellmouth explain\" lists them\n", path, lines+4)

@@ -251,7 +251,7 @@ func (o *options) hiddenByVenue() []string {
 	return lines
 }
 
-// sparesInput refuses to write over what was read, the spec or a compressor map, forced or not.
+// sparesInput refuses to write over what was read, the spec or a file that it names, forced or not.
 func (o *options) sparesInput(s *spec.Spec, in io.Reader) error {
 	if file, ok := in.(*os.File); ok && o.spec == standardInput {
 		o.readFrom(file.Stat())
@@ -259,8 +259,11 @@ func (o *options) sparesInput(s *spec.Spec, in io.Reader) error {
 		o.readFrom(os.Stat(o.spec))
 	}
 	for _, name := range s.Trims() {
-		if t, err := s.Trim(name); err == nil && t.Compressor != nil {
-			path := t.Compressor.MapFile
+		t, err := s.Trim(name)
+		if err != nil {
+			continue
+		}
+		for _, path := range t.Files() {
 			if !filepath.IsAbs(path) {
 				path = filepath.Join(filepath.Dir(o.spec), path)
 			}

@@ -93,6 +93,7 @@ type trimPart struct {
 	warnings []string
 	lost     []error // points that have no solution, besides those of the run
 	findings []check.Finding
+	course   *sheet.Course
 }
 
 // add appends tables that there are.
@@ -113,6 +114,12 @@ func (o *options) overSpeed(ctx context.Context, s streams, use string, build fu
 
 // overSpeedWith is overSpeed with cautions of its own; nil for the usual ones.
 func (o *options) overSpeedWith(ctx context.Context, s streams, use string, cautioned []string, build func(r *sheet.Run) (trimPart, error)) error {
+	return o.overSpeedThen(ctx, s, use, cautioned, build, func([]trimPart) []table.Table { return nil })
+}
+
+// overSpeedThen is overSpeedWith with tables of all trims at a venue behind those of each.
+func (o *options) overSpeedThen(ctx context.Context, s streams, use string, cautioned []string, build func(r *sheet.Run) (trimPart, error),
+	then func(parts []trimPart) []table.Table) error {
 	sp, trims, err := o.load(ctx, s)
 	if err != nil {
 		return err
@@ -134,14 +141,18 @@ func (o *options) overSpeedWith(ctx context.Context, s streams, use string, caut
 		return err
 	}
 	var lost []error
-	for i, p := range parts {
-		trim := runs[i].Trim
-		stamp(p.tables, trim.VenueName)
-		doc.Tables = append(doc.Tables, p.tables...)
-		for _, w := range p.warnings {
-			doc.Warnings = once(doc.Warnings, w)
+	for _, trims := range byVenue(trims) {
+		from := len(doc.Tables)
+		for i, p := range parts[:len(trims)] {
+			doc.Tables = append(doc.Tables, p.tables...)
+			for _, w := range p.warnings {
+				doc.Warnings = once(doc.Warnings, w)
+			}
+			lost = append(lost, allAtVenue(trims[i], p.lost)...)
 		}
-		lost = append(lost, allAtVenue(trim, p.lost)...)
+		doc.Tables = append(doc.Tables, then(parts[:len(trims)])...)
+		parts = parts[len(trims):]
+		stamp(doc.Tables[from:], trims[0].VenueName)
 	}
 	if err := o.write(ctx, s, doc); err != nil {
 		return err

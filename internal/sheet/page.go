@@ -66,6 +66,9 @@ func (r *Run) pageHead(name string, findings []check.Finding) table.Table {
 			fields = append(fields, table.Lists("upshifts", "shift up", func(*Run) []string { return d.shifts() }))
 		}
 	}
+	if c, err := r.Course(); err == nil && c.Err == nil {
+		fields = append(fields, table.Number("course_time_s", "stage time", units.RunTime, func(*Run) float64 { return c.Time }))
+	}
 	t := table.One("build sheet", r, fields...)
 	t.Layout, t.Trim = table.Pairs, trim.Name
 	return t

@@ -11,6 +11,12 @@ type Term struct {
 func Tables() []Term {
 	return []Term{
 		{Name: "air", Meaning: "The venue's air: density, humidity, oxygen, speed of sound, and the power corrections of the standards."},
+		{Name: "stage", Meaning: "What the car does on the course as a whole: its time, speeds, fuel, and what goes into the brakes."},
+		{Name: "stage shares", Meaning: "What limits the car on the course for how long, and how long it is in each gear."},
+		{Name: "stage sections", Meaning: "The course in parts of 250 m: time, speeds, gear and what limits."},
+		{Name: "stage corners", Meaning: "The corners that hold the car back: speeds, gear, lateral acceleration and time."},
+		{Name: "what a change is worth", Meaning: "The stage time with one thing changed in the car, and what that gains."},
+		{Name: "stage by trim", Meaning: "The stage times of the trims side by side."},
 		{Name: "sump", Meaning: "What the sump holds, at which acceleration its pickup uncovers, and how much oil keeps it covered."},
 		{Name: "pickup cover", Meaning: "Height of the oil above the pickup over the acceleration in each direction."},
 		{Name: "pickup by direction", Meaning: "All round: where the pickup uncovers, what the car reaches, how much oil that takes and how long the supply lasts."},

@@ -56,7 +56,7 @@ func (d *decoder) standIn(path, value, reason string) {
 }
 
 // assemble builds the parts from what was read and checks that they fit together.
-func (d *draft) assemble(dec *decoder, maps *mapStore) {
+func (d *draft) assemble(dec *decoder, files *fileStore) {
 	d.assembleEngine(dec)
 	d.assembleBottomEnd(dec)
 	d.assembleClearances(dec)
@@ -65,7 +65,7 @@ func (d *draft) assemble(dec *decoder, maps *mapStore) {
 	}
 	d.assembleAir(dec)
 	if dec.has("compressor") {
-		d.assembleCompressor(dec, maps)
+		d.assembleCompressor(dec, files)
 	}
 	if dec.ok("injection") {
 		d.assembleInjection(dec)
@@ -77,6 +77,7 @@ func (d *draft) assemble(dec *decoder, maps *mapStore) {
 	d.assembleIgnition(dec)
 	d.assembleManifold(dec)
 	d.assembleCar(dec)
+	d.assembleCourse(dec, files)
 	d.assembleOil(dec)
 	d.assembleSump(dec)
 	d.tellComputed(dec)
@@ -479,35 +480,24 @@ func (d *draft) fits(dec *decoder, path string, l loss, pressure float64) bool {
 	return false
 }
 
-func (d *draft) assembleCompressor(dec *decoder, maps *mapStore) {
+func (d *draft) assembleCompressor(dec *decoder, files *fileStore) {
 	c := &d.compressor
-	at := dec.given["compressor.map"]
-	if at == nil || dec.bad["compressor.map"] {
+	const path = "compressor.map"
+	at := dec.given[path]
+	if at == nil || dec.bad[path] {
 		return
 	}
 	ready := dec.ok("compressor")
-	file, err := maps.load(c.MapFile)
+	file, err := load(files, files.maps, c.MapFile, parseMap)
 	if err != nil {
-		var problem *Error
-		if !errors.As(err, &problem) {
-			dec.fail("compressor.map", at, "is %s; %s", shown(at.text), err)
-			return
-		}
-		for _, p := range problem.Problems {
-			dec.failAt("compressor.map", p)
-		}
+		dec.failFile(path, at, err)
 		return
 	}
 	if !ready {
 		return // the map is read all the same, for its own faults
 	}
-	c.Map, err = maps.build(c.MapFile, file, c.refTemperature, c.refPressure)
-	if err != nil {
-		var problem *Error
-		errors.As(err, &problem)
-		for _, p := range problem.Problems {
-			dec.failAt("compressor.map", p)
-		}
+	if c.Map, err = files.build(c.MapFile, file, c.refTemperature, c.refPressure); err != nil {
+		dec.failFile(path, at, err)
 		return
 	}
 	c.mapDigest = file.digest

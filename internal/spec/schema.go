@@ -42,6 +42,7 @@ type draft struct {
 	sump sumpDraft
 	oil  oilDraft
 	gearingDraft
+	course courseDraft
 	bottom bottomDraft
 	play   clearanceDraft
 
@@ -145,6 +146,7 @@ func (d *draft) parts() []field {
 		{key: "driveline", doc: "what takes the torque", fields: d.drivelineFields()},
 		{key: "car", doc: "what the torque has to move", fields: d.carFields()},
 		{key: "surfaces", doc: "what the car may drive on, by name; --surface NAME takes one in the place of the car's own figures", fields: d.surfaceFields()},
+		{key: "course", doc: "what the car is timed over", fields: d.courseFields(), commented: true},
 		{key: "limits", doc: "what the engine must stay within", implied: true, fields: []field{
 			{key: "peak_cylinder_pressure", doc: "highest pressure in the cylinder, absolute", into: &d.Limits.PeakCylinderPressure,
 				kind: units.Pressure, min: "20 bar", max: "400 bar", example: "130 bar"},

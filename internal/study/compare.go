@@ -147,7 +147,22 @@ func driven(r *run.Run) []Figure {
 		}
 		all = append(all, f)
 	}
-	return all
+	return append(all, timed(r)...)
+}
+
+// CourseTime is the figure of the time over the course.
+const CourseTime = "course-time"
+
+// timed returns the figure of the time over the course; none without one.
+func timed(r *run.Run) []Figure {
+	if !r.HasCourse() {
+		return nil
+	}
+	f := Figure{ID: CourseTime, What: "stage time", Kind: units.RunTime, Value: math.NaN(), Speed: math.NaN()}
+	if c, err := r.Course(); err == nil {
+		f.Value = c.Time
+	}
+	return []Figure{f}
 }
 
 // begins returns the speed of an onset, NaN where it is not found.

@@ -70,6 +70,7 @@ var (
 		by(1, "m3/s"), ratio(foot*foot*foot, 60, "CFM", "cfm", "ft3/min")}
 	velocityUnits = []unit{by(1, "m/s"), over(3.6, "km/h"), ratio(mile, 3600, "mph"), ratio(1852, 3600, "knot", "knots"),
 		by(foot, "ft/s"), ratio(foot, 60, "ft/min")}
+	energyUnits  = []unit{by(1, "J"), over(1e3, "mJ"), by(1e3, "kJ"), by(1e6, "MJ"), by(btu, "BTU")}
 	powerUnits   = []unit{by(1e3, "kW"), by(1, "W"), by(horsepower, "hp"), by(metricHorse, "PS")}
 	voltageUnits = []unit{by(1, "V"), over(1e3, "mV"), by(1e3, "kV")}
 )
@@ -152,9 +153,10 @@ var kinds = [...]kindInfo{
 		show: [3]shown{{"kW", 1}, {"hp", 1}, {"W", 0}}},
 	SmallPower: {noun: "a power", suffix: "_w", units: powerUnits,
 		show: [3]shown{{"W", 0}, {"W", 0}, {"W", 1}}},
-	Energy: {noun: "an energy", suffix: "_j",
-		units: []unit{by(1, "J"), over(1e3, "mJ"), by(1e3, "kJ"), by(1e6, "MJ"), by(btu, "BTU")},
-		show:  [3]shown{{"mJ", 1}, {"mJ", 1}, {"J", 4}}},
+	Energy: {noun: "an energy", suffix: "_j", units: energyUnits,
+		show: [3]shown{{"mJ", 1}, {"mJ", 1}, {"J", 4}}},
+	RunEnergy: {noun: "an energy", suffix: "_j", units: energyUnits,
+		show: [3]shown{{"kJ", 0}, {"BTU", 0}, {"J", 0}}},
 	SpecificEnergy: {noun: "a specific energy", suffix: "_j_kg",
 		units: []unit{by(1e6, "MJ/kg"), by(1e3, "kJ/kg"), by(1, "J/kg"), by(btuPerPound, "BTU/lb")},
 		show:  [3]shown{{"MJ/kg", 3}, {"BTU/lb", 0}, {"J/kg", 0}}},
