@@ -158,6 +158,17 @@ func Checks() []Check {
 			Mends: "a larger oil pump, or a faster drive of it", do: doOilFlow},
 		Check{ID: oilPressure, What: "oil pressure", Judges: "the pressure in the oil gallery at every speed, hot",
 			Against: "oil.pressure_floor, or 10 psi for each 1000 rpm", Mends: "a larger oil pump, a stiffer relief valve, smaller jets or thicker oil", do: doOilPressure},
+		Check{ID: coolantBoils, What: "coolant's distance from boiling",
+			Judges:  "how far the hottest coolant is from boiling under its cap, in the duty, or in the mean of a stage or lap without one",
+			Against: "limits.boiling_margin, or 0 K, noted below " + units.Format(LittleToBoiling, units.TemperatureDifference, units.Metric),
+			Mends:   "a larger radiator, more air through it, a cap for more pressure, more coolant", always: true, do: doBoils},
+		Check{ID: CoolantTooHot, What: "coolant temperature", Judges: "the hottest coolant, in the duty, or in the mean of a stage or lap without one",
+			Against: "limits.coolant_temperature", Mends: "a larger radiator, more air through it, or more coolant", always: true, do: doCoolant},
+		Check{ID: coolingLasts, What: "cooling through the sections of the duty",
+			Judges:  "how long the coolant, from the begin of each section, stays below boiling and its limit",
+			Against: "cooling.duty.time", Mends: "a fan, more coolant, or colder coolant at the start", always: true, do: doLasts},
+		Check{ID: oilTemperature, What: "oil temperature", Judges: "the steady oil before its cooler in the mean of a stage or lap",
+			Against: "limits.oil_temperature", Mends: "a larger oil cooler, or more air through it", always: true, do: doOilTemperature},
 	)
 }
 

@@ -91,10 +91,10 @@ type OilCooler struct {
 }
 
 // Steady returns the temperature of the oil as it comes to the cooler, K, in which the cooler gives off a heat, W: T = Ta + Q/G; +Inf without air.
-func (c *OilCooler) Steady(heat, road, air, density float64) (float64, Exchange) {
-	e := c.Core.Exchange(Air{c.Draught.Velocity(road, c.Core.faceArea), density}, Liquid{Capacity: c.Capacity, Flow: 1, Film: 1})
+func (c *OilCooler) Steady(heat, road, air, density float64) float64 {
 	if heat == 0 {
-		return air, e
+		return air
 	}
-	return air + heat/e.Heat, e
+	e := c.Core.Exchange(Air{c.Draught.Velocity(road, c.Core.faceArea), density}, Liquid{Capacity: c.Capacity, Flow: 1, Film: 1})
+	return air + heat/e.Heat
 }

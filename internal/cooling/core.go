@@ -108,9 +108,6 @@ func NewCore(s Statement) (*Core, error) {
 	return c, err
 }
 
-// FaceArea returns the area of the core's face, m².
-func (c *Core) FaceArea() float64 { return c.faceArea }
-
 // Air is what comes to a core's face.
 type Air struct {
 	Velocity float64 // m/s
