@@ -1,7 +1,9 @@
 package run_test
 
 import (
+	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -237,4 +239,56 @@ func failedRun(t *testing.T) *run.Run {
 	r := runtest.Solve(t, spectest.Trim(t, spectest.Hillclimb, "open"), 4000)
 	r.Outcomes[0].Err = assert.AnError
 	return r
+}
+
+// TestEveryCoolingKeyCounts: each key of the section changes what comes of it. A key without a row fails.
+func TestEveryCoolingKeyCounts(t *testing.T) {
+	changed := map[string]string{
+		"radiator.heat_per_kelvin": "{6 m/s: 0.9 kW/K}", "radiator.coolant_flow": "100 L/min", "radiator.glycol": "0 %", "radiator.face_area": "0.22 m2",
+		"radiator.air_density": "1.1 kg/m3", "radiator.air_share": "70 %", "radiator.air_exponent": "0.6", "radiator.ram": "25 %",
+		"fan.flow": "0.6 m3/s", "pump.flow": "150 L/min", "pump.speed": "6000 rpm", "pump.ratio": "1",
+		"thermostat.opens": "70 degC", "thermostat.full": "92 degC", "cap": "0.9 bar", "glycol": "40 %", "volume": "8 L",
+		"metal.aluminium": "20 kg", "metal.iron": "60 kg", "load": "60 %", "road_speed": "70 km/h",
+		"charge_cooler.air_velocity": "9 m/s", "charge_cooler.ahead": "50 %", "charge_cooler.face_area": "0.16 m2", "charge_cooler.air_density": "1.1 kg/m3",
+		"charge_cooler.air_share": "60 %", "charge_cooler.air_exponent": "0.6", "charge_cooler.ram": "30 %",
+		"oil_cooler.heat_per_kelvin": "{6 m/s: 0.2 kW/K}", "oil_cooler.oil_flow": "20 L/min", "oil_cooler.friction_share": "50 %", "oil_cooler.wall_share": "10 %",
+		"oil_cooler.face_area": "0.08 m2", "oil_cooler.air_density": "1.1 kg/m3", "oil_cooler.air_share": "60 %", "oil_cooler.air_exponent": "0.6",
+		"oil_cooler.ram":    "25 %",
+		"duty.time":         "{start-line: 25 s, run-off: 8 s, hairpins: 22 s, woods: 30 s, finish: 11 s}",
+		"duty.engine_speed": "{start-line: 3000 rpm, run-off: 6500 rpm, hairpins: 4500 rpm, woods: 6000 rpm, finish: 6800 rpm}",
+		"duty.road_speed":   "{start-line: 30 km/h}", "duty.gear": "{run-off: 2, hairpins: 1, woods: 4, finish: 4}", "duty.load": "{hairpins: 80 %}",
+		"duty.start": "85 degC", "duty.rounds": "2",
+	}
+	base := runtest.Solved(t, spectest.Hillclimb, "open", 2000, 4500, 7000)
+	told := func(settings ...spec.Setting) string {
+		s, err := spec.Load(spectest.Hillclimb, settings...)
+		require.NoError(t, err)
+		trim, err := s.Trim("open")
+		require.NoError(t, err)
+		c, err := (&run.Run{Trim: &trim, Engine: base.Engine, Outcomes: base.Outcomes, Context: base.Context}).Cooling()
+		require.NoError(t, err)
+		mean, err := c.Mean()
+		require.NoError(t, err)
+		slow, err := c.At(run.Driven{EngineSpeed: 5000 * spectest.PerRPM, RoadSpeed: 2, Load: 1})
+		require.NoError(t, err)
+		rounds, err := c.Duty()
+		require.NoError(t, err)
+		return fmt.Sprint(c.Boils, c.Circuit.TimeConstant(mean.Condition), mean, slow, rounds)
+	}
+	is := told()
+	assert.Equal(t, is, told(), "the same twice")
+	seen := 0
+	for _, k := range spec.Keys() {
+		key, ok := strings.CutPrefix(k.Path, "cooling.")
+		if !ok || k.Example == "" {
+			continue
+		}
+		value, ok := changed[key]
+		if !assert.True(t, ok, "cooling.%s has no row here", key) {
+			continue
+		}
+		seen++
+		assert.NotEqual(t, is, told(spec.Setting{Path: k.Path, Value: value}), "%s does nothing", k.Path)
+	}
+	assert.Equal(t, len(changed), seen)
 }

@@ -127,7 +127,12 @@ func (d *decoder) check(path string, validate func() error) bool {
 
 // inUnitOf writes an SI value in the unit that the file has at a path.
 func (d *decoder) inUnitOf(path string, k units.Kind, value float64) string {
-	_, unit := units.Split(d.given[path].text)
+	return inUnitOf(d.given[path].text, k, value)
+}
+
+// inUnitOf writes an SI value in the unit that a text has.
+func inUnitOf(text string, k units.Kind, value float64) string {
+	_, unit := units.Split(text)
 	if u, ok := units.UnitNamed(unit, k); ok {
 		return u.Text(value)
 	}

@@ -135,7 +135,7 @@ func (c *coreDraft) build(dec *decoder, path string, capacity float64) (*cooling
 			why = "what the air at that velocity can take up"
 		}
 		dec.fail(at, e.value, "is %s at %s; want at most %s, %s", shown(e.value.text), shown(e.key),
-			units.Format(floorTo(beyond.Most, 3), units.ThermalConductance, units.SI), why)
+			inUnitOf(e.value.text, units.ThermalConductance, floorTo(beyond.Most, 3)), why)
 		return nil, false
 	}
 	if err != nil {
@@ -200,12 +200,12 @@ func (d *draft) duty(dec *decoder) (*Duty, bool) {
 		return true
 	})
 	ratios := d.Driveline.Ratios()
+	if at := path + ".gear"; dec.has(at) && (d.Trim.Car == nil || ratios == nil) {
+		dec.fail(at, dec.given[at], "wants car and driveline.gears, which tell its road speed")
+		return nil, false
+	}
 	lay("gear", c.gears, func(s *DutySection, v float64, at *node) bool {
-		switch {
-		case d.Trim.Car == nil || ratios == nil:
-			dec.fail(path+".gear", at, "wants car and driveline.gears, which tell its road speed")
-			return false
-		case v != math.Trunc(v) || int(v) > len(ratios):
+		if v != math.Trunc(v) || int(v) > len(ratios) {
 			dec.fail(path+".gear", at, "is %s; want a whole number, 1 to %d, as driveline.gears has", shown(at.text), len(ratios))
 			return false
 		}
