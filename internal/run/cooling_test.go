@@ -98,6 +98,7 @@ func TestCoolingBalances(t *testing.T) {
 	// The charge cooler stands before the radiator: its heat is in the radiator's air, Q/(ρ v A cp).
 	density := full.Condition.Density
 	assert.InDelta(t, 291.15+full.Charge.Heat/(density*0.22*30*0.20*1007), full.Inlet, 1e-6)
+	assert.InDelta(t, (full.Inlet-291.15)/2, half.Inlet-291.15, 1e-6, "half of its heat at half load")
 	assert.False(t, full.Held)
 	held, err := c.At(run.Driven{EngineSpeed: 7600 * spectest.PerRPM, RoadSpeed: 30, Load: 1})
 	require.NoError(t, err)
@@ -187,6 +188,9 @@ func TestDuty(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, rounds, 60)
 	assert.InDelta(t, rounds[58][4].To, rounds[59][4].To, 1e-3, "laps come to rest")
+	for k := range rounds[1:] {
+		assert.InDelta(t, rounds[k][4].To, rounds[k+1][0].From, 1e-3, "each round begins as the last one ended")
+	}
 	again, err := many.Hottest()
 	require.NoError(t, err)
 	assert.GreaterOrEqual(t, again.Temperature, hot.Temperature)
