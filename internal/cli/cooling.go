@@ -11,8 +11,8 @@ import (
 )
 
 // cautionCooling is what cooling says of its own figures.
-const cautionCooling = "Radiators in a car get less air than on a test stand, and hot walls boil the coolant first. Log the coolant's temperature and pressure; " +
-	"a hot circuit under pressure scalds: open no cap."
+const cautionCooling = "Radiators in a car get less air than on a test stand, and hot walls boil the coolant first. " +
+	"Log the coolant's temperature and pressure; a hot circuit under pressure scalds: open no cap."
 
 // coolingOptions are the flags of cooling.
 type coolingOptions struct {

@@ -30,8 +30,8 @@ func TestRoadSpeeds(t *testing.T) {
 
 // TestCoolingTables: road speeds as asked for, the venues of the spec each with its own, and what no gear reaches is said.
 func TestCoolingTables(t *testing.T) {
-	_, out, _ := bellmouth("cooling", hillclimb, "--trim", "capped", "--rpm", "3000:6000:1500", "--speed", "30,250", "--table", "coolant-by-road-speed", "--venue",
-		"hilltop,valley")
+	_, out, _ := bellmouth("cooling", hillclimb, "--trim", "capped", "--rpm", "3000:6000:1500", "--speed", "30,250", "--table",
+		"coolant-by-road-speed", "--venue", "hilltop,valley")
 	assert.Contains(t, out, "trim capped, venue hilltop")
 	assert.Contains(t, out, "trim capped, venue valley")
 	assert.Contains(t, out, "faster than the gears go at the engine speeds solved")

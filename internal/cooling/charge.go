@@ -52,7 +52,8 @@ type Charged struct {
 }
 
 // ErrTooLittleAir says that the stated air could not take the heat of the stated effectiveness.
-var ErrTooLittleAir = errors.New("the air at the stated velocity could not take up the heat of cooler.effectiveness: a larger face or a higher velocity is meant")
+var ErrTooLittleAir = errors.New("the air at the stated velocity could not take up the heat of cooler.effectiveness: " +
+	"a larger face or a higher velocity is meant")
 
 // At returns what leaves the cooler at a road speed, m/s, in air of a density, kg/m³. The exchanger's size follows from the effectiveness at the stated
 // velocity of the outer air, as that of a Core; at another velocity the outer air's side and capacity rate change, the charge's side does not.

@@ -218,7 +218,6 @@ func TestHotter(t *testing.T) {
 		"slower road":   func(_ *Circuit, on *Condition) { on.RoadSpeed *= 0.8 },
 		"more heat":     func(_ *Circuit, on *Condition) { on.Heat *= 1.1 },
 		"more glycol":   func(c *Circuit, _ *Condition) { c.Coolant.Glycol = 0.5 },
-		"stated with":   func(c *Circuit, _ *Condition) { c.StatedWith.Glycol = -0.0; c.Coolant.Glycol = 0.6 },
 		"slower pump":   func(c *Circuit, _ *Condition) { c.Pump.Ratio = 0.6 },
 		"air warmed":    func(_ *Circuit, on *Condition) { on.Before, on.Hottest = 5e3, 420 },
 		"less ram":      func(c *Circuit, _ *Condition) { c.Draught.Ram = 0.18 },

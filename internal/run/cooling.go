@@ -29,11 +29,6 @@ type HeatFlow struct {
 	Unburned       float64
 }
 
-// Sum returns what goes out.
-func (h *HeatFlow) Sum() float64 {
-	return h.Shaft + h.Coolant + h.Oil + h.Charge + h.Bonnet + h.Exhaust + h.Unburned
-}
-
 // HeatFlows returns where the fuel's energy goes at the run's points: the terms of their balance, put together by what takes them.
 //
 // The coolant has the heat of cylinders and exhaust ports, the friction and what the bearings of the turbochargers take. With an oil cooler the oil has

@@ -35,7 +35,7 @@ func TestHeatFlowsConserve(t *testing.T) {
 		r := runtest.Solve(t, trim, 1500, 3000, 4500, 6000, 7500)
 		for _, h := range r.HeatFlows() {
 			require.NoError(t, h.Err)
-			assert.InDelta(t, h.Fuel+h.Sensible, h.Sum(), tol*h.Fuel)
+			assert.InDelta(t, h.Fuel+h.Sensible, h.Shaft+h.Coolant+h.Oil+h.Charge+h.Bonnet+h.Exhaust+h.Unburned, tol*h.Fuel)
 			assert.Greater(t, h.Coolant, 0.0)
 			assert.GreaterOrEqual(t, h.Bonnet, 0.0)
 			e := &h.Point.Energy

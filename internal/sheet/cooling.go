@@ -144,7 +144,8 @@ func (c *Cooling) Facts() (table.Table, error) {
 		hasOil.Number("mean_oil_k", "  oil, steady", units.Temperature, func(*Cooling) float64 { return mean.Oil }).WithDigits(1),
 	)
 	t.Trim = c.run.Trim.Name
-	t.Notes = []string{"The coolant is told where it leaves the engine. Water boils at hot walls before that, which is left out: keep away from the boiling point."}
+	t.Notes = []string{"The coolant is told where it leaves the engine. Water boils at hot walls before that, which is left out: " +
+		"keep away from the boiling point."}
 	return t, nil
 }
 
@@ -270,8 +271,8 @@ func (c *Cooling) ByRoadSpeed(speeds []float64) (table.Table, error) {
 	if err != nil {
 		return table.Table{}, err
 	}
-	t.Notes = []string{fmt.Sprintf("As if the car went on like that for minutes, at full load or, where it says so, at %.0f %% of its heat, of which the distance to "+
-		"boiling is. The gear is the one with most heat. Lasts: full load, from %s until the coolant has %s.", c.Load*100,
+	t.Notes = []string{fmt.Sprintf("As if the car went on like that for minutes, at full load or, where it says so, at %.0f %% of its heat, "+
+		"of which the distance to boiling is. The gear is the one with most heat. Lasts: full load, from %s until the coolant has %s.", c.Load*100,
 		units.Format(warm, units.Temperature, units.Metric), units.Format(c.Capped(), units.Temperature, units.Metric))}
 	return t, nil
 }
@@ -362,8 +363,8 @@ func coolingEntries() []formula.Entry {
 		entry("coolant_heat_w", "coolant", "Heat to the coolant.",
 			"walls of the cylinders + exhaust ports + friction + bearings of the turbochargers, less the oil's with an oil cooler; × load where there is one",
 			balance, full, "heat"),
-		entry("oil_heat_w", "oil", "Heat to the oil, where it has a cooler of its own.", "friction_share × friction + wall_share × walls + bearings of the turbochargers",
-			balance+"; the shares as given, common practice", full),
+		entry("oil_heat_w", "oil", "Heat to the oil, where it has a cooler of its own.",
+			"friction_share × friction + wall_share × walls + bearings of the turbochargers", balance+"; the shares as given, common practice", full),
 		entry("charge_heat_w", "charge cooler", "Heat given up by the charge in its cooler.", "ṁ (h2 − hm); by road speed ε ṁ cp (T2 − Tc)", balance, full, "heat"),
 		entry("bonnet_heat_w", "primaries", "Heat of the exhaust's primaries to the air round them.", "exhaust_heat_w less the ports' share", balance, full),
 		entry("tailpipe_heat_w", "tailpipe", "Sensible enthalpy of the exhaust at the tailpipe above 25 °C.", "ṁe (h − h(298.15 K))", balance, full),
@@ -371,8 +372,8 @@ func coolingEntries() []formula.Entry {
 		entry("brought_in_w", "brought in", "Heat that air and fuel bring above 25 °C; negative when they are colder.", "ṁ (h − h(298.15 K)) + ṁf c (T − 298.15 K)",
 			balance, full),
 		entry("coolant_over_power", "coolant over power", "Heat to the coolant over the power at the crank.", "Q/P", ours, full),
-		entry("coolant_boils_k", "coolant boils at", "Temperature at which the coolant boils under the pressure of cap and venue.", "Ts((p + Δp)/x), x mole fraction of water",
-			"IAPWS-IF97, region 4, coefficients from memory; Raoult's law", "what the pump adds to the pressure left out"),
+		entry("coolant_boils_k", "coolant boils at", "Temperature at which the coolant boils under the pressure of cap and venue.",
+			"Ts((p + Δp)/x), x mole fraction of water", "IAPWS-IF97, region 4, coefficients from memory; Raoult's law", "what the pump adds to the pressure left out"),
 		entry("coolant_capped_k", "may reach", "Temperature that the coolant may reach.", "the lower of limits.coolant_temperature and boiling", ours, always),
 		entry("coolant_hottest_k", "hottest coolant", "Highest temperature of the coolant in the duty; without one that of the mean of a stage or lap.",
 			"max over sections and rounds", lump, "as the duty says"),
@@ -385,22 +386,25 @@ func coolingEntries() []formula.Entry {
 		entry("mean_heat_w", "heat to the coolant", "Heat to the coolant in the mean of a stage or lap.", "load × coolant heat of full load", ours, "load as given"),
 		entry("mean_flow_m3_s", "coolant pumped", "Coolant through the engine.", "V = V0 n i/n0", "similarity of centrifugal pumps", "thermostat open"),
 		entry("mean_rise_k", "warmed in the engine by", "Rise of the coolant's temperature in the engine.", "Q/(V ρ cp)", "balance of heat", "properties at 90 °C"),
-		entry("mean_thermostat", "thermostat open", "Share of the coolant that goes through the radiator.", "(T − T1)/(T2 − T1), 0 to 1", "a straight line, as given", always),
+		entry("mean_thermostat", "thermostat open", "Share of the coolant that goes through the radiator.", "(T − T1)/(T2 − T1), 0 to 1",
+			"a straight line, as given", always),
 		entry("mean_radiator_w_k", "radiator passes", "Heat that the radiator passes for each kelvin between coolant and air.", conductive, exchanger, steady),
 		entry("mean_coolant_k", "coolant, steady", "Steady coolant where it leaves the engine, in the mean of a stage or lap.", outlet, exchanger, steady),
 		entry("mean_constant_s", "time constant", "Time in which the coolant comes to 1/e of its distance from the steady temperature, thermostat open.",
 			"C/G, C of coolant, metal and oil", "balance of heat", lump),
 		entry("mean_oil_k", "oil, steady", "Steady oil before its cooler, in the mean of a stage or lap.", "Ta + Q/G", exchanger, "oil flow as stated"),
-		entry("engine_rpm", "engine", "Engine speed at the road speed; in the gear, of those that reach it, whose full load gives the coolant most heat.", "v i/r, or as given",
-			"kinematics of a rolling wheel", "no slip; below the first gear's speeds the clutch slips"),
+		entry("engine_rpm", "engine", "Engine speed at the road speed; in the gear, of those that reach it, whose full load gives the coolant most heat.",
+			"v i/r, or as given", "kinematics of a rolling wheel", "no slip; below the first gear's speeds the clutch slips"),
 		entry("face_velocity_m_s", "air at face", "Velocity of the air before the radiator's face.", "max(ram × v, fan/A)",
 			"the larger of both: a fan helps little past its own flow; ram is common practice", "no wind"),
 		entry("radiator_w_k", "radiator", "Heat that the radiator passes for each kelvin between coolant and air, at full load.", conductive, exchanger,
 			"beyond the stated air velocities by the law"),
-		entry("radiator_air_k", "air there", "Temperature of the air before the radiator, at full load.", "T + ahead × charge cooler's heat/(ṁ cp)", "balance of heat", full),
+		entry("radiator_air_k", "air there", "Temperature of the air before the radiator, at full load.", "T + ahead × charge cooler's heat/(ṁ cp)",
+			"balance of heat", full),
 		entry("coolant_full_k", "coolant", "Steady coolant where it leaves the engine, at full load.", outlet, exchanger, roadSteady),
 		entry("full_lasts_s", "lasts", "How long full load at that road speed lasts from the begin until the coolant has what it may reach.",
-			"C dT/dt = Q − G(T) (T − Ta), Runge-Kutta", "balance of heat", lump+"; from the steady coolant of the mean, or from where the thermostat opens if that is too hot"),
+			"C dT/dt = Q − G(T) (T − Ta), Runge-Kutta", "balance of heat",
+			lump+"; from the steady coolant of the mean, or from where the thermostat opens if that is too hot"),
 		entry("coolant_part_k", "at mean load", "Steady coolant where it leaves the engine, at the mean load.", outlet, exchanger, "load × heat of full load"),
 		entry("boiling_margin_k", "to boiling", "How far the coolant is from boiling at the mean load; below 0 it boils.", "Tb − T", ours, steady),
 		entry("thermostat_open", "thermostat", "Share of the coolant that goes through the radiator at the mean load.", "(T − T1)/(T2 − T1), 0 to 1",
@@ -413,7 +417,8 @@ func coolingEntries() []formula.Entry {
 			"G/(ṁ cp), G of the size that gives cooler.effectiveness at the stated air", exchanger, "the charge's side as at the solved point"),
 		entry("charge_k", "charge", "Temperature of the charge behind its cooler at the road speed.", "T2 − ε (T2 − Tc)", exchanger,
 			"flow and T2 as solved with cooler.effectiveness"),
-		entry("solved_charge_k", "as solved", "Temperature of the charge that the operating points have.", "T2 − ε (T2 − Tc), ε of the section cooler", solved1e6, full),
+		entry("solved_charge_k", "as solved", "Temperature of the charge that the operating points have.", "T2 − ε (T2 − Tc), ε of the section cooler",
+			solved1e6, full),
 		entry("charge_rise_k", "hotter by", "By how much the charge is hotter than the operating points have it.", "difference", ours, full),
 		entry("duty_section", "section", "Name of the section.", given, given, always),
 		entry("duty_load", "load", "Heat in the section over that of full load at its engine speed.", given, given, always),

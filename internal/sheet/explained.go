@@ -28,7 +28,8 @@ func Explained() []formula.Entry {
 		pointsEntries(), fuelEntries(), fillingEntries(), allowedEntries(), engineEntries(), coilEntries(), turboEntries(), sagEntries(),
 		energyEntries(), sparkEntries(), stagingEntries(), columnsEntries(), targetsEntries(), restrictorEntries(), checksEntries(), verdictEntries(),
 		compareEntries(), feedEntries(),
-		gearsEntries(), driveEntries(), oilEntries(), coolingEntries(), dutyplaneEntries(), severalEntries(), loadsEntries(), chamberEntries(), clearancesEntries(), termEntries(),
+		gearsEntries(), driveEntries(), oilEntries(), coolingEntries(),
+		dutyplaneEntries(), severalEntries(), loadsEntries(), chamberEntries(), clearancesEntries(), termEntries(),
 	) {
 		if e.Title == "" {
 			also[e.Key] = append(also[e.Key], e.Also...)

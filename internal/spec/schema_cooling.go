@@ -63,8 +63,8 @@ func (c *coreDraft) heatField(doc, example string) field {
 
 func (d *draft) coolingFields() []field {
 	c := &d.coolant
-	radiator := append([]field{c.radiator.heatField("that it passes for each kelvin between the coolant and the air that come to it, over the velocity of that air "+
-		"before the face; one point at least", "{3 m/s: 0.75 kW/K, 6 m/s: 1.15 kW/K, 10 m/s: 1.5 kW/K}"),
+	radiator := append([]field{c.radiator.heatField("that it passes for each kelvin between the coolant and the air that come to it, "+
+		"over the velocity of that air before the face; one point at least", "{3 m/s: 0.75 kW/K, 6 m/s: 1.15 kW/K, 10 m/s: 1.5 kW/K}"),
 		field{key: "coolant_flow", doc: "through it, of the measurement", into: &c.coolantFlow, kind: units.UseFlow, min: "2 L/min", max: "1000 L/min",
 			required: true, example: "120 L/min"},
 		field{key: "glycol", doc: "by volume in the coolant of the measurement; default: that of the engine", into: &c.measuredWith, kind: units.Fraction,
@@ -73,11 +73,11 @@ func (d *draft) coolingFields() []field {
 	charge := append([]field{
 		{key: "air_velocity", doc: "of the outer air before its face, for which cooler.effectiveness holds", into: &c.chargeSpeed, kind: units.Velocity,
 			min: "0.5 m/s", max: "60 m/s", required: true, example: "8 m/s"},
-		{key: "ahead", doc: "share of its heat that the radiator's air has taken up; above 0 % the radiator's fan draws through it too", into: &c.ahead, kind: units.Fraction, min: "0 %", max: "100 %",
-			fallback: "100 %", reason: "it stands before the radiator; common practice, no source", example: "100 %"},
+		{key: "ahead", doc: "share of its heat that the radiator's air has taken up; above 0 % the radiator's fan draws through it too", into: &c.ahead,
+			kind: units.Fraction, min: "0 %", max: "100 %", fallback: "100 %", reason: "it stands before the radiator; common practice, no source", example: "100 %"},
 	}, c.charge.fields("0.12 m2", "50 %", "a charge cooler of fins on both sides")...)
-	oil := append([]field{c.oil.heatField("that it passes for each kelvin between the oil and the air that come to it, over the velocity of that air before the "+
-		"face; one point at least", "{5 m/s: 0.16 kW/K, 10 m/s: 0.22 kW/K}"),
+	oil := append([]field{c.oil.heatField("that it passes for each kelvin between the oil and the air that come to it, "+
+		"over the velocity of that air before the face; one point at least", "{5 m/s: 0.16 kW/K, 10 m/s: 0.22 kW/K}"),
 		field{key: "oil_flow", doc: "through it, of the measurement and in the car", into: &c.oilFlow, kind: units.UseFlow, min: "1 L/min", max: "500 L/min",
 			required: true, example: "25 L/min"},
 		field{key: "friction_share", doc: "of the engine's friction that the oil takes up", into: &c.frictionShare, kind: units.Fraction, min: "0 %",
@@ -128,8 +128,8 @@ func (d *draft) coolingFields() []field {
 			reason: "a hillclimb or a rally stage; common practice, no source", example: "85 km/h"},
 		{key: "charge_cooler", doc: "the outer air of the charge cooler; the charge's side is the section cooler", fields: charge},
 		{key: "oil_cooler", doc: "of the engine's oil in the air; without it the oil's heat is the coolant's", fields: oil},
-		{key: "duty", doc: "what the car does, section by section, each table by the names of the sections; an engine speed is needed beside a road speed or a gear, " +
-			"or a road speed and a gear", fields: []field{
+		{key: "duty", doc: "what the car does, section by section, each table by the names of the sections; " +
+			"an engine speed is needed beside a road speed or a gear, or a road speed and a gear", fields: []field{
 			times,
 			section("engine_speed", "in the section", &c.engineSpeeds, units.Speed, "100 rpm", "30000 rpm",
 				"{start line: 5000 rpm, hairpins: 4500 rpm, straight: 7000 rpm}"),
