@@ -53,12 +53,7 @@ func (d *draft) assembleCooling(dec *decoder) {
 	if !dec.check("cooling", circuit.Validate) {
 		return
 	}
-	if dec.has("cooling.charge_cooler") {
-		if !dec.has("cooler") {
-			at := "cooling.charge_cooler"
-			dec.fail(at, dec.given[at], "wants the section cooler, the charge's side of it")
-			return
-		}
+	if dec.has("cooling.charge_cooler") && dec.has("cooler") && dec.has("compressor") { // without the charge's side, as in a trim, it has no heat
 		out.Charge = &cooling.ChargeCooler{
 			FaceArea: c.charge.area, Velocity: c.chargeSpeed, AirShare: c.charge.share, AirExponent: c.charge.exponent, AirDensity: c.charge.density,
 			Draught: cooling.Draught{Ram: c.charge.ram},

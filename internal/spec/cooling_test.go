@@ -84,8 +84,6 @@ car: {mass: 1000 kg, rear_thrust: 0 %, rear_weight: 40 %, centre_height: 0.5 m, 
 		{"thermostat", cooled("  thermostat: {opens: 90 degC, full: 85 degC}\n"),
 			"12:38: cooling.thermostat.full is 85 degC; want more than opens, 90 degC"},
 		{"no radiator", strings.Replace(cooled(), radiator, "load: 50 %", 1), "9:3: cooling.radiator is missing; want a section with heat_per_kelvin"},
-		{"charge cooler without a cooler", cooled("  charge_cooler: {face_area: 1000 cm2, air_velocity: 8 m/s}\n"),
-			"12:18: cooling.charge_cooler wants the section cooler, the charge's side of it"},
 		{"unknown section", cooled(strings.Replace(duty, "load: {line", "load: {lime", 1), car),
 			"17:18: cooling.duty.load.lime is that of lime, which time does not name; it has line, hairpins or flat out"},
 		{"gear without a car", cooled(duty), "16:11: cooling.duty.gear wants car and driveline.gears, which tell its road speed"},
@@ -117,7 +115,7 @@ car: {mass: 1000 kg, rear_thrust: 0 %, rear_weight: 40 %, centre_height: 0.5 m, 
 func TestChargeAndOilCooler(t *testing.T) {
 	const parts = "  fan: {flow: 0.4 m3/s}\n  charge_cooler: {face_area: 1000 cm2, air_velocity: 8 m/s}\n" +
 		"  oil_cooler: {heat_per_kelvin: {5 m/s: 0.15 kW/K}, oil_flow: 30 L/min, face_area: 600 cm2}\n"
-	const oil = "cooler: {effectiveness: 0.8}\noil: {viscosity_40: 80 cSt, viscosity_100: 13.5 mm2/s, temperature: 100 degC, density: 880 kg/m3}\n"
+	const oil = "compressor: {map: compressor-map.csv, reference_temperature: 298.15 K, reference_pressure: 100 kPa}\ncooler: {effectiveness: 0.8}\noil: {viscosity_40: 80 cSt, viscosity_100: 13.5 mm2/s, temperature: 100 degC, density: 880 kg/m3}\n"
 	c := trimOf(t, cooled(parts, oil), "base").Cooling
 	assert.InDelta(t, 0.2, c.Charge.Draught.Fan, 1e-12, "half of the radiator's face has half of its air")
 	assert.InDelta(t, 1, c.Ahead, 1e-12)
@@ -126,6 +124,9 @@ func TestChargeAndOilCooler(t *testing.T) {
 	assert.InDelta(t, 0.6, c.Oil.FrictionShare, 1e-12)
 	c = trimOf(t, cooled(strings.Replace(parts, "8 m/s", "8 m/s, ahead: 0 %", 1), oil), "base").Cooling
 	assert.Zero(t, c.Charge.Draught.Fan)
+	for _, without := range []string{"cooler: none", "compressor: none"} { // as a trim may have it
+		assert.Nil(t, trimOf(t, cooled(parts, oil, "trims: {base: {"+without+"}}\n"), "base").Cooling.Charge, without)
+	}
 	got := messages(t, cooled(strings.Replace(parts, "0.15", "0.5", 1), oil))
 	if assert.Len(t, got, 1) {
 		assert.Contains(t, got[0], "cooling.oil_cooler.heat_per_kelvin.5 m/s is 0.5 kW/K at 5 m/s; want at most")

@@ -116,7 +116,7 @@ func (d *draft) coolingFields() []field {
 		{key: "glycol", doc: "ethylene glycol in the coolant by volume", into: &c.glycol, kind: units.Fraction, min: "0 %", max: "70 %", fallback: "0 %",
 			reason: "water, as many events demand; common practice, no source", example: "30 %"},
 		{key: "volume", doc: "of all the coolant, filled cold", into: &c.volume, kind: units.TankVolume, min: "0.5 L", max: "100 L", required: true, example: "8 L"},
-		{key: "metal", doc: "what warms up with the coolant: head, block and what is on them; without it water alone stores heat", fields: []field{
+		{key: "metal", doc: "what warms up with the coolant: head, block and what is on them; the sump's oil counts by itself where it has no cooler", fields: []field{
 			{key: "aluminium", doc: "mass of it", into: &c.aluminium, kind: units.Mass, min: "0 kg", max: "1000 kg", fallback: "0 kg", reason: "none is counted",
 				example: "35 kg"},
 			{key: "iron", doc: "mass of it, steel too", into: &c.iron, kind: units.Mass, min: "0 kg", max: "1000 kg", fallback: "0 kg", reason: "none is counted",
@@ -126,7 +126,7 @@ func (d *draft) coolingFields() []field {
 			fallback: "60 %", reason: "40 to 70 %; common practice, no source", example: "60 %"},
 		{key: "road_speed", doc: "of a stage or lap in its mean", into: &c.road, kind: units.RoadSpeed, min: "0 km/h", max: "400 km/h", fallback: "80 km/h",
 			reason: "a hillclimb or a rally stage; common practice, no source", example: "85 km/h"},
-		{key: "charge_cooler", doc: "the outer air of the charge cooler; the charge's side is the section cooler", fields: charge},
+		{key: "charge_cooler", doc: "the outer air of the charge cooler, which counts with compressor and cooler, the charge's side", fields: charge},
 		{key: "oil_cooler", doc: "of the engine's oil in the air; without it the oil's heat is the coolant's", fields: oil},
 		{key: "duty", doc: "what the car does, section by section, each table by the names of the sections; " +
 			"an engine speed is needed beside a road speed or a gear, or a road speed and a gear", fields: []field{
