@@ -356,9 +356,6 @@ func coolingEntries() []formula.Entry {
 		conductive = "G = ε Cmin, 1/(U A) = Ra + Rl, Ra ∝ (ρ v)^−m, Rl ∝ V^−0.8"
 		outlet     = "T where G(T) (T − Ta) = Q, the thermostat's share of the coolant in G"
 	)
-	entry := func(key, title, meaning, formulaText, source, where string, also ...string) formula.Entry {
-		return formula.Entry{Key: key, Title: title, Also: also, Meaning: meaning, Formula: formulaText, Source: source, Range: where}
-	}
 	return []formula.Entry{
 		entry("coolant_heat_w", "coolant", "Heat to the coolant.",
 			"walls of the cylinders + exhaust ports + friction + bearings of the turbochargers, less the oil's with an oil cooler; × load where there is one",

@@ -44,6 +44,11 @@ func Explained() []formula.Entry {
 	return all
 }
 
+// entry is an explanation in one line.
+func entry(key, title, meaning, formulaText, source, where string, also ...string) formula.Entry {
+	return formula.Entry{Key: key, Title: title, Also: also, Meaning: meaning, Formula: formulaText, Source: source, Range: where}
+}
+
 // termEntries explain what stands behind the columns and has none of its own.
 func termEntries() []formula.Entry {
 	return []formula.Entry{
