@@ -2,10 +2,12 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
 
+	"bellmouth/internal/run"
 	"bellmouth/internal/sheet"
 	"bellmouth/internal/units"
 )
@@ -62,6 +64,9 @@ func coolingPart(r *sheet.Run) (trimPart, error) { return coolingTables(r, nil) 
 func coolingTables(r *sheet.Run, speeds []float64) (p trimPart, err error) {
 	p.add(r.Heat())
 	c, err := r.Cooling()
+	if errors.Is(err, run.ErrNoHeat) { // the table says why of each point
+		return p, nil
+	}
 	if err != nil {
 		return p, err
 	}

@@ -38,3 +38,12 @@ func TestCoolingTables(t *testing.T) {
 	assert.Regexp(t, `\n +30 +1`, out)
 	assert.NotRegexp(t, `\n +20 `, out)
 }
+
+// TestCoolingWithoutAPoint: where no point has a solution there is no heat to tell, which is no wrong input.
+func TestCoolingWithoutAPoint(t *testing.T) {
+	for _, command := range [][]string{{"cooling"}, {"check"}, {"sheet", "--full"}} {
+		status, out, errs := bellmouth(append(command, hillclimb, "--trim", "open", "--set", "wastegate=none", "--rpm", "7000")...)
+		assert.Equal(t, statusNoSolution, status, "%v: %s", command, errs)
+		assert.NotContains(t, out, "coolant boils at")
+	}
+}

@@ -243,7 +243,7 @@ func (c *Cooling) ByRoadSpeed(speeds []float64) (table.Table, error) {
 	fields := append(roadFields(),
 		rowKnown.Number("face_velocity_m_s", "air at face", units.Velocity, func(r roadRow) float64 { return r.full.Velocity }),
 		rowKnown.Number("radiator_w_k", "radiator", units.ThermalConductance, func(r roadRow) float64 { return r.full.Exchange.Heat }).WithDigits(2).InDetail(),
-		rowKnown.Number("radiator_air_k", "air there", units.Temperature, func(r roadRow) float64 { return r.full.Inlet }),
+		rowKnown.Number("radiator_air_k", "air in", units.Temperature, func(r roadRow) float64 { return r.full.Inlet }),
 		rowKnown.Number("coolant_heat_w", "heat", units.Power, func(r roadRow) float64 { return r.full.Condition.Heat }).WithDigits(0),
 		rowKnown.Cells("coolant_full_k", "coolant", units.Temperature, func(r roadRow) table.Cell { return c.coolantCell(r.full.Temperature) }),
 		rowKnown.Cells("full_lasts_s", "lasts", units.ShortDuration, func(r roadRow) table.Cell {
@@ -396,7 +396,7 @@ func coolingEntries() []formula.Entry {
 			"the larger of both: a fan helps little past its own flow; ram is common practice", "no wind"),
 		entry("radiator_w_k", "radiator", "Heat that the radiator passes for each kelvin between coolant and air, at full load.", conductive, exchanger,
 			"beyond the stated air velocities by the law"),
-		entry("radiator_air_k", "air there", "Temperature of the air before the radiator, at full load.", "T + ahead × charge cooler's heat/(ṁ cp)",
+		entry("radiator_air_k", "air in", "Temperature of the air before the radiator, at full load.", "T + ahead × charge cooler's heat/(ṁ cp)",
 			"balance of heat", full),
 		entry("coolant_full_k", "coolant", "Steady coolant where it leaves the engine, at full load.", outlet, exchanger, roadSteady),
 		entry("full_lasts_s", "lasts", "How long full load at that road speed lasts from the begin until the coolant has what it may reach.",
