@@ -56,8 +56,8 @@ func TestCooling(t *testing.T) {
 	assert.Equal(t, check.Fail, fs[boils].Verdict)
 	assert.NotContains(t, fs, hot)
 
-	// A cap that leaves less than is common practice is noted, one that lets it boil fails.
-	cap := func(kelvin float64) func(trim *spec.Trim) {
+	// A cap that leaves less than is common practice is noted.
+	capped := func(kelvin float64) func(trim *spec.Trim) {
 		return func(trim *spec.Trim) {
 			trim.Limits.CoolantTemperature = 0
 			want := reaches + kelvin
@@ -75,12 +75,11 @@ func TestCooling(t *testing.T) {
 	trim := spectest.Trim(t, spectest.Hillclimb, "open")
 	open, err := (&cooling.Circuit{Coolant: trim.Cooling.Circuit.Coolant}).Boils(trim.Venue.Pressure)
 	require.NoError(t, err)
-	if reaches+check.LittleToBoiling-1 > open {
-		fs = find(cap(check.LittleToBoiling - 1))
-		assert.Equal(t, check.Note, fs[boils].Verdict)
-		assert.Equal(t, "below 8.0 K, common practice without a source; in finish", fs[boils].Remark)
-		assert.Equal(t, check.OK, find(cap(check.LittleToBoiling + 1))[boils].Verdict)
-	}
+	require.Greater(t, reaches+check.LittleToBoiling-1, open, "without a cap it boils colder")
+	fs = find(capped(check.LittleToBoiling - 1))
+	assert.Equal(t, check.Note, fs[boils].Verdict)
+	assert.Equal(t, "below 8.0 K, common practice without a source; in finish", fs[boils].Remark)
+	assert.Equal(t, check.OK, find(capped(check.LittleToBoiling + 1))[boils].Verdict)
 	hotter := func(trim *spec.Trim) {
 		trim.Cooling.Duty.Start, trim.Limits.CoolantTemperature = open+30, 0
 		trim.Cooling.Circuit.Cap = 0
