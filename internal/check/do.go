@@ -390,3 +390,41 @@ func doOilPressure(v *Review, f *Finding) string {
 func doCorner(_ *Review, f *Finding) string {
 	return fmt.Sprintf("Give the pickup's gate more oil, or the oil a wider way back: the supply lasts %s of %s.", shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
 }
+
+func doBoils(_ *Review, f *Finding) string {
+	where := placed(f.Remark)
+	if math.IsNaN(f.Value) {
+		return "Give the radiator a fan or air: the coolant boils" + where + "."
+	}
+	return fmt.Sprintf("Fit a larger radiator, bring more air through it, or fit a cap for more pressure: the coolant is %s from boiling%s.",
+		shown(f.Value, f.Kind), where)
+}
+
+// placed puts the last part of a remark behind a sentence: " in woods", ", steady at 80 km/h".
+func placed(remark string) string {
+	if i := strings.LastIndex(remark, "; "); i >= 0 {
+		remark = remark[i+2:]
+	}
+	if strings.HasPrefix(remark, "in ") {
+		return " " + remark
+	}
+	return ", " + remark
+}
+
+func doCoolant(_ *Review, f *Finding) string {
+	return fmt.Sprintf("Fit a larger radiator, or bring more air through it: the coolant reaches %s%s.", ofLimit(f), placed(f.Remark))
+}
+
+func doLasts(_ *Review, f *Finding) string {
+	name, _, _ := strings.Cut(f.Remark, ";")
+	return fmt.Sprintf("Come to %s with colder coolant, or fit a larger radiator: the cooling lasts %s of %s there.", name, shown(f.Value, f.Kind),
+		shown(f.Limit, f.Kind))
+}
+
+func doOilTemperature(_ *Review, f *Finding) string {
+	where := placed(f.Remark)
+	if math.IsNaN(f.Value) {
+		return "Give the oil cooler air: none goes through it" + where + "."
+	}
+	return fmt.Sprintf("Fit a larger oil cooler, or bring more air through it: the oil reaches %s%s.", ofLimit(f), where)
+}

@@ -164,6 +164,17 @@ func Checks() []Check {
 			Judges:  "the thrust that an upshift loses in the gears whose limiter comes before the best upshift",
 			Against: fmt.Sprintf("%.0f %% of the thrust, common practice, no source", HarderAtLimiter*100),
 			Mends:   "a higher engine.limiter if the engine may turn faster, or closer gears", do: doShortGear},
+		Check{ID: coolantBoils, What: "coolant's distance from boiling",
+			Judges:  "how far the hottest coolant is from boiling under its cap, in the duty, or in the mean of a stage or lap without one",
+			Against: "limits.boiling_margin, or 0 K, noted below " + units.Format(LittleToBoiling, units.TemperatureDifference, units.Metric),
+			Mends:   "a larger radiator, more air through it, a cap for more pressure, more coolant", always: true, do: doBoils},
+		Check{ID: CoolantTooHot, What: "coolant temperature", Judges: "the hottest coolant, in the duty, or in the mean of a stage or lap without one",
+			Against: "limits.coolant_temperature", Mends: "a larger radiator, more air through it, or more coolant", always: true, do: doCoolant},
+		Check{ID: coolingLasts, What: "cooling through the sections of the duty",
+			Judges:  "how long the coolant, from the begin of each section, stays below boiling and its limit",
+			Against: "cooling.duty.time", Mends: "a fan, more coolant, or colder coolant at the start", always: true, do: doLasts},
+		Check{ID: oilTemperature, What: "oil temperature", Judges: "the steady oil before its cooler in the mean of a stage or lap",
+			Against: "limits.oil_temperature", Mends: "a larger oil cooler, or more air through it", always: true, do: doOilTemperature},
 	)
 }
 

@@ -71,6 +71,8 @@ func goldens() map[string][]string {
 		"check":            {"check", hillclimb},
 		"oil":              {"oil", hillclimb, "--trim", "open"},
 		"oil-dry":          {"oil", hillclimb, "--trim", "open", "--set", dryTank, "--table", "sump,scavenge"},
+		"cooling":          {"cooling", hillclimb, "--trim", "open", "--rpm", "1500:7500:1000"},
+		"cooling-na":       {"cooling", clubFour, "--trim", "free", "--rpm", "2000:8000:2000", "--speed", "0,30 mph,90", "--units", "imperial"},
 		"oil-g":            {"oil", clubFour, "--trim", "free", "--g", "0.6", "--units", "imperial"},
 		"compare":          {"compare", hillclimb},
 		"compare-vary":     {"compare", hillclimb, "--trim", "capped", "--vary", "intake.restrictor.bore=36 mm|38 mm|40 mm", "--against", "B"},

@@ -41,6 +41,7 @@ func asks() []ask {
 		{"fuel", true, []string{"fuel"}, plain(fuelPart)},
 		{"fuel --plane", true, []string{"fuel", "injection"}, (*options).fuelPlanePart},
 		{"oil", true, []string{"sump"}, plain(oilPart)},
+		{"cooling", true, []string{"cooling"}, plain(coolingPart)},
 		{"spark", true, nil, (*options).sparkPart},
 		{"gearing", true, []string{"car", "driveline.gears"}, (*options).gearingPart},
 		{"course", true, []string{"course", "car", "driveline.gears"}, plain(stagePart)},

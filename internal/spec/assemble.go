@@ -80,6 +80,7 @@ func (d *draft) assemble(dec *decoder, files *fileStore) {
 	d.assembleCourse(dec, files)
 	d.assembleOil(dec)
 	d.assembleSump(dec)
+	d.assembleCooling(dec)
 	d.tellComputed(dec)
 	d.Defaults = dec.defaults
 	d.given = make(map[string]bool, len(dec.given)+len(dec.defaults))
@@ -151,7 +152,12 @@ func (d *decoder) check(path string, validate func() error) bool {
 
 // inUnitOf writes an SI value in the unit that the file has at a path.
 func (d *decoder) inUnitOf(path string, k units.Kind, value float64) string {
-	_, unit := units.Split(d.given[path].text)
+	return inUnitOf(d.given[path].text, k, value)
+}
+
+// inUnitOf writes an SI value in the unit that a text has.
+func inUnitOf(text string, k units.Kind, value float64) string {
+	_, unit := units.Split(text)
 	if u, ok := units.UnitNamed(unit, k); ok {
 		return u.Text(value)
 	}

@@ -114,7 +114,7 @@ func TestAcceptedIsComputed(t *testing.T) {
 			closer := [][]string{
 				{"fuel", "--plane", "--pressure", "1.5", "--rpm", speeds}, {"boost", "--by-gear", "--by-pedal", "--rpm", speeds},
 				{"spark", "--pressure", "1.5", "--rpm", speeds}, {"manifold", "--rpm", speeds}, {"spec", "check"},
-				{"geometry", "--loads", "--rpm", speeds}, {"oil", "--rpm", speeds}, {"gearing"}, {"course"},
+				{"geometry", "--loads", "--rpm", speeds}, {"oil", "--rpm", speeds}, {"gearing"}, {"course"}, {"cooling", "--rpm", speeds},
 			}
 			if command := closer[i/3%len(closer)]; i%3 == 0 && !gas {
 				command = append(command, file)

@@ -84,7 +84,7 @@ func figures(r *run.Run, findings []check.Finding) []Figure {
 		consumption = o.Point.Consumption
 	}
 	add(BestConsumption, "BSFC at peak power", units.FuelConsumption, consumption, powerSpeed)
-	all = append(all, driven(r)...)
+	all = append(append(all, driven(r)...), cooled(r)...)
 	// What has a limit in some variants only is compared all the same.
 	unlimited := []struct {
 		id, what string
@@ -161,6 +161,22 @@ func timed(r *run.Run) []Figure {
 	f := Figure{ID: CourseTime, What: "stage time", Kind: units.RunTime, Value: math.NaN(), Speed: math.NaN()}
 	if c, err := r.Course(); err == nil {
 		f.Value = c.Time
+	}
+	return []Figure{f}
+}
+
+// cooled returns the figure of the hottest coolant; none without cooling. Where it has a limit the check's takes its place.
+func cooled(r *run.Run) []Figure {
+	if r.Trim.Cooling == nil || r.Trim.Limits.CoolantTemperature > 0 {
+		return nil
+	}
+	f := Figure{ID: check.CoolantTooHot, What: "coolant temperature", Kind: units.Temperature, Value: math.NaN(), Speed: math.NaN()}
+	c, err := r.Cooling()
+	if err != nil {
+		return []Figure{f}
+	}
+	if hot, err := c.Hottest(); err == nil && !math.IsInf(hot.Temperature, 1) {
+		f.Value, f.Speed = hot.Temperature, hot.EngineSpeed
 	}
 	return []Figure{f}
 }

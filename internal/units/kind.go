@@ -55,6 +55,7 @@ const (
 	RunTime                           // of a run-up or a stage, s
 	Stress                            // in a part, or of a bearing, Pa
 	RunEnergy                         // of a car over a run, J
+	ThermalConductance                // of a radiator, W/K
 )
 
 // A kindInfo is all that is known of a kind: what to call it, its units with the SI one among them, which of them a

@@ -196,6 +196,9 @@ var kinds = [...]kindInfo{
 	Inertia: {noun: "a moment of inertia", suffix: "_kg_m2",
 		units: []unit{by(1, "kg m2", "kgm2"), over(1e4, "kg cm2", "kgcm2"), over(1e6, "kg mm2", "kgmm2"), by(pound*inch*inch, "lb in2"), by(pound*foot*foot, "lb ft2")},
 		show:  [3]shown{{"kg m2", 3}, {"lb ft2", 2}, {"kg m2", 5}}},
+	ThermalConductance: {noun: "a thermal conductance", suffix: "_w_k",
+		units: []unit{by(1e3, "kW/K"), by(1, "W/K"), ratio(btu*9, 5*60, "BTU/min/degF")},
+		show:  [3]shown{{"kW/K", 3}, {"BTU/min/degF", 1}, {"W/K", 1}}},
 }
 
 // gaugeDiameter returns the diameter, m, of a bare round wire of an American Wire Gauge number; 0, −1, −2 and −3 stand
