@@ -358,7 +358,7 @@ func (in Input) late(o *boost.Outcome) bool { return Late(o.Point.CA50, in.BestC
 func (in Input) tellLate(f *Finding) {
 	if first, last, ok := run.Where(in.Outcomes, in.late); ok {
 		f.Remark = fmt.Sprintf("later than best CA50, %s, at %s: knock or cylinder pressure costs torque there",
-			units.Format(in.BestCA50, units.Angle, units.Metric), span(first, last))
+			units.Mark(in.BestCA50, units.Angle), span(first, last))
 		if f.Verdict == OK {
 			f.Verdict = Note
 		}

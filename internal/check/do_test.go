@@ -53,8 +53,8 @@ func TestDo(t *testing.T) {
 		"Lower the target from 1.55 bar gauge to 1.30 bar gauge at 3385 rpm: compressor surge forbids more.": doPasses(nil,
 			&Finding{ID: "boost-passes-compressor-surge", Speed: 3385 * perRPM, Kind: units.GaugePressure, Value: 1.3e5, Limit: 1.55e5}),
 	} {
-		assert.Equal(t, want, got)
+		assert.Equal(t, want, units.Resolve(got, units.Metric))
 	}
-	assert.Equal(t, "178300 of 148000 rpm", ofLimit(&Finding{Kind: units.Speed, Value: 178345 * perRPM, Limit: 148000 * perRPM}))
-	assert.Equal(t, "130 of 125 bar", ofLimit(&Finding{Kind: units.Pressure, Value: 130.2e5, Limit: 125e5}))
+	assert.Equal(t, "178300 of 148000 rpm", units.Resolve(ofLimit(&Finding{Kind: units.Speed, Value: 178345 * perRPM, Limit: 148000 * perRPM}), units.Metric))
+	assert.Equal(t, "130 of 125 bar", units.Resolve(ofLimit(&Finding{Kind: units.Pressure, Value: 130.2e5, Limit: 125e5}), units.Metric))
 }

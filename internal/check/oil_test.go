@@ -14,6 +14,7 @@ import (
 	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/spectest"
+	"bellmouth/internal/units"
 )
 
 // oiled returns a run of the example without its points solved.
@@ -65,7 +66,7 @@ func TestDoPickup(t *testing.T) {
 		f, err := check.Sump(oiled(t, change))
 		require.NoError(t, err)
 		require.Equal(t, check.Fail, f[0].Verdict)
-		return check.DoPickup(oiled(t, change), &f[0])
+		return units.Resolve(check.DoPickup(oiled(t, change), &f[0]), units.Metric)
 	}
 	// By the table of fills by direction the example wants 5.24 L.
 	assert.Regexp(t, `^Fill 5\.3 L of oil, or cover the pickup's gate: it uncovers at 0\.9\d of 1\.25 g accelerating in a (left|right) turn, 6\d deg\.$`,

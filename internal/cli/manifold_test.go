@@ -14,6 +14,7 @@ import (
 
 	"bellmouth/internal/render"
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 // TestManifoldOfEveryKind runs the command on engines that lack parts of what it prints, and on odd ones.
@@ -69,7 +70,7 @@ func TestManifoldOfEveryKind(t *testing.T) {
 			require.NoError(t, os.WriteFile(filepath.Join(dir, "hillclimb-compressor.csv"), []byte(compressorMap), 0o644))
 			var o, e bytes.Buffer
 			var doc table.Document
-			on := streams{in: strings.NewReader(""), out: &o, err: &e, seen: func(d table.Document) { doc = d }}
+			on := streams{in: strings.NewReader(""), out: &o, err: &e, seen: func(d table.Document) { doc = d.In(units.Metric) }}
 			status := mainOn(t.Context(), []string{"manifold", path, "--rpm", "2000:7500:2750"}, on)
 			out, errs := o.String(), e.String()
 			assert.Equal(t, statusWell, status, errs)

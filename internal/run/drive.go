@@ -7,6 +7,7 @@ import (
 
 	"bellmouth/internal/gearing"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/units"
 )
 
 // A Drive is what the trim's car does on a road with the torque of a run's points.
@@ -64,11 +65,16 @@ type RunUp struct {
 
 const kmh = 1 / 3.6 // m/s
 
+// fromTo names two road speeds, km/h, with one unit.
+func fromTo(from, to float64) string {
+	return units.Figure{Value: from * kmh, Kind: units.RoadSpeed, Name: units.Bare}.Mark() + " to " + units.Mark(to*kmh, units.RoadSpeed)
+}
+
 // runUps are the runs that a car is timed over.
 var runUps = [...]RunUp{
-	{"from-0-to-100-kmh", "0 to 100 km/h", gearing.Aim{Velocity: 100 * kmh}},
-	{"from-60-to-130-kmh", "60 to 130 km/h", gearing.Aim{From: 60 * kmh, Velocity: 130 * kmh}},
-	{"over-400-m", "0 to 400 m", gearing.Aim{Distance: 400}},
+	{"from-0-to-100-kmh", fromTo(0, 100), gearing.Aim{Velocity: 100 * kmh}},
+	{"from-60-to-130-kmh", fromTo(60, 130), gearing.Aim{From: 60 * kmh, Velocity: 130 * kmh}},
+	{"over-400-m", "0 to " + units.Mark(400, units.Distance), gearing.Aim{Distance: 400}},
 }
 
 // A Timed is a run-up with what came of it, or why nothing did.

@@ -280,8 +280,8 @@ func (d *Drive) RunUpTable() table.Table {
 	)
 	t.Trim = d.Run.Trim.Name
 	t.Notes = []string{
-		fmt.Sprintf("Standing start: the clutch slips at %s, with the boost of that speed there from the start.", units.Format(d.Launch().EngineSpeed,
-			units.Speed, units.Metric)),
+		fmt.Sprintf("Standing start: the clutch slips at %s, with the boost of that speed there from the start.", units.Mark(d.Launch().EngineSpeed,
+			units.Speed)),
 	}
 	return t
 }

@@ -91,7 +91,7 @@ func (r *Run) Supply() (t table.Table, ok bool) {
 
 func (r *Run) supplyNotes(all []run.Feed) []string {
 	sup := r.Trim.Supply
-	notes := []string{fmt.Sprintf("Pumps at %s, fuel at %s.", volts(sup.Voltage), units.Format(run.FeedTemperature(r.Trim), units.Temperature, units.Metric))}
+	notes := []string{fmt.Sprintf("Pumps at %s, fuel at %s.", volts(sup.Voltage), units.Mark(run.FeedTemperature(r.Trim), units.Temperature))}
 	if f := run.LeastFeed(all, (*run.Feed).Margin); f != nil {
 		text := fmt.Sprintf("The margin is least at %.0f rpm, where the pumps give %s and the engine takes %s",
 			run.RPM(f.Speed), litres(f.Operation.PumpFlow), litres(f.Demand))
@@ -139,10 +139,10 @@ func liftNote(lift *spec.Lift, all []run.Feed) []string {
 	return []string{text}
 }
 
-func litres(flow float64) string { return units.Format(flow, units.PumpFlow, units.Metric) }
+func litres(flow float64) string { return units.Mark(flow, units.PumpFlow) }
 
 func bar(difference float64) string {
-	return units.Format(difference, units.PressureDifference, units.Metric)
+	return units.Mark(difference, units.PressureDifference)
 }
 
 // FuelUse returns what fuel the engine takes from the tank, and how long the tank lasts.
@@ -195,7 +195,7 @@ func (r *Run) FuelUse() table.Table {
 	}
 	t := table.One("fuel use", u, fields...)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{fmt.Sprintf("Volumes at %s.", units.Format(run.FeedTemperature(r.Trim), units.Temperature, units.Metric))}
+	t.Notes = []string{fmt.Sprintf("Volumes at %s.", units.Mark(run.FeedTemperature(r.Trim), units.Temperature))}
 	if use != nil {
 		t.Notes[0] += fmt.Sprintf(" Stage or lap: %s, %.0f s, %s of the use at full load.", name, use.Time, profileWords(use))
 	}
@@ -233,6 +233,9 @@ func (r *Run) lacking() []string {
 	return left
 }
 
+// warmed names the temperatures that the fuel is taken to warm from and to.
+var warmed = units.Figure{Value: run.ColdFuel, Kind: units.Temperature, Name: units.Bare}.Mark() + " to " + units.Mark(run.HotFuel, units.Temperature)
+
 // FuelTemperature returns the density used and what warmer fuel does to the flow.
 func (r *Run) FuelTemperature() table.Table {
 	warm, err := run.Warm(r.Trim.Fuel)
@@ -240,11 +243,11 @@ func (r *Run) FuelTemperature() table.Table {
 	fields := []table.Field[run.Warming]{
 		known.Number("fuel_density_kg_m3", "density used", units.Density, func(w run.Warming) float64 { return w.Density }).WithDigits(0),
 		table.Number("fuel_temperature_k", "  at", units.Temperature, func(run.Warming) float64 { return r.Trim.Fuel.Temperature }),
-		known.Number("density_change", "density, 10 to 60 degC", units.Fraction, func(w run.Warming) float64 { return w.Change }),
+		known.Number("density_change", "density, "+warmed, units.Fraction, func(w run.Warming) float64 { return w.Change }),
 	}
 	if r.Trim.Injection != nil {
 		fields = append(fields,
-			known.Number("injector_flow_change", "injector flow by mass, 10 to 60 degC", units.Fraction, func(w run.Warming) float64 { return w.Flow }),
+			known.Number("injector_flow_change", "injector flow by mass, "+warmed, units.Fraction, func(w run.Warming) float64 { return w.Flow }),
 			known.Number("lambda_change", "lambda, where nothing corrects it", units.Fraction, func(w run.Warming) float64 { return w.Lambda }),
 		)
 	}
@@ -419,13 +422,13 @@ func feedEntries() []formula.Entry {
 			Formula: "ρ (fuel of the run + reserve)", Source: "conservation of mass", Range: "shares of time that add up to 1",
 		},
 		{
-			Key: "density_change", Title: "density, 10 to 60 degC",
+			Key: "density_change", Title: "density, " + warmed,
 			Meaning: "Change of the fuel's density.",
 			Formula: "ρ60/ρ10 − 1, ρ = ρ20 (1 − β (T − 293.15))",
 			Source:  "DIPPR fits of the pure components, within 0.3 %", Range: "10 °C to 60 °C",
 		},
 		{
-			Key: "injector_flow_change", Title: "injector flow by mass, 10 to 60 degC",
+			Key: "injector_flow_change", Title: "injector flow by mass, " + warmed,
 			Meaning: "Change of the mass that an open injector passes, at the same pressure. It goes with the square root of the density.",
 			Formula: "√(ρ60/ρ10) − 1",
 			Source:  "ISO 5167-1, incompressible, constant discharge coefficient", Range: "10 °C to 60 °C, no vapour in the rail",

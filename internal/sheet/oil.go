@@ -41,7 +41,7 @@ func (p *Pan) Shaped() bool { return p.Shape != nil }
 
 // stays names what has no limit as far as it is looked for.
 func stays() string {
-	return "covered up to " + units.Format(oil.MostSearched, units.Acceleration, units.Metric)
+	return "covered up to " + units.Mark(oil.MostSearched, units.Acceleration)
 }
 
 // uncovering returns the acceleration at which the pickup uncovers.
@@ -216,7 +216,7 @@ func (p *Pan) Directions() table.Table {
 	)
 	t.Trim = p.run.Trim.Name
 	t.Notes = []string{fmt.Sprintf("0 deg gains speed, 90 deg turns left, 180 deg brakes, 270 deg turns right. Of the oil filled, %s are up in the engine.",
-		units.Format(p.Above, units.TankVolume, units.Metric))}
+		units.Mark(p.Above, units.TankVolume))}
 	return t
 }
 

@@ -7,6 +7,7 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/formula"
+	"bellmouth/internal/knock"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -188,8 +189,8 @@ func failedIf(failed bool) table.Tone {
 func (r *Run) knockRemarks() []string {
 	remarks := r.Engine.Remarks()
 	if first, last, cold := run.Where(r.Outcomes, func(o *boost.Outcome) bool { return o.Point.Notes&airpath.NoteOctaneHeld != 0 }); cold {
-		remarks = append(remarks, fmt.Sprintf("The charge at 15 bar is colder than the octane index was measured for, %s. "+
-			"Its K is held at -0.75, the most that a fuel with a RON far above its MON can gain.", between(first, last)))
+		remarks = append(remarks, fmt.Sprintf("The charge at %s is colder than the octane index was measured for, %s. "+
+			"Its K is held at -0.75, the most that a fuel with a RON far above its MON can gain.", knock.OctanePressure, between(first, last)))
 	}
 	return remarks
 }

@@ -130,7 +130,7 @@ func (r *Run) sagTable(w *run.Sagging, b *run.Battery) table.Table {
 	t.Notes = []string{text}
 	if b.Pumped && run.FeedTemperature(r.Trim) != r.Trim.Fuel.Temperature {
 		t.Notes = append(t.Notes, fmt.Sprintf("The fuel is at %s up to the injectors, which moves the duty a little against the table over engine speed.",
-			units.Format(run.FeedTemperature(r.Trim), units.Temperature, units.Metric)))
+			units.Mark(run.FeedTemperature(r.Trim), units.Temperature)))
 	}
 	if oneDeadTime(&r.Trim.Injection.Staging.Primary.Injector) {
 		t.Notes = append(t.Notes, oneDeadTimeNote)
@@ -143,7 +143,7 @@ func (r *Run) sagTable(w *run.Sagging, b *run.Battery) table.Table {
 	return t
 }
 
-func volts(v float64) string { return units.Format(v, units.Voltage, units.Metric) }
+func volts(v float64) string { return units.Mark(v, units.Voltage) }
 
 // sagBreaks returns at which battery voltage each limit is passed first, over all speeds. One at least is passed.
 func (r *Run) sagBreaks(breaks []run.Break) table.Table {

@@ -143,13 +143,14 @@ func lateCell(p *airpath.Point, best float64) table.Cell {
 
 // changeWords names a change with its step.
 func changeWords(c run.SparkChange) string {
+	warmer := units.Figure{Value: run.WarmerStep, Kind: units.TemperatureDifference}.Mark()
 	switch c {
 	case run.MoreOctane:
 		return fmt.Sprintf("octane number %v higher", run.OctaneStep)
 	case run.WarmerCoolant:
-		return fmt.Sprintf("coolant of the charge cooler %v K warmer", run.WarmerStep)
+		return fmt.Sprintf("coolant of the charge cooler %s warmer", warmer)
 	case run.WarmerAir:
-		return fmt.Sprintf("air %v K warmer, as moist", run.WarmerStep)
+		return fmt.Sprintf("air %s warmer, as moist", warmer)
 	case run.MoreCompression:
 		return fmt.Sprintf("compression ratio %v higher", run.CompressionStep)
 	}

@@ -14,6 +14,7 @@ import (
 	"bellmouth/internal/check"
 	"bellmouth/internal/render"
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 const degree = math.Pi / 180
@@ -161,7 +162,7 @@ func TestSparkPlaneWhereKnockCuts(t *testing.T) {
 	require.Equal(t, airpath.Knock, r.Outcomes[0].Point.Limit)
 	_, plane := sparks(t, r, 100e3, 150e3, 180e3, 240e3)
 	base := plane.BaseTable()
-	require.Contains(t, base.Notes, "At 4500 rpm the boost ends where even the latest CA50 accepted, 26.0 deg, begins to knock.")
+	require.Contains(t, base.In(units.Metric).Notes, "At 4500 rpm the boost ends where even the latest CA50 accepted, 26.0 deg, begins to knock.")
 	above := column(t, base, "above_full_load")
 	assert.True(t, above[len(above)-1].Yes(), "what a control meets next to the edge")
 
@@ -211,7 +212,7 @@ func TestSparkEffects(t *testing.T) {
 	effects, ok = s.Effects()
 	require.True(t, ok)
 	assert.Len(t, effects.Rows, 4, "one speed")
-	assert.Equal(t, "air 10 K warmer, as moist", column(t, effects, "change")[1].Text())
+	assert.Equal(t, "air 10 K warmer, as moist", column(t, effects.In(units.Metric), "change")[1].Text())
 }
 
 // TestCoilByHand: 2.9 mH, 0.55 Ω, 12 V across the winding at 13.5 V, 8 A needed.

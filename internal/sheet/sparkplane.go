@@ -109,7 +109,7 @@ func (p *SparkPlane) knocked() string {
 			cut = append(cut, fmt.Sprintf("%.0f", run.RPM(o.Speed)))
 		}
 	}
-	latest := units.Format(p.Engine.Combustion.LatestCA50, units.Angle, units.Metric)
+	latest := units.Mark(p.Engine.Combustion.LatestCA50, units.Angle)
 	var texts []string
 	if cut != nil {
 		texts = append(texts, fmt.Sprintf("At %s rpm the boost ends where even the latest CA50 accepted, %s, begins to knock.",

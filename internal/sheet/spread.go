@@ -19,8 +19,8 @@ func sharesFrom(s *run.Shares) string {
 	case run.SharesFromLambda:
 		return "lambda by cylinder with the same fuel for all"
 	case run.SharesFromExhaust:
-		return fmt.Sprintf("exhaust temperature by cylinder, taken as of full load at %.0f rpm, where the model's rises by %.0f K for 0.01 of lambda",
-			run.RPM(s.Speed), s.Slope/100)
+		return fmt.Sprintf("exhaust temperature by cylinder, taken as of full load at %.0f rpm, where the model's rises by %s for 0.01 of lambda",
+			run.RPM(s.Speed), units.Figure{Value: s.Slope / 100, Kind: units.TemperatureDifference}.Mark())
 	}
 	return "flow by cylinder"
 }
@@ -256,7 +256,7 @@ func gains(costs []run.SpreadCost) bool {
 // costAtPeak says how far the shares are apart, and what they cost at peak power, which lies between the rows.
 func costAtPeak(c run.SpreadCost, shares *run.Shares) string {
 	text := fmt.Sprintf("No cylinder's air is further than %s from the mean. At peak power, %.0f rpm, ",
-		units.Format(manifold.Deviation(shares.Air), units.Fraction, units.Metric), run.RPM(c.Speed))
+		units.Mark(manifold.Deviation(shares.Air), units.Fraction), run.RPM(c.Speed))
 	lost, err := c.Lost(manifold.CommonFuel)
 	if err != nil {
 		return text + "what that costs is not known: " + err.Error() + "."
@@ -265,8 +265,8 @@ func costAtPeak(c run.SpreadCost, shares *run.Shares) string {
 	if err != nil {
 		return text + err.Error() + "."
 	}
-	return text + fmt.Sprintf("that costs %s of %s with one fuel quantity and one spark, %s.", units.Format(lost, units.Power, units.Metric),
-		units.Format(c.Even.Power, units.Power, units.Metric), units.Format(part, units.Fraction, units.Metric))
+	return text + fmt.Sprintf("that costs %s of %s with one fuel quantity and one spark, %s.", units.Mark(lost, units.Power),
+		units.Mark(c.Even.Power, units.Power), units.Mark(part, units.Fraction))
 }
 
 // Texts that several explanations of these columns share.

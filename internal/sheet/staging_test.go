@@ -11,6 +11,7 @@ import (
 	"bellmouth/internal/boost"
 	"bellmouth/internal/injector"
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 // planeOf returns a run's plane of count speeds and pressures, from 0.4 bar absolute to its full-load line.
@@ -200,7 +201,7 @@ func TestShortestPulse(t *testing.T) {
 	}
 	assert.Positive(t, held)
 	assert.Less(t, held, len(grid.Rows))
-	assert.Regexp(t, `^\d+ of \d+ points need less fuel than the primary's shortest pulse, 1\.50 ms, gives\.`, grid.Notes[2])
+	assert.Regexp(t, `^\d+ of \d+ points need less fuel than the primary's shortest pulse, 1\.50 ms, gives\.`, grid.In(units.Metric).Notes[2])
 }
 
 // TestSecondSet: what is suggested stands in the table, and how the spec's start lies to it; the figures by hand stand in package run.

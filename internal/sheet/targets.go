@@ -69,7 +69,7 @@ func (t *Targets) Ratings() (table.Table, error) {
 	out := table.Of("gears", gears, fields...)
 	out.Trim = t.run.Trim.Name
 	out.Notes = []string{
-		fmt.Sprintf("At the grip torque the driven wheels push %s at the road.", units.Format(thrust, units.Force, units.Metric)),
+		fmt.Sprintf("At the grip torque the driven wheels push %s at the road.", units.Mark(thrust, units.Force)),
 		"The low gears take somewhat more: the torque that speeds up engine and wheels is not counted.",
 	}
 	return out, nil
