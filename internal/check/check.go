@@ -394,9 +394,4 @@ func (in Input) Unmet() []Finding {
 }
 
 // span names the speeds from the first to the last.
-func span(first, last float64) string {
-	if first == last {
-		return fmt.Sprintf("%.0f rpm", run.RPM(first))
-	}
-	return fmt.Sprintf("%.0f to %.0f rpm", run.RPM(first), run.RPM(last))
-}
+func span(first, last float64) string { return run.Speeds(first, last) }

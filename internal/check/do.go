@@ -282,7 +282,7 @@ func doMixture(_ *Review, f *Finding) string {
 }
 
 // rpm names a speed of the engine.
-func rpm(speed float64) string { return fmt.Sprintf("%.0f rpm", run.RPM(speed)) }
+func rpm(speed float64) string { return run.Speed(speed) }
 
 // ofLimit names a finding's value and limit: "178300 of 148000 rpm".
 func ofLimit(f *Finding) string {

@@ -43,7 +43,7 @@ func TestSump(t *testing.T) {
 
 	fs = find(func(trim *spec.Trim) { trim.Sump.Circulation.Time = fs[1].Value * 1.001 })
 	assert.Equal(t, check.Fail, fs[1].Verdict)
-	assert.Equal(t, "accelerating in a left turn, 60 deg; the pickup uncovers before the longest corner ends", fs[1].Remark)
+	assert.Equal(t, "accelerating in a left turn, 60 deg; the pickup uncovers before the longest corner ends", units.Resolve(fs[1].Remark, units.Metric))
 
 	fs = find(func(trim *spec.Trim) { trim.Sump.Circulation.Back = 1 }) // the gate alone still ends, and all the oil does not
 	assert.Equal(t, check.OK, fs[1].Verdict)

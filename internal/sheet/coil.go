@@ -70,7 +70,7 @@ func (r *Run) CoilVoltage() (t table.Table, ok bool) {
 	t.Trim = r.Trim.Name
 	for i := range charges {
 		if c := &charges[i]; c.Err == nil && c.TopSpeed < limiter {
-			t.Notes = []string{fmt.Sprintf("The limiter is at %.0f rpm: above the speed of the full dwell the coil is charged for less.", run.RPM(limiter))}
+			t.Notes = []string{fmt.Sprintf("The limiter is at %s: above the speed of the full dwell the coil is charged for less.", run.Speed(limiter))}
 			break
 		}
 	}

@@ -103,7 +103,7 @@ func (d *Drive) limiterSeen() []string {
 func (d *Drive) shifts() []string {
 	shifts := []string{}
 	for _, u := range d.Upshifts {
-		at := fmt.Sprintf("%.0f rpm", 10*math.Round(u.EngineSpeed*3/math.Pi))
+		at := run.Speed(math.Round(u.EngineSpeed*3/math.Pi) * math.Pi / 3)
 		if d.AtLimiter(u) {
 			at = "limiter"
 		}

@@ -93,12 +93,12 @@ func (r *Run) supplyNotes(all []run.Feed) []string {
 	sup := r.Trim.Supply
 	notes := []string{fmt.Sprintf("Pumps at %s, fuel at %s.", volts(sup.Voltage), units.Mark(run.FeedTemperature(r.Trim), units.Temperature))}
 	if f := run.LeastFeed(all, (*run.Feed).Margin); f != nil {
-		text := fmt.Sprintf("The margin is least at %.0f rpm, where the pumps give %s and the engine takes %s",
-			run.RPM(f.Speed), litres(f.Operation.PumpFlow), litres(f.Demand))
+		text := fmt.Sprintf("The margin is least at %s, where the pumps give %s and the engine takes %s",
+			run.Speed(f.Speed), litres(f.Operation.PumpFlow), litres(f.Demand))
 		switch {
 		case f.Operation.Short():
-			text = fmt.Sprintf("The pumps are short at %.0f rpm. They give %s, the engine takes %s, and the rail falls from %s to %s",
-				run.RPM(f.Speed), litres(f.Operation.PumpFlow), litres(f.Demand), bar(f.Asked), bar(f.Operation.RailPressure))
+			text = fmt.Sprintf("The pumps are short at %s. They give %s, the engine takes %s, and the rail falls from %s to %s",
+				run.Speed(f.Speed), litres(f.Operation.PumpFlow), litres(f.Demand), bar(f.Asked), bar(f.Operation.RailPressure))
 		case check.PumpMargin(f.Margin()) == check.Note:
 			text += fmt.Sprintf(". Worn pumps and a loaded filter need %.0f %%", 100*check.LeastPumpMargin)
 		}

@@ -46,7 +46,7 @@ func TestSupply(t *testing.T) {
 		}
 	}
 	assert.Equal(t, "turbulent", at(t, s, 1, "line_regime").Text())
-	assert.Contains(t, s.Notes[1], "The margin is least at 7500 rpm")
+	assert.Contains(t, s.In(units.Metric).Notes[1], "The margin is least at 7500 rpm")
 	_, ok = r.Sag()
 	assert.False(t, ok, "no limit is passed, so that there is no table")
 	assert.Contains(t, s.In(units.Metric).Notes, "No limit is passed with a battery that sags to 11.00 V.")

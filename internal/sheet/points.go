@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"fmt"
-	"math"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
@@ -116,8 +115,8 @@ func (r *Run) reachedFrom() table.Cell {
 	reached := r.Review().Fine.Reaching()
 	c := onsetCell(reached.Onset, "not reached at any of these speeds")
 	if reached.Two {
-		return c.Noted(fmt.Sprintf("two steady states below: coming from more boost the engine keeps the target down to %.0f rpm",
-			run.RPM(reached.Staying.Speed)))
+		return c.Noted(fmt.Sprintf("two steady states below: coming from more boost the engine keeps the target down to %s",
+			run.Speed(reached.Staying.Speed)))
 	}
 	return c
 }
@@ -198,9 +197,9 @@ func (r *Run) knockRemarks() []string {
 // between names the speeds from the first to the last.
 func between(first, last float64) string {
 	if first == last {
-		return fmt.Sprintf("at %.0f rpm", run.RPM(first))
+		return "at " + run.Speed(first)
 	}
-	return fmt.Sprintf("%.0f to %.0f rpm", run.RPM(first), run.RPM(last))
+	return run.Speeds(first, last)
 }
 
 // Combustion returns how the charge burns over engine speed.
@@ -222,7 +221,7 @@ func (r *Run) Combustion() table.Table {
 		figure("peak_temperature_k", "peak temperature", units.Temperature, func(p *airpath.Point) float64 { return p.PeakTemperature }).InDetail(),
 		figure("end_gas_temperature_k", "end gas", units.Temperature, func(p *airpath.Point) float64 { return p.EndGasPeak }).InDetail(),
 	)
-	t.Notes = append(r.knockRemarks(), fmt.Sprintf("Best CA50 is %.1f deg; a later one costs torque.", best*180/math.Pi))
+	t.Notes = append(r.knockRemarks(), fmt.Sprintf("Best CA50 is %s; a later one costs torque.", units.Mark(best, units.Angle)))
 	return t
 }
 

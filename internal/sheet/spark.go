@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"fmt"
-	"math"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/check"
@@ -117,7 +116,7 @@ const farNote = "An octane for best CA50 far from the octane index is a long ext
 
 // bestNote says which CA50 is the best.
 func bestNote(best float64) string {
-	return fmt.Sprintf("Best CA50 is %.1f deg. Knock or cylinder pressure holds a later one, which costs torque.", best*180/math.Pi)
+	return fmt.Sprintf("Best CA50 is %s. Knock or cylinder pressure holds a later one, which costs torque.", units.Mark(best, units.Angle))
 }
 
 // bandNote says how far from knock the tables keep.

@@ -174,7 +174,7 @@ func TestSparkPlaneWhereKnockCuts(t *testing.T) {
 	require.NotZero(t, r.Outcomes[0].Point.Notes&airpath.NoteKnockUnmet)
 	_, plane = sparks(t, r, 40e3, 99e3)
 	base = plane.BaseTable()
-	assert.Contains(t, base.Notes, "At 2500 rpm full load knocks at every CA50 accepted.")
+	assert.Contains(t, base.In(units.Metric).Notes, "At 2500 rpm full load knocks at every CA50 accepted.")
 	cells := column(t, base, "spark_advance_deg")
 	assert.Empty(t, cells[0].Note())
 	assert.Equal(t, noteUnmet, cells[1].Note())
@@ -239,7 +239,7 @@ func TestCoilByHand(t *testing.T) {
 	slow.Trim.Ignition.Coil.SparksPerCycle = 5
 	cut, ok := slow.CoilVoltage()
 	require.True(t, ok)
-	assert.Equal(t, []string{"The limiter is at 7800 rpm: above the speed of the full dwell the coil is charged for less."}, cut.Notes)
+	assert.Equal(t, []string{"The limiter is at 7800 rpm: above the speed of the full dwell the coil is charged for less."}, cut.In(units.Metric).Notes)
 	speed, ok := r.CoilSpeed()
 	require.True(t, ok)
 	assert.InDelta(t, 18.6e-3, at(speed, "dwell_room_s", 0), 1e-9)

@@ -83,11 +83,7 @@ func cappedAt(targets []*run.Target, gear int) []string {
 		if first == nil {
 			return
 		}
-		text := fmt.Sprintf("%s %.0f rpm", capName(first.Cap()), run.RPM(first.Speed))
-		if last != first {
-			text = fmt.Sprintf("%s %.0f to %.0f rpm", capName(first.Cap()), run.RPM(first.Speed), run.RPM(last.Speed))
-		}
-		texts = append(texts, text)
+		texts = append(texts, capName(first.Cap())+" "+run.Speeds(first.Speed, last.Speed))
 		first = nil
 	}
 	for _, p := range targets {
