@@ -155,7 +155,7 @@ var noteTexts = map[Note]string{
 	NotePeakPressureUnmet: "cylinder pressure limit exceeded: neither a later burn nor the wastegate mends it",
 	NoteSpeedUnmet:        "shaft speed limit exceeded: nothing is left that lowers the boost",
 	NoteInjectorUnmet:     "injector duty exceeded: nothing is left that lowers the boost",
-	NoteFrictionSpeed:     "friction extrapolated: fitted at 600 to 6000 rpm",
+	NoteFrictionSpeed:     "friction extrapolated: fitted at " + units.Figure{Value: 600 * math.Pi / 30, Kind: units.Speed, Name: units.Bare}.Mark() + " to " + units.Mark(6000*math.Pi/30, units.Speed),
 	NoteFrictionBoost:     "friction extrapolated: fitted without boost",
 	NoteFrictionHeld:      "mean piston speed above " + units.Figure{Value: 30, Kind: units.Velocity}.Mark() + ": how gas pressure loads the rings is held from there on",
 	NotePulsesUnknown:     "exhaust pulses not known at so little expansion: the turbine is taken as driven by the mean flow",
@@ -177,9 +177,9 @@ type PointError struct {
 }
 
 func (e *PointError) Error() string {
-	rpm := e.Speed * 30 / math.Pi
+	at := units.Mark(e.Speed, units.Speed)
 	if e.Steps > 0 {
-		return fmt.Sprintf("%.0f rpm: %s: %s (residual %.2g after %d steps)", rpm, e.Stage, e.Reason, e.Residual, e.Steps)
+		return fmt.Sprintf("%s: %s: %s (residual %.2g after %d steps)", at, e.Stage, e.Reason, e.Residual, e.Steps)
 	}
-	return fmt.Sprintf("%.0f rpm: %s: %s", rpm, e.Stage, e.Reason)
+	return fmt.Sprintf("%s: %s: %s", at, e.Stage, e.Reason)
 }

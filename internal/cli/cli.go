@@ -97,7 +97,7 @@ func mainOn(ctx context.Context, args []string, s streams) int {
 	}
 	var bad *spec.Error
 	if errors.As(err, &bad) {
-		fmt.Fprintln(stderr, units.Resolve(bad.Error(), units.Metric)) // each line begins with the file, as editors and compilers have it
+		fmt.Fprintln(stderr, bad) // each line begins with the file, as editors and compilers have it
 		return statusInput
 	}
 	fmt.Fprintf(stderr, "bellmouth: %s\n", printable(units.Resolve(err.Error(), systemAskedOf(cmd))))

@@ -21,8 +21,18 @@ import (
 var metricWord = regexp.MustCompile(`(?:^|[^\w/.])(bar|mbar|degC|°C|kPa|hPa|MPa|mm|µm|cm2|cm3|mm2|mm2/s|Nm|kN|N/mm|km|km/h|kW|kWh|g/kWh|kg|kg/s|kg/m3|g/s|L/h|L/min|kJ|MJ|MJ/kg|m/s|` +
 	`liters?|litres?|kilograms?|metres?|kelvin|Celsius)(?:[^\w/]|$)|[0-9] ?(N|K|L|m|Pa|m2|m3)(?:[^\w/]|$)`)
 
-// bothUnits is a length that is told in both.
-var bothUnits = regexp.MustCompile(`\d+ m \(\d+ ft\)`)
+// metricFigure is a figure in a metric unit that SI has another for.
+var metricFigure = regexp.MustCompile(`[0-9] ?(bar|degC|°C|rpm|deg|kPa|hPa|MPa|mm|µm|km/h|kW|L|L/h|L/min|g/s|psi|degF|MJ/kg)(?:[^\w/]|$)`)
+
+func cellNotes(t table.Table) (texts []string) {
+	for _, n := range t.CellNotes() {
+		texts = append(texts, n.Text)
+	}
+	return texts
+}
+
+// bothUnits is a length that is told in both, or the product that a breakdown law is stated in.
+var bothUnits = regexp.MustCompile(`-?\d+ m \(-?\d+ ft\)|\d Pa m at the density`)
 
 // asWritten reports whether the words of a column are those of a spec: what the user wrote, or what a key of it is taken to say.
 func asWritten(tableName, key string) bool {
@@ -41,6 +51,13 @@ func astray(t *testing.T, marked table.Document) (wrong []string) {
 	look := func(where, text string) {
 		if metricWord.MatchString(bothUnits.ReplaceAllString(text, "")) {
 			wrong = append(wrong, where+": "+text)
+		}
+	}
+	for _, tab := range marked.In(units.SI).Tables {
+		for _, n := range append(slices.Clone(tab.Notes), cellNotes(tab)...) {
+			if metricFigure.MatchString(bothUnits.ReplaceAllString(n, "")) {
+				wrong = append(wrong, tab.Name+", in SI: "+n)
+			}
 		}
 	}
 	doc := marked.In(units.Imperial)

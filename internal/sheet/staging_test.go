@@ -170,7 +170,7 @@ func TestInjectionPlaneFixedRail(t *testing.T) {
 	p.Cells[0][0].Err = &airpath.PointError{Speed: 3000 * perRPM, Stage: "manifold", Reason: "no way"}
 	grid, _ = r.InjectionPlane(&p)
 	require.NoError(t, grid.Check())
-	assert.Equal(t, `no solution: trim "free", 3000 rpm: manifold: no way`, at(t, grid, 0, "primary_duty").Note())
+	assert.Equal(t, `no solution: trim "free", 3000 rpm: manifold: no way`, units.Resolve(at(t, grid, 0, "primary_duty").Note(), units.Metric))
 	r.Trim.Injection = nil
 	_, ok = r.InjectionPlane(&p)
 	assert.False(t, ok)

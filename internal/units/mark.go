@@ -28,7 +28,8 @@ const (
 	Bare                // none: another figure of the same unit follows
 )
 
-// Significant as Digits, with a number added, stands for that many digits of a figure, wherever its point is.
+// Significant as Digits, with a number added, stands for that many digits of a figure, wherever its point is; with nothing added for as many as tell
+// the value, six in a unit that it is converted to.
 const Significant = 100
 
 // A Figure is a quantity inside a sentence. Which units the sentence is read in is not known where it is written: Mark stands for the figure until
@@ -104,8 +105,15 @@ func Words(metric, imperial, si string) string {
 func (f Figure) In(s System) string {
 	u, digits, name := f.shown(s)
 	x := u.fromSI(f.Value)
-	if f.Digits > Significant {
-		return join(strconv.FormatFloat(x, 'g', f.Digits-Significant, 64), name)
+	if f.Digits >= Significant {
+		significant := f.Digits - Significant
+		if significant == 0 {
+			significant = -1
+			if s != Metric {
+				significant = 6
+			}
+		}
+		return join(strconv.FormatFloat(x, 'g', significant, 64), name)
 	}
 	const same = 1e-6 // of the last digit: what rounding leaves of a value that is one already
 	switch scale := math.Pow10(digits); f.Side {
