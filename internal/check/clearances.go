@@ -48,7 +48,8 @@ func clearanceChecks() []Check {
 			Against: "least and most of engine.clearances." + x.key + ", or what is common practice",
 			Mends:   "hone, grind or file to the range, or fit other shells or rings", do: doFit})
 	}
-	return append(all, Check{ID: restrictorBore, What: boreName, Judges: "the bore as measured, told for " + units.Mark(geometry.BoreTemperature, units.Temperature),
+	return append(all, Check{ID: restrictorBore, What: boreName,
+		Judges:  "the bore as measured, told for " + units.Mark(geometry.BoreTemperature, units.Temperature),
 		Against: "intake.restrictor.bore",
 		Mends:   "a restrictor of the bore that is allowed", do: doBore})
 }

@@ -334,7 +334,8 @@ func doPickup(v *Review, f *Finding) string {
 		hold = "cover the pickup's gate"
 	}
 	if fill.Volume <= s.Capacity {
-		return fmt.Sprintf("Fill %s of oil, or %s: %s.", units.Figure{Value: fill.Volume, Kind: units.TankVolume, Digits: units.DefaultDigits, Side: units.Up}.Mark(), hold, is)
+		enough := units.Figure{Value: fill.Volume, Kind: units.TankVolume, Digits: units.DefaultDigits, Side: units.Up}
+		return fmt.Sprintf("Fill %s of oil, or %s: %s.", enough.Mark(), hold, is)
 	}
 	if !s.Dry {
 		hold += ", or fit a dry sump"

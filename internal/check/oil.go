@@ -85,14 +85,10 @@ func DirectionText(direction float64) string {
 	case a == 90:
 		return "in " + turn
 	case a < 90:
-		return fmt.Sprintf("accelerating in %s, %s", turn, wholeDegrees(a))
+		return fmt.Sprintf("accelerating in %s, %s", turn, units.Whole(a*math.Pi/180, units.Angle))
 	default:
-		return fmt.Sprintf("braking in %s, %s", turn, wholeDegrees(a))
+		return fmt.Sprintf("braking in %s, %s", turn, units.Whole(a*math.Pi/180, units.Angle))
 	}
-}
-
-func wholeDegrees(a float64) string {
-	return units.Figure{Value: a * math.Pi / 180, Kind: units.Angle}.Mark()
 }
 
 // Scavenge returns the finding on the scavenge pumps of a dry sump; none without them, or where it is not known what goes through the engine.

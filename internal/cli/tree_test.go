@@ -134,7 +134,8 @@ func outputsOf(t *testing.T, path string) []output {
 		}
 		answer := output{use: u}
 		var out, errs bytes.Buffer
-		on := streams{in: strings.NewReader(""), out: &out, err: &errs, seen: func(d table.Document) { answer.marked, answer.doc = d, d.In(units.Metric) }, solve: once.solve}
+		on := streams{in: strings.NewReader(""), out: &out, err: &errs, solve: once.solve}
+		on.seen = func(d table.Document) { answer.marked, answer.doc = d, d.In(units.Metric) }
 		if u.name == "sheet" {
 			on.solve = nil
 		}

@@ -18,7 +18,8 @@ import (
 )
 
 // metricWord is a metric unit in a text: by its name, or by a letter behind a figure.
-var metricWord = regexp.MustCompile(`(?:^|[^\w/.])(bar|mbar|degC|°C|kPa|hPa|MPa|mm|µm|cm2|cm3|mm2|mm2/s|Nm|kN|N/mm|km|km/h|kW|kWh|g/kWh|kg|kg/s|kg/m3|g/s|L/h|L/min|kJ|MJ|MJ/kg|m/s|` +
+var metricWord = regexp.MustCompile(`(?:^|[^\w/.])(bar|mbar|degC|°C|kPa|hPa|MPa|mm|µm|cm2|cm3|mm2|mm2/s|Nm|kN|N/mm|km|km/h|kW|kWh|` +
+	`g/kWh|kg|kg/s|kg/m3|g/s|L/h|L/min|kJ|MJ|MJ/kg|m/s|` +
 	`liters?|litres?|kilograms?|metres?|kelvin|Celsius)(?:[^\w/]|$)|[0-9] ?(N|K|L|m|Pa|m2|m3)(?:[^\w/]|$)`)
 
 // metricFigure is a figure in a metric unit that SI has another for.
@@ -121,11 +122,13 @@ func allNotes(doc table.Document) (all []string) {
 
 // TestMetricWord: the walk sees what it looks for.
 func TestMetricWord(t *testing.T) {
-	for _, text := range []string{"from 1.55 bar gauge", "EGT reaches 1066 of 950 degC.", "10.37 L/min", "push 6673 N at", "1.4 L are up", "heat per kilogram of air",
+	for _, text := range []string{"from 1.55 bar gauge", "EGT reaches 1066 of 950 degC.", "10.37 L/min",
+		"push 6673 N at", "1.4 L are up", "heat per kilogram of air",
 		"15 °C to 27 °C", "a gap of 0.50 mm, 13 V", "air 10 K warmer", "tenths of a bar", "0 to 100 km/h", "26.0 µm", "600 hPa", "wide open, 400 m"} {
 		assert.Regexp(t, metricWord, text)
 	}
-	for _, text := range []string{"22.5 psi gauge", "Its K is held at -0.75", "650 cm3/min", "limits.injector_duty", "a number N of them", "1.00 g", "at 6500 rpm", "barometer"} {
+	for _, text := range []string{"22.5 psi gauge", "Its K is held at -0.75", "650 cm3/min", "limits.injector_duty", "a number N of them", "1.00 g",
+		"at 6500 rpm", "barometer"} {
 		assert.NotRegexp(t, metricWord, text)
 	}
 }
@@ -159,7 +162,8 @@ func TestEveryPlaceOfWordsIsInTheUnitsAskedFor(t *testing.T) {
 	// Standard error.
 	tight := []string{"sheet", hillclimb, "--trim", "capped", "--rpm", "3000", "--set", "trims.capped.intake.restrictor.measured.bore=38.1 mm"}
 	for _, p := range []struct{ format, units, want string }{
-		{"table", "metric", "20 degC"}, {"table", "imperial", "68 degF"}, {"csv", "imperial", "68 degF"}, {"json", "imperial", "20 degC"}, {"table", "si", "293.1 K"},
+		{"table", "metric", "20 degC"}, {"table", "imperial", "68 degF"}, {"csv", "imperial", "68 degF"},
+		{"json", "imperial", "20 degC"}, {"table", "si", "293.1 K"},
 	} {
 		_, _, errs := bellmouth(append(tight, "--format", p.format, "--units", p.units)...)
 		assert.Contains(t, errs, "restrictor bore at "+p.want, "%v", p)

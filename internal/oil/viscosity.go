@@ -53,11 +53,13 @@ func walther(nu float64) float64 { return math.Log10(math.Log10(nu*1e6 + 0.7)) }
 func (l Liquid) Kinematic(t float64) (float64, error) {
 	if !(t >= coldest && t <= hottest) {
 		return 0, fmt.Errorf("oil at %s; its viscosity is known from %s to %s", units.Rounded(t, units.Temperature, "K", 4),
-			units.Figure{Value: coldest, Kind: units.Temperature, Unit: "K", Digits: units.Significant + 6, Name: units.Bare}.Mark(), units.Rounded(hottest, units.Temperature, "K", 6))
+			units.Figure{Value: coldest, Kind: units.Temperature, Unit: "K", Digits: units.Significant + 6, Name: units.Bare}.Mark(),
+			units.Rounded(hottest, units.Temperature, "K", 6))
 	}
 	nu := (math.Pow(10, math.Pow(10, l.a-l.b*math.Log10(t))) - 0.7) * 1e-6
 	if !(nu >= thinnest) || !finite(nu) {
-		return 0, fmt.Errorf("oil has %.3g mm²/s at %s; ASTM D341 holds as it is from %.0f mm²/s", nu*1e6, units.Rounded(t, units.Temperature, "K", 4), thinnest*1e6)
+		return 0, fmt.Errorf("oil has %.3g mm²/s at %s; ASTM D341 holds as it is from %.0f mm²/s", nu*1e6,
+			units.Rounded(t, units.Temperature, "K", 4), thinnest*1e6)
 	}
 	return nu, nil
 }

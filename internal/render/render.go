@@ -4,7 +4,7 @@
 // out. CSV and JSON are for scripts: every column, full precision, SI but for speeds in rpm and angles in degrees,
 // so that what a script read yesterday reads the same tomorrow. JSON stays so whatever the units asked for; CSV takes them, and names them.
 //
-// Every string is cleaned on its way out: see Clean.
+// The words of a document are in the units chosen already: see table.Document.In. Every string is cleaned on its way out: see Clean.
 package render
 
 import (

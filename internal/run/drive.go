@@ -65,15 +65,10 @@ type RunUp struct {
 
 const kmh = 1 / 3.6 // m/s
 
-// fromTo names two road speeds, km/h, with one unit.
-func fromTo(from, to float64) string {
-	return units.Figure{Value: from * kmh, Kind: units.RoadSpeed, Name: units.Bare}.Mark() + " to " + units.Mark(to*kmh, units.RoadSpeed)
-}
-
 // runUps are the runs that a car is timed over.
 var runUps = [...]RunUp{
-	{"from-0-to-100-kmh", fromTo(0, 100), gearing.Aim{Velocity: 100 * kmh}},
-	{"from-60-to-130-kmh", fromTo(60, 130), gearing.Aim{From: 60 * kmh, Velocity: 130 * kmh}},
+	{"from-0-to-100-kmh", units.Range(0, 100*kmh, units.RoadSpeed), gearing.Aim{Velocity: 100 * kmh}},
+	{"from-60-to-130-kmh", units.Range(60*kmh, 130*kmh, units.RoadSpeed), gearing.Aim{From: 60 * kmh, Velocity: 130 * kmh}},
 	{"over-400-m", "0 to " + units.Mark(400, units.Distance), gearing.Aim{Distance: 400}},
 }
 

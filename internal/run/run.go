@@ -109,7 +109,7 @@ func Speeds(first, last float64) string {
 	if first == last {
 		return Speed(first)
 	}
-	return Named(first, units.Bare) + " to " + Speed(last)
+	return units.Range(RPM(first)*math.Pi/30, RPM(last)*math.Pi/30, units.Speed)
 }
 
 // SpeedList returns what stands in a sentence for engine speeds with commas between, rad/s.

@@ -104,7 +104,8 @@ func TestSagWithoutThePumps(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, all, 1)
 	assert.False(t, b.Pumped)
-	assert.Equal(t, "pressure that the pumps have to give is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar", units.Resolve(b.Why.Error(), units.Metric))
+	assert.Equal(t, "pressure that the pumps have to give is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar",
+		units.Resolve(b.Why.Error(), units.Metric))
 }
 
 // TestWorstSag: what breaks at the highest voltage is the worst; of those that hold it is the one with the highest duty in the end.

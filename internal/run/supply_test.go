@@ -65,7 +65,8 @@ func TestFeedShort(t *testing.T) {
 
 	spectest.FitPumps(r.Trim, spectest.Pump(t, map[float64]float64{0: 400, 3: 350}, 0, 3))
 	all = r.Feeds()
-	require.Equal(t, "pressure that the pumps have to give is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar", units.Resolve(all[1].Err.Error(), units.Metric))
+	require.Equal(t, "pressure that the pumps have to give is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar",
+		units.Resolve(all[1].Err.Error(), units.Metric))
 	var ends *supply.RangeError
 	assert.ErrorAs(t, all[1].Err, &ends)
 	assert.False(t, all[1].Known())

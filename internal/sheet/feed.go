@@ -234,7 +234,7 @@ func (r *Run) lacking() []string {
 }
 
 // warmed names the temperatures that the fuel is taken to warm from and to.
-var warmed = units.Figure{Value: run.ColdFuel, Kind: units.Temperature, Name: units.Bare}.Mark() + " to " + units.Mark(run.HotFuel, units.Temperature)
+var warmed = units.Range(run.ColdFuel, run.HotFuel, units.Temperature)
 
 // FuelTemperature returns the density used and what warmer fuel does to the flow.
 func (r *Run) FuelTemperature() table.Table {

@@ -75,7 +75,8 @@ func TestSupplyShort(t *testing.T) {
 	require.True(t, ok)
 	require.NoError(t, s.Check())
 	ends := at(t, s, 1, "pump_flow_m3_s")
-	assert.Equal(t, "pressure that the pumps have to give is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar", units.Resolve(ends.Note(), units.Metric))
+	assert.Equal(t, "pressure that the pumps have to give is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar",
+		units.Resolve(ends.Note(), units.Metric))
 	left := "The pumps are left out of that, and the rail pressure is taken as it is: pressure that the pumps have to give"
 	assert.Contains(t, strings.Join(s.Notes, " "), left)
 	r.Trim.Limits.InjectorDuty = 0.4

@@ -39,8 +39,6 @@ func (r *Run) Pan(grip float64) (*Pan, error) {
 // Shaped reports whether the shape is given, without which nothing is known of the pickup.
 func (p *Pan) Shaped() bool { return p.Shape != nil }
 
-func wholeAngle(a float64) string { return units.Figure{Value: a, Kind: units.Angle}.Mark() }
-
 // stays names what has no limit as far as it is looked for.
 func stays() string {
 	return "covered up to " + units.Mark(oil.MostSearched, units.Acceleration)
@@ -218,7 +216,8 @@ func (p *Pan) Directions() table.Table {
 	)
 	t.Trim = p.run.Trim.Name
 	t.Notes = []string{fmt.Sprintf("%s gains speed, %s turns left, %s brakes, %s turns right. Of the oil filled, %s are up in the engine.",
-		wholeAngle(0), wholeAngle(math.Pi/2), wholeAngle(math.Pi), wholeAngle(1.5*math.Pi), units.Mark(p.Above, units.TankVolume))}
+		units.Whole(0, units.Angle), units.Whole(math.Pi/2, units.Angle), units.Whole(math.Pi, units.Angle), units.Whole(1.5*math.Pi, units.Angle),
+		units.Mark(p.Above, units.TankVolume))}
 	return t
 }
 

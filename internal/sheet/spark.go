@@ -142,7 +142,7 @@ func lateCell(p *airpath.Point, best float64) table.Cell {
 
 // changeWords names a change with its step.
 func changeWords(c run.SparkChange) string {
-	warmer := units.Figure{Value: run.WarmerStep, Kind: units.TemperatureDifference}.Mark()
+	warmer := units.Whole(run.WarmerStep, units.TemperatureDifference)
 	switch c {
 	case run.MoreOctane:
 		return fmt.Sprintf("octane number %v higher", run.OctaneStep)

@@ -20,7 +20,7 @@ func sharesFrom(s *run.Shares) string {
 		return "lambda by cylinder with the same fuel for all"
 	case run.SharesFromExhaust:
 		return fmt.Sprintf("exhaust temperature by cylinder, taken as of full load at %s, where the model's rises by %s for 0.01 of lambda",
-			run.Speed(s.Speed), units.Figure{Value: s.Slope / 100, Kind: units.TemperatureDifference}.Mark())
+			run.Speed(s.Speed), units.Whole(s.Slope/100, units.TemperatureDifference))
 	}
 	return "flow by cylinder"
 }

@@ -106,7 +106,8 @@ func TestGapRange(t *testing.T) {
 	}
 	_, err := BreakdownVoltage(0.1e-3, bar)
 	require.Error(t, err)
-	assert.Equal(t, "pressure times gap is 10 Pa m at the density of 20 °C; the breakdown law is taken from 15 to 2000", units.Resolve(err.Error(), units.Metric))
+	assert.Equal(t, "pressure times gap is 10 Pa m at the density of 20 °C; the breakdown law is taken from 15 to 2000",
+		units.Resolve(err.Error(), units.Metric))
 	_, err = WidestGap(500, bar)
 	assert.ErrorContains(t, err, "pressure times gap")
 	_, err = WidestGap(1e6, bar)

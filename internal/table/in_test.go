@@ -35,7 +35,8 @@ func TestInReachesEveryWord(t *testing.T) {
 // Rows are sorted by what metric reads, so that the units asked for change no order.
 func TestSortIsTheSameInAllSystems(t *testing.T) {
 	bore := func(x float64) []table.Cell { return []table.Cell{table.Text(units.Mark(x, units.Temperature))} }
-	doc := table.Document{Tables: []table.Table{{Name: "t", Columns: []table.Column{{Key: "at", Title: "at"}}, Rows: [][]table.Cell{bore(310.15), bore(302.15), bore(373.15)}}}}
+	doc := table.Document{Tables: []table.Table{{Name: "t", Columns: []table.Column{{Key: "at", Title: "at"}},
+		Rows: [][]table.Cell{bore(310.15), bore(302.15), bore(373.15)}}}}
 	got, err := table.Pick{Sort: "at"}.Of(doc)
 	assert.NoError(t, err)
 	var order []string

@@ -48,6 +48,14 @@ func Mark(value float64, k Kind) string {
 	return Figure{Value: value, Kind: k, Digits: DefaultDigits}.Mark()
 }
 
+// Range returns what stands in a text for two values with one unit: "600 to 6000 rpm".
+func Range(from, to float64, k Kind) string {
+	return Figure{Value: from, Kind: k, Digits: DefaultDigits, Name: Bare}.Mark() + " to " + Mark(to, k)
+}
+
+// Whole is Mark with no decimals of the metric unit.
+func Whole(value float64, k Kind) string { return Figure{Value: value, Kind: k}.Mark() }
+
 // Kelvin returns what stands in a text for a temperature that metric, too, reads in whole kelvin, as ranges of gas properties are stated.
 func Kelvin(t float64) string { return Figure{Value: t, Kind: Temperature, Unit: "K"}.Mark() }
 
@@ -78,7 +86,8 @@ func (f Figure) Mark() string {
 	if f.Unit != "" {
 		unit = 1 + slices.Index(namesOf(f.Kind), f.Unit)
 	}
-	runes := [4 + valueRunes]rune{firstMark, dataMark + rune(f.Kind), dataMark + rune(unit), dataMark + rune((f.Digits+digitsBase)*9+int(f.Side)*3+int(f.Name))}
+	form := (f.Digits+digitsBase)*9 + int(f.Side)*3 + int(f.Name)
+	runes := [4 + valueRunes]rune{firstMark, dataMark + rune(f.Kind), dataMark + rune(unit), dataMark + rune(form)}
 	bits := math.Float64bits(f.Value)
 	for i := range valueRunes {
 		runes[4+i] = dataMark + rune(bits&(1<<dataBits-1))

@@ -90,7 +90,8 @@ func TestResolveLeavesTheRest(t *testing.T) {
 	mark := units.Mark(1.55e5, units.GaugePressure)
 	words := units.Words("a", "b", "c")
 	for _, s := range systems {
-		for _, text := range []string{"", "plain, 1.55 bar", "\uE000", "\uE001", "\uE003\uE002\uE001", "\uE000\uEFFF\uE800\uE800\uE800\uE800\uE800\uE800\uE800\uE800",
+		for _, text := range []string{"", "plain, 1.55 bar", "\uE000", "\uE001", "\uE003\uE002\uE001",
+			"\uE000\uEFFF\uE800\uE800\uE800\uE800\uE800\uE800\uE800\uE800",
 			"\uE000\uE802\uEFFF\uE800\uE800\uE800\uE800\uE800\uE800\uE800", "\uE001a\uE002b\uE003", "\xff\uE000"} {
 			assert.Equal(t, text, units.Resolve(text, s), "%q", text)
 		}
