@@ -173,6 +173,8 @@ func TestEveryPlaceOfWordsIsInTheUnitsAskedFor(t *testing.T) {
 		_, _, errs := bellmouth("spark", hillclimb, "--pressure", "0.01", "--units", units)
 		assert.Contains(t, errs, want)
 	}
+	_, _, errs := bellmouth("spark", hillclimb, "--pressure", "0.01", "--units", "imperial", "--format", "json")
+	assert.Contains(t, errs, "begins below 0.2 bar absolute", "JSON's words are metric")
 }
 
 // TestTargetLineStaysASpec: what is printed to be put into a spec does not follow --units.

@@ -36,12 +36,12 @@ func TestInReachesEveryWord(t *testing.T) {
 func TestSortIsTheSameInAllSystems(t *testing.T) {
 	bore := func(x float64) []table.Cell { return []table.Cell{table.Text(units.Mark(x, units.Temperature))} }
 	doc := table.Document{Tables: []table.Table{{Name: "t", Columns: []table.Column{{Key: "at", Title: "at"}},
-		Rows: [][]table.Cell{bore(310.15), bore(302.15), bore(373.15)}}}}
+		Rows: [][]table.Cell{bore(278.15), bore(283.15), bore(293.15)}}}}
 	got, err := table.Pick{Sort: "at"}.Of(doc)
 	assert.NoError(t, err)
 	var order []string
 	for _, row := range got.In(units.Imperial).Tables[0].Rows {
 		order = append(order, row[0].Text())
 	}
-	assert.Equal(t, []string{"212 degF", "84 degF", "99 degF"}, order, "100 degC, 29 degC, 37 degC")
+	assert.Equal(t, []string{"50 degF", "68 degF", "41 degF"}, order, "10 degC, 20 degC, 5 degC, as words stand")
 }

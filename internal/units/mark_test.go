@@ -124,3 +124,18 @@ func TestMarkAllocatesNoMoreThanFormat(t *testing.T) {
 }
 
 var sink string
+
+// The trade that reads psi reads these as it does elsewhere; everything else has a unit of its own.
+func TestImperialHasItsOwnUnits(t *testing.T) {
+	same := map[units.Kind]string{
+		units.Number: "no unit", units.Fraction: "no unit", units.Time: "time", units.Duration: "time", units.ShortDuration: "time", units.RunTime: "time",
+		units.Angle: "crank angle", units.Speed: "rpm", units.Acceleration: "g",
+		units.VolumeFlow: "injectors are rated in cm3/min everywhere", units.SmallMass: "what one injection weighs, in mg everywhere",
+		units.Voltage: "electrical", units.HighVoltage: "electrical", units.Current: "electrical", units.Resistance: "electrical", units.Inductance: "electrical",
+		units.Energy: "of a coil, in mJ", units.SmallPower: "electrical",
+	}
+	for k := units.Number; k <= units.Stress; k++ {
+		metric, imperial := units.DisplayUnit(k, units.Metric).Name, units.DisplayUnit(k, units.Imperial).Name
+		assert.Equal(t, same[k] != "", metric == imperial, "%v: %s and %s", k, metric, imperial)
+	}
+}
