@@ -134,7 +134,9 @@ func MeanMach(pistonArea, area, meanPistonSpeed, soundSpeed float64) (float64, e
 	}
 	m := pistonArea * meanPistonSpeed / (area * soundSpeed)
 	if !(m <= 0.6) {
-		return 0, fmt.Errorf("mean Mach number is %.3g; a passage of %.4g m² would choke at the piston's fastest", m, area)
+		metric, inches := fmt.Sprintf("%.4g m²", area), units.DisplayUnit(units.Area, units.Imperial)
+		passage := units.Words(metric, fmt.Sprintf("%.4g %s", inches.FromSI(area), inches.Name), metric)
+		return 0, fmt.Errorf("mean Mach number is %.3g; a passage of %s would choke at the piston's fastest", m, passage)
 	}
 	return m, nil
 }

@@ -58,7 +58,7 @@ func (l Liquid) Kinematic(t float64) (float64, error) {
 	}
 	nu := (math.Pow(10, math.Pow(10, l.a-l.b*math.Log10(t))) - 0.7) * 1e-6
 	if !(nu >= thinnest) || !finite(nu) {
-		return 0, fmt.Errorf("oil has %.3g mm²/s at %s; ASTM D341 holds as it is from %.0f mm²/s", nu*1e6,
+		return 0, fmt.Errorf("oil has %.3g %s at %s; ASTM D341 holds as it is from %.0f %[2]s", nu*1e6, units.Words("mm²/s", "cSt", "mm²/s"),
 			units.Rounded(t, units.Temperature, "K", 4), thinnest*1e6)
 	}
 	return nu, nil
