@@ -24,7 +24,7 @@ const (
 // at 1 above 850 K. Source: Kalghatgi, SAE 2003-01-1816 and 2005-01-0239; constants from memory. A T15 outside 300 K to 1500 K is an
 // error.
 func K(T15 float64) (k float64, held bool, err error) {
-	if err := gas.CheckRange("temperature at "+OctanePressure, T15, 300, 1500, "K"); err != nil {
+	if err := gas.CheckRange(t15Name, T15, 300, 1500, "K"); err != nil {
 		return 0, false, err
 	}
 	if T15 <= 825 {
@@ -83,6 +83,9 @@ const octanePressure = 15 * bar
 
 // OctanePressure names the pressure at which the charge's temperature tells the octane index, in a sentence.
 var OctanePressure = units.Figure{Value: octanePressure, Kind: units.Pressure, Name: units.Short}.Mark()
+
+// t15Name is made once: T15 is checked in the loop.
+var t15Name = "temperature at " + OctanePressure
 
 // T15 returns the temperature, K, of the unburned charge when compression passes 15 bar.
 //
