@@ -143,6 +143,6 @@ func TestDirectionText(t *testing.T) {
 		0: "accelerating", 360: "accelerating", 90: "in a left turn", 270: "in a right turn", -90: "in a right turn", 180: "braking", -180: "braking",
 		30: "accelerating in a left turn, 30 deg", 135: "braking in a left turn, 135 deg", 300: "accelerating in a right turn, 60 deg",
 	} {
-		assert.Equal(t, want, check.DirectionText(degrees*math.Pi/180), "%v", degrees)
+		assert.Equal(t, want, units.Resolve(check.DirectionText(degrees*math.Pi/180), units.Metric), "%v", degrees)
 	}
 }
