@@ -187,6 +187,19 @@ func (c *judged) marks(r *run.Run) []boost.Mark {
 	if r.Forced() {
 		ms = append(ms, run.ReachesBoost, run.KeepsBoost)
 	}
+	if c.cylinders != nil {
+		for _, past := range []func(s *run.Single) bool{
+			func(s *run.Single) bool { return Passes(s.KnockIntegral, r.Trim.Engine.Combustion.KnockLimit) },
+			func(s *run.Single) bool {
+				most := r.Trim.Limits.PeakCylinderPressure
+				return most > 0 && Passes(s.PeakPressure, most)
+			},
+		} {
+			ms = append(ms, func(o *boost.Outcome) bool {
+				return slices.ContainsFunc(c.cylinders.of(o).Cylinders, func(s run.Single) bool { return s.Err == nil && past(&s) })
+			})
+		}
+	}
 	if c.battery != nil && r.Trim.Injection.Staging.TwoSets() {
 		ms = append(ms, func(o *boost.Outcome) bool { // with a weak battery the second set comes in elsewhere
 			row, err := r.Weakest(&o.Point, c.battery)

@@ -136,8 +136,8 @@ func TestWaivers(t *testing.T) {
 
 	_, out, errs = run("sheet", on)
 	assert.Contains(t, errs, "trim capped: 1 check failed: "+what)
-	assert.Contains(t, out, "FAIL: 1 check of 44 ")
-	assert.Contains(t, out, "FAIL     Lower the target from ")
+	assert.Contains(t, out, "FAIL: 1 check of 44, of 4500 to 5500 rpm")
+	assert.Contains(t, out, "FAIL     Lower the target to the boost that is reached")
 	_, out, errs = run("sheet", waived)
 	assert.Empty(t, errs)
 	assert.Contains(t, out, "ok: no check of 44 fails, 1 waived")
@@ -232,10 +232,10 @@ func TestDoIsOfItsRow(t *testing.T) {
 			switch met[id] = true; id {
 			case "shaft-speed-wastegate-shut":
 				value, limit := row["value"].(float64), row["limit_value"].(float64)
-				assert.Regexp(t, fmt.Sprintf("^Lower the target from 47[0-9]{2} rpm up .* the shaft reaches %.0f of %.0f rpm at %.0f rpm.$",
+				assert.Regexp(t, fmt.Sprintf("^Lower the target to the boost that is reached, 1.5[0-9] bar gauge at 47[0-9]{2} rpm and 0.73 bar gauge at 7800 rpm: .* the shaft reaches %.0f of %.0f rpm at %.0f rpm.$",
 					math.Round(value/100)*100, math.Round(limit/100)*100, row["worst_rpm"]), row["do"])
 			case "worst-cylinder-knock":
-				assert.Regexp(t, fmt.Sprintf("^Retard cylinder 3 by [0-9.]+ deg at %.0f rpm, or all of them: its knock integral is %.2f of %.2f.$",
+				assert.Regexp(t, fmt.Sprintf("^Retard cylinder 3 by [0-9.]+ deg at %.0f rpm, or all of them: its knock integral is %.2f of %.2f, with the margin 0.80, past it from 33[0-9]{2} to 6[0-9]{3} rpm.$",
 					row["worst_rpm"], row["value"], row["limit_value"]), row["do"])
 			case "boost-not-reached-turbine", "surge-margin":
 				assert.Empty(t, row["do"])

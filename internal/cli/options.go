@@ -16,6 +16,7 @@ import (
 
 	"bellmouth/internal/boost"
 	"bellmouth/internal/render"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -315,7 +316,6 @@ func suited(command string, trims []*spec.Trim, paths ...string) (fit []*spec.Tr
 const (
 	perRPM      = math.Pi / 30 // rad/s
 	lowestSpeed = 500          // rpm; below it no engine runs under load
-	firstSpeed  = 1500         // rpm, of the default range
 	speedStep   = 500          // rpm
 	mostSpeeds  = 2000         // in one range: a step below 15 rpm tells nothing more
 )
@@ -324,10 +324,7 @@ const (
 func (o *options) speeds(t *spec.Trim) ([]float64, error) {
 	limiter := t.Engine.Limiter
 	if o.rpm == "" {
-		lo, step := firstSpeed*perRPM, speedStep*perRPM
-		if lo >= limiter {
-			lo = limiter / 2 // a range all the same
-		}
+		lo, step := run.FirstSpeed(limiter), speedStep*perRPM
 		if o.plane {
 			step = planeStep(lo, limiter)
 		}

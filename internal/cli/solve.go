@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"slices"
 	"strings"
 
 	"bellmouth/internal/check"
@@ -15,10 +16,23 @@ import (
 const (
 	cautionStart = "Boost and CA50 here are predictions from the spec: starting points for a dynamometer with knock detection, not calibrations. " +
 		"Over-boost and lean running destroy engines; fuel burns; turbocharger wheels burst."
+	cautionNatural = "CA50 and torque here are predictions from the spec: starting points for a dynamometer with knock detection, not calibrations. " +
+		"Knock and lean running destroy engines; fuel burns."
 	cautionDefer = "The event's regulations, local law and the judgement of an experienced professional come first."
 )
 
-func cautions() []string { return []string{cautionStart, cautionDefer} }
+// forced reports whether any trim has a turbocharger.
+func forced(trims []*spec.Trim) bool {
+	return slices.ContainsFunc(trims, func(t *spec.Trim) bool { return t.Compressor != nil })
+}
+
+// cautions are those of commands that solve trims: turbocharged ones, or naturally aspirated ones alone.
+func cautions(trims []*spec.Trim) []string {
+	if forced(trims) {
+		return []string{cautionStart, cautionDefer}
+	}
+	return []string{cautionNatural, cautionDefer}
+}
 
 // solve computes the operating points of the trims; the order is that of the trims.
 func (o *options) solve(ctx context.Context, s streams, command string, trims []*spec.Trim) ([]*sheet.Run, error) {
@@ -94,17 +108,20 @@ func (p *trimPart) addIf(t table.Table, ok bool) {
 // overSpeed is the common course of the commands that print tables of operating points: load, take the trims that have the
 // parts, solve, build the tables, write. use is what needs tells the needs of.
 func (o *options) overSpeed(ctx context.Context, s streams, use string, build func(r *sheet.Run) (trimPart, error)) error {
-	return o.overSpeedWith(ctx, s, use, cautions(), build)
+	return o.overSpeedWith(ctx, s, use, nil, build)
 }
 
-// overSpeedWith is overSpeed with cautions of its own.
-func (o *options) overSpeedWith(ctx context.Context, s streams, use string, cautions []string, build func(r *sheet.Run) (trimPart, error)) error {
+// overSpeedWith is overSpeed with cautions of its own; nil for the usual ones.
+func (o *options) overSpeedWith(ctx context.Context, s streams, use string, cautioned []string, build func(r *sheet.Run) (trimPart, error)) error {
 	sp, trims, err := o.load(ctx, s)
 	if err != nil {
 		return err
 	}
 	command, _, _ := strings.Cut(use, " ")
-	doc := table.Document{Command: command, Spec: sp.Path, Cautions: cautions}
+	if cautioned == nil {
+		cautioned = cautions(trims)
+	}
+	doc := table.Document{Command: command, Spec: sp.Path, Cautions: cautioned}
 	if trims, doc.Warnings, err = suited(use, trims, needs(use)...); err != nil {
 		return err
 	}

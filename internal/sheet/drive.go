@@ -280,7 +280,7 @@ func (d *Drive) RunUpTable() table.Table {
 	)
 	t.Trim = d.Run.Trim.Name
 	t.Notes = []string{
-		fmt.Sprintf("Standing start: the clutch slips at %s, with the boost of that speed there from the start.", units.Mark(d.Launch().EngineSpeed,
+		fmt.Sprintf("Standing start: the clutch slips at %s, with the torque of that speed there from the start.", units.Mark(d.Launch().EngineSpeed,
 			units.Speed)),
 	}
 	return t

@@ -79,6 +79,7 @@ func (d *draft) assemble(dec *decoder, maps *mapStore) {
 	d.assembleCar(dec)
 	d.assembleOil(dec)
 	d.assembleSump(dec)
+	d.tellComputed(dec)
 	d.Defaults = dec.defaults
 	d.given = make(map[string]bool, len(dec.given)+len(dec.defaults))
 	for path := range dec.given {
@@ -86,6 +87,29 @@ func (d *draft) assemble(dec *decoder, maps *mapStore) {
 	}
 	for _, f := range dec.defaults {
 		d.given[f.Path] = true
+	}
+}
+
+// tellComputed records the defaults that are computed rather than a figure of the schema.
+func (d *draft) tellComputed(dec *decoder) {
+	lacks := func(section, key string) bool { return dec.ok(section) && !dec.has(section+"."+key) }
+	if lacks("intake.restrictor", "discharge") {
+		dec.standIn("intake.restrictor.discharge", "by ISO 9300", "a bellmouth throat, by Reynolds number")
+	}
+	const taylor = "1.45 lift/diameter; Taylor, vol. 1, ch. 6, from memory"
+	if v := d.Engine.Valves; v != nil {
+		if ci, given := v.MeanInletFlowCoefficient(); !given {
+			dec.standIn("engine.valves.inlet_flow_coefficient", units.Decimal(ci, 2), taylor)
+		}
+		if ce, given := v.MeanExhaustFlowCoefficient(); !given {
+			dec.standIn("engine.valves.exhaust_flow_coefficient", units.Decimal(ce, 2), taylor)
+		}
+	}
+	if lacks("ignition", "delay") {
+		dec.standIn("ignition.delay", "by engine speed", "4 deg at 2000 rpm, with the cube root of speed; common practice, no source")
+	}
+	if dec.ok("driveline.gears") && lacks("driveline", "launch_speed") {
+		dec.standIn("driveline.launch_speed", "of peak torque", "common practice, no source")
 	}
 }
 

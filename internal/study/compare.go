@@ -163,8 +163,8 @@ func (v *Variant) Worst() (f check.Finding, share float64, ok bool) {
 			}
 			margin /= math.Abs(one.Limit)
 		}
-		if math.IsNaN(margin) || margin < 0 && one.Verdict != check.Fail {
-			continue
+		if math.IsNaN(margin) || margin < 0 && one.Verdict != check.Fail && one.To == 0 {
+			continue // no limit is passed: a boost that is not reached
 		}
 		if !ok || margin < share {
 			f, share, ok = one, margin, true
