@@ -24,8 +24,8 @@ const LittleToBoiling = 8.0
 // Cooling returns the findings on the coolant and the oil: how near the coolant comes to boiling and to its limit in the duty, or in the mean of a stage or
 // lap without one; whether the cooling lasts through every section of the duty; and the oil in the mean.
 func Cooling(r *run.Run) ([]Finding, error) {
-	if r.Trim.Cooling == nil {
-		return nil, nil
+	if _, _, part := r.Part(); part || r.Trim.Cooling == nil {
+		return nil, nil // the duty and the mean of a stage take the engine over all its speeds
 	}
 	c, err := r.Cooling()
 	if errors.Is(err, run.ErrNoHeat) {

@@ -18,7 +18,7 @@ import (
 
 // TestCooling: the coolant is judged by its distance from boiling, by its limit and by how long the sections last; the oil by its limit.
 func TestCooling(t *testing.T) {
-	base := runtest.Solved(t, spectest.Hillclimb, "open", 2000, 4500, 7000)
+	base := runtest.Solved(t, spectest.Hillclimb, "open", 1500, 4500, 7800)
 	find := func(change func(trim *spec.Trim)) map[string]check.Finding {
 		trim := spectest.Trim(t, spectest.Hillclimb, "open")
 		change(trim)

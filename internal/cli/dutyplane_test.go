@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"bellmouth/internal/spectest"
+	"bellmouth/internal/units"
 )
 
 // TestBoosts holds the range that --boost takes.
@@ -46,7 +47,7 @@ func TestBoosts(t *testing.T) {
 	} {
 		got, err := parseBoosts(text)
 		require.Error(t, err, "%q: %v", text, got)
-		assert.Contains(t, err.Error(), want, "%q", text)
+		assert.Contains(t, units.Resolve(err.Error(), units.Metric), want, "%q", text)
 		assert.Contains(t, err.Error(), "--boost", "%q", text)
 	}
 }

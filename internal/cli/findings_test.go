@@ -111,7 +111,8 @@ func TestVerdictOfTrims(t *testing.T) {
 	// What the spec has no part for, or no limit, is counted; what such an engine cannot have is not.
 	p = decode(t, "check", clubFour, "--trim", "free", "--rpm", "5000", "--set", "limits.mean_piston_speed=none", "--set", "ignition=none")
 	assert.ElementsMatch(t, []any{"mean-piston-speed", "coil-dwell", "ignition-voltage-margin", "turbine-inlet-temperature",
-		"rod-tension", "rod-compression", "crank-pin-pressure", "head-clamp-margin", "head-bolt-stress"}, p.Tables[0].Rows[0]["not_judged_ids"])
+		"rod-tension", "rod-compression", "crank-pin-pressure", "head-clamp-margin", "head-bolt-stress",
+		"coolant-boiling", "coolant-temperature", "cooling-lasts", "oil-temperature"}, p.Tables[0].Rows[0]["not_judged_ids"])
 }
 
 // TestWaivers: a check that the spec waives does not fail, in any of the outputs, and says why; a waiver of nothing is told.

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"bellmouth/internal/boost"
+	"bellmouth/internal/units"
 )
 
 // TestPressures holds the range that --pressure takes.
@@ -58,7 +59,8 @@ func TestPressures(t *testing.T) {
 		"\x1b[31m:2.4:0.2": "",
 	} {
 		_, err := parsePressures(text, venue)
-		assert.ErrorContains(t, err, want, "%q", text)
+		require.Error(t, err, "%q", text)
+		assert.Contains(t, units.Resolve(err.Error(), units.Metric), want, "%q", text)
 	}
 }
 

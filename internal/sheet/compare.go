@@ -107,7 +107,7 @@ func (vs *Variants) Lines() table.Table {
 		}))
 	}
 	if slices.ContainsFunc(vs.All, func(v Variant) bool { return len(v.Run.Trim.Lacks("car", "driveline.gears")) == 0 }) {
-		fields = append(fields, figure("standing_400m_s", "0 to 400 m", run.Over400, units.RunTime, "the car and its gears, or enough speeds, are not known"))
+		fields = append(fields, figure("standing_400m_s", "0 to "+units.Mark(400, units.Distance), run.Over400, units.RunTime, "the car and its gears, or enough speeds, are not known"))
 	}
 	worst := func(key, title string, get func(f check.Finding, share float64) table.Cell) table.Field[Variant] {
 		return table.Cells(key, title, units.Fraction, func(v Variant) table.Cell {
@@ -460,7 +460,7 @@ func compareEntries() []formula.Entry {
 			Formula: "see verdict", Source: ours, Range: computed,
 		},
 		{
-			Key: "standing_400m_s", Title: "0 to 400 m",
+			Key: "standing_400m_s", Title: "0 to " + units.Mark(400, units.Distance),
 			Meaning: "Time over 400 m from rest at full load, with the best upshifts; no reaction time.",
 			Formula: "see run_up_time_s", Source: "Newton's second law", Range: computed,
 		},

@@ -143,9 +143,14 @@ func (c *coreDraft) build(dec *decoder, path string, capacity float64) (*cooling
 // usualStart is the coolant's temperature before a stage where nothing says it, K: 85 °C, common practice, no source.
 const usualStart = 358.15
 
-// duty puts the tables of the sections together.
+// duty puts the tables of the sections together; nil where they name gears and there are none.
 func (d *draft) duty(dec *decoder) (*Duty, bool) {
 	const path = "cooling.duty"
+	ratios := d.Driveline.Ratios()
+	if at := path + ".gear"; dec.has(at) && (d.Trim.Car == nil || ratios == nil) {
+		dec.standIn(path, "left out", "its gears want car and driveline.gears, which are not there")
+		return nil, true
+	}
 	c := &d.coolant
 	out := &Duty{Start: c.start, Rounds: c.rounds}
 	if !dec.has(path + ".start") {
@@ -194,11 +199,6 @@ func (d *draft) duty(dec *decoder) (*Duty, bool) {
 		s.Load = v
 		return true
 	})
-	ratios := d.Driveline.Ratios()
-	if at := path + ".gear"; dec.has(at) && (d.Trim.Car == nil || ratios == nil) {
-		dec.fail(at, dec.given[at], "wants car and driveline.gears, which tell its road speed")
-		return nil, false
-	}
 	lay("gear", c.gears, func(s *DutySection, v float64, at *node) bool {
 		if v != math.Trunc(v) || int(v) > len(ratios) {
 			dec.fail(path+".gear", at, "is %s; want a whole number, 1 to %d, as driveline.gears has", shown(at.text), len(ratios))

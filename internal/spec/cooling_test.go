@@ -71,6 +71,13 @@ car: {mass: 1000 kg, rear_thrust: 0 %, rear_weight: 40 %, centre_height: 0.5 m, 
 	near(120/3.6*1.5*4/0.3, s[2].EngineSpeed, "of the gear")
 	assert.Equal(t, 0, s[0].Gear)
 
+	// Without car and gears the duty's gears have no meaning: it is left out, and told.
+	alone, err := readWith(t, cooled(duty))
+	require.NoError(t, err)
+	c2, _ := alone.Trim(BaseTrim)
+	assert.Nil(t, c2.Cooling.Duty)
+	assert.Contains(t, c2.Defaults, Default{Path: "cooling.duty", Value: "left out", Reason: "its gears want car and driveline.gears, which are not there"})
+
 	const radiator = "radiator: {heat_per_kelvin: {5 m/s: 0.8 kW/K}, coolant_flow: 120 L/min, face_area: 2000 cm2}"
 	for _, p := range []struct{ name, text, want string }{
 		{"one value", strings.Replace(cooled(), "{5 m/s: 0.8 kW/K}", "0.8 kW/K", 1),
@@ -86,7 +93,6 @@ car: {mass: 1000 kg, rear_thrust: 0 %, rear_weight: 40 %, centre_height: 0.5 m, 
 		{"no radiator", strings.Replace(cooled(), radiator, "load: 50 %", 1), "9:3: cooling.radiator is missing; want a section with heat_per_kelvin"},
 		{"unknown section", cooled(strings.Replace(duty, "load: {line", "load: {lime", 1), car),
 			"17:18: cooling.duty.load.lime is that of lime, which time does not name; it has line, hairpins or flat out"},
-		{"gear without a car", cooled(duty), "16:11: cooling.duty.gear wants car and driveline.gears, which tell its road speed"},
 		{"too high a gear", cooled(strings.Replace(duty, "{hairpins: 1,", "{hairpins: 4,", 1), car),
 			"16:22: cooling.duty.gear.hairpins is 4; want a whole number, 1 to 3, as driveline.gears has"},
 		{"half a gear", cooled(strings.Replace(duty, "{hairpins: 1,", "{hairpins: 1.5,", 1), car),
