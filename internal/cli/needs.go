@@ -40,6 +40,7 @@ func asks() []ask {
 		{"fuel", true, []string{"fuel"}, plain(fuelPart)},
 		{"fuel --plane", true, []string{"fuel", "injection"}, (*options).fuelPlanePart},
 		{"spark", true, nil, (*options).sparkPart},
+		{"wiring", true, []string{"wiring"}, plain(wiringPart)},
 		{"check", true, nil, nil},
 		{"sheet", true, nil, nil},
 		{"sheet --full", true, nil, nil},

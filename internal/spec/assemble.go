@@ -75,6 +75,7 @@ func (d *draft) assemble(dec *decoder, maps *mapStore) {
 	d.assembleIgnition(dec)
 	d.assembleManifold(dec)
 	d.assembleCar(dec)
+	d.assembleWiring(dec)
 	d.Defaults = dec.defaults
 	d.given = make(map[string]bool, len(dec.given)+len(dec.defaults))
 	for path := range dec.given {

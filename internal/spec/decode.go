@@ -160,6 +160,10 @@ func (d *decoder) value(f *field, n *node, path string) {
 	}
 	switch into := f.into.(type) {
 	case nil:
+		if f.member != nil {
+			d.members(f, n, path)
+			return
+		}
 		d.section(f.fields, n, path)
 	case *float64:
 		*into, _ = d.quantity(f, n, path)
@@ -171,6 +175,8 @@ func (d *decoder) value(f *field, n *node, path string) {
 		d.curve(f, into, n, path)
 	case *[]Waiver:
 		d.waivers(into, n, path)
+	case *[]string:
+		d.words(f, into, n, path)
 	case *[]share:
 		d.shares(f, into, n, path)
 	case *[]row:

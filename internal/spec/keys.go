@@ -19,7 +19,11 @@ func Keys() []Key {
 		for i := range fields {
 			f := &fields[i]
 			all = append(all, Key{prefix + f.key, f.doc, strings.TrimPrefix(f.taking(), "want "), f.absent(), f.example})
-			walk(prefix+f.key+".", f.fields)
+			below := prefix + f.key + "."
+			if f.member != nil {
+				below += anyName + "."
+			}
+			walk(below, f.fields)
 		}
 	}
 	walk("", (&draft{}).schema())

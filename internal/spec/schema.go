@@ -39,7 +39,8 @@ type draft struct {
 	ignition                        Ignition
 	coil                            spark.Coil
 	manifoldDraft
-	car wastegate.Car
+	wiring wiringDraft
+	car    wastegate.Car
 
 	venueRead func() // called when the section venue has been read
 }
@@ -130,6 +131,7 @@ func (d *draft) parts() []field {
 		{key: "supply", doc: "the fuel system up to the rail", fields: d.supplyFields()},
 		{key: "ignition", doc: "what lights the charge", fields: d.ignitionFields()},
 		{key: "manifold", doc: "the way of the air to the inlet valves", fields: d.manifoldFields()},
+		{key: "wiring", doc: "what feeds the electrical loads", fields: d.wiringFields()},
 		{key: "boost", doc: "what the boost control is asked for", fields: []field{
 			{key: "target", doc: "boost to reach; a bare pressure counts from the venue's, `bar abs` works too", into: &d.Boost.Target,
 				kind: units.GaugePressure, min: "0 bar", max: "6 bar",
@@ -164,6 +166,12 @@ func lookup(fields []field, path string) *field {
 		f := find(fields, key)
 		if f == nil || !more {
 			return f
+		}
+		if f.member != nil { // behind a name
+			var name string
+			if name, rest, more = cutPath(rest); !more {
+				return &field{key: name, fields: f.fields}
+			}
 		}
 		fields, path = f.fields, rest
 	}

@@ -27,7 +27,7 @@ func TestSchema(t *testing.T) {
 				continue
 			}
 			switch f.into.(type) {
-			case *string, trimSet, venueSet, *[]Waiver:
+			case *string, trimSet, venueSet, *[]Waiver, *[]string:
 				continue
 			case *[]share:
 				continue

@@ -43,6 +43,7 @@ type Trim struct {
 	Boost      Boost
 	Driveline  Driveline
 	Car        *wastegate.Car
+	Wiring     *Wiring
 	Limits     Limits
 	Waivers    []Waiver  // those of the base, then those of the trim
 	Defaults   []Default // what the spec left to its defaults

@@ -46,6 +46,8 @@ const (
 	SmallPower                        // of an electrical part, W
 	HighVoltage                       // of a spark, V
 	RoadSpeed                         // of a car, m/s
+	Charge                            // of a battery, A s
+	WireArea                          // of a conductor, m²
 )
 
 // A kindInfo is all that is known of a kind: what to call it, its units with the SI one among them, which of them a

@@ -54,10 +54,6 @@ const (
 	leastRetry  = 0.25 // s, in which a motor stops and an arc goes out
 )
 
-// adiabatic is k of I² t = k² A²: how much a copper wire in PVC bears from 70 °C to 160 °C without losing heat, A √s/m². Source: IEC 60364-4-43, 115
-// A √s/mm², from memory.
-const adiabatic = 115e6
-
 // SettingFor returns the setting of a channel that bears a current on and on, its limit, and up to another, its peak limit, for as long as an inrush
 // lasts.
 //

@@ -5,7 +5,8 @@ import "math"
 // A Battery is the car's battery at rest.
 type Battery struct {
 	Voltage    float64 // without load, V
-	Resistance float64 // inside, Ω
+	Resistance float64 // inside, for a current out, Ω
+	Charging   float64 // current that it takes at the regulator's voltage, above 0, A
 	Charge     float64 // that it holds when full, A s
 	Usable     float64 // share of that which is counted on, above 0 to 1
 }
@@ -26,19 +27,26 @@ type Supply struct {
 
 // At returns what alternator and battery do with the sum of the loads I, A.
 //
-//	U = Ub + Rb (Imax − I), at most the regulator's voltage;  Ib = (U − Ub)/Rb,  Ia = I + Ib
+//	what the alternator cannot give comes out of the battery:  U = Ub − Rb (I − Imax)
+//	what it can give besides goes in:  U = Ub + (Ur − Ub)/Ic (Imax − I), at most the regulator's Ur, with which the battery takes Ic
 //
-// The alternator gives as much as keeps the regulator's voltage, and no more than it can; the battery takes or gives the rest through its
-// resistance. A regulator set below what the battery holds by itself charges nothing. Source: Kirchhoff's laws. The battery's voltage is taken as
-// constant, and so is what it takes: a full one takes less. A voltage of 0 or less says that the battery cannot give the current.
+// The alternator gives as much as keeps the regulator's voltage, and no more than it can. A regulator set below the battery's voltage charges nothing,
+// and lets the battery fall to it before it helps. Source: Kirchhoff's laws; that a nearly full battery takes a small, fixed current at the regulator's
+// voltage, and in proportion below, is ours: its resistance for a current in is far above that for one out. The battery's own voltage is taken as
+// constant. A voltage of 0 or less says that the battery cannot give the current.
 func (s *Source) At(current float64) Supply {
 	b := &s.Battery
-	u := b.Voltage + b.Resistance*(s.Output-current)
-	if s.Output > 0 && u > s.Set {
-		u = math.Max(s.Set, b.Voltage-b.Resistance*current)
+	into := s.Output - current // if the alternator gives all
+	switch {
+	case s.Output > 0 && s.Set <= b.Voltage:
+		u := math.Max(b.Voltage-b.Resistance*current, math.Min(s.Set, b.Voltage+b.Resistance*into))
+		into = (u - b.Voltage) / b.Resistance
+		return Supply{Voltage: u, Alternator: math.Max(0, current+into), Battery: into}
+	case into > 0:
+		into = math.Min(into, b.Charging)
+		return Supply{Voltage: b.Voltage + (s.Set-b.Voltage)*into/b.Charging, Alternator: current + into, Battery: into}
 	}
-	into := (u - b.Voltage) / b.Resistance
-	return Supply{Voltage: u, Alternator: math.Max(0, current+into), Battery: into}
+	return Supply{Voltage: b.Voltage + b.Resistance*into, Alternator: s.Output, Battery: into}
 }
 
 // Lasts returns how long a full battery gives a current, A, from what is counted on of it: s.

@@ -113,6 +113,22 @@ func TestSmallest(t *testing.T) {
 	assert.ErrorIs(t, err, ErrNoWire, "the contacts alone lose 1 V")
 }
 
+// TestBears by hand: 115 A √s/mm² on 25 mm² for 4 s is 1437.5 A; 1 mm² bears 115/√900 = 3.8 A, less than the 8.75 A that it carries on and on.
+func TestBears(t *testing.T) {
+	got, outside := Bears(PVC, 25e-6, 0.8, 4)
+	assert.InDelta(t, 1437.5, got, 1e-9)
+	assert.False(t, outside)
+	got, _ = Bears(PVC, 1e-6, 0.8, 900)
+	assert.InDelta(t, 7, got, 1e-9)
+	got, outside = Bears(PVC, 25e-6, 0.8, 0)
+	assert.InDelta(t, 20.4, got, 1e-9)
+	assert.True(t, outside)
+	// 300 A for 4 s: 115/√4 = 57.5 A/mm², so 6 mm² with 345 A where 4 mm² has 230 A.
+	c, err := Smallest(Wire{Temperature: 293.15}, Need{Current: 300, Time: 4, Drop: 1, Bundle: 1}, Need{Current: 10, Drop: 1, Bundle: 1})
+	require.NoError(t, err)
+	assert.InDelta(t, 6e-6, c.Area, 1e-15)
+}
+
 func TestValidate(t *testing.T) {
 	good := Wire{Conductor: Flexible(1e-6), Length: 1, Return: 0, Temperature: 300}
 	require.NoError(t, good.Validate())
