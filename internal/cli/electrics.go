@@ -26,7 +26,7 @@ that it leaves to a default is that of the mode wiring.full_load, in all command
 
 Currents in A, wires in mm2, times in ms and min.`,
 		Example: "  bellmouth wiring examples/hillclimb.yaml --trim open\n" +
-			"  bellmouth wiring examples/club-four.yaml --trim free --rpm 2000:8000:1000 --table electrical-balance",
+			"  bellmouth wiring examples/club-four.yaml --trim free --table electrical-balance",
 		Args: specArg,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.spec = args[0]

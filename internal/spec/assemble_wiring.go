@@ -112,9 +112,9 @@ type loadNeed struct {
 }
 
 var loadNeeds = [...]loadNeed{
-	SteadyLoad:         {"", [][]string{{"current"}, {"power"}}, []string{"voltage"}},
-	FanLoad:            {"", [][]string{{"current"}, {"power"}}, []string{"voltage"}},
-	LampLoad:           {"", [][]string{{"current"}, {"power"}}, []string{"voltage"}},
+	SteadyLoad:         {"", [][]string{{"current"}, {"power"}}, []string{"voltage", "without"}},
+	FanLoad:            {"", [][]string{{"current"}, {"power"}}, []string{"voltage", "without"}},
+	LampLoad:           {"", [][]string{{"current"}, {"power"}}, []string{"voltage", "without"}},
 	PrimaryInjectors:   {"injection.primary", [][]string{{"resistance"}, {"peak", "hold", "peak_time"}}, []string{"count"}},
 	SecondaryInjectors: {"injection.secondary", [][]string{{"resistance"}, {"peak", "hold", "peak_time"}}, []string{"count"}},
 	Coils:              {"ignition.coil", [][]string{{}}, []string{"count"}},
@@ -138,7 +138,7 @@ func (d *draft) finishLoad(dec *decoder, l *loadDraft, path string) bool {
 		wants = append(wants, strings.Join(set, ", "))
 		chosen = chosen || !slices.ContainsFunc(set, func(key string) bool { return !dec.has(join(path, key)) })
 	}
-	for _, key := range []string{"count", "current", "power", "voltage", "resistance", "peak", "hold", "peak_time", "pump_current", "port"} {
+	for _, key := range []string{"count", "current", "power", "voltage", "resistance", "peak", "hold", "peak_time", "pump_current", "port", "without"} {
 		if at := join(path, key); dec.has(at) && !slices.Contains(known, key) {
 			dec.fail(at, dec.given[at], "is no key of a load of the kind %s; want %s", l.kind, strings.Join(wants, ", or "))
 			return false
@@ -167,9 +167,6 @@ func (d *draft) finishCount(dec *decoder, l *loadDraft, path string) bool {
 	switch {
 	case !dec.has(at):
 		l.Count = all
-		if l.Kind != BoostValve {
-			dec.standIn(at, strconv.Itoa(all), "all that the engine has")
-		}
 	case l.count > all:
 		dec.fail(at, dec.given[at], "is %s; the engine has %d", shown(dec.given[at].text), all)
 		return false
@@ -221,7 +218,7 @@ func (d *draft) parted(k LoadKind) int {
 
 // finishDraw settles what a load draws, at work and when it is switched on.
 func (d *draft) finishDraw(dec *decoder, l *loadDraft, path string) bool {
-	inrush, why := 1.0, "nothing that starts"
+	inrush, why := 1.0, ""
 	switch l.Kind {
 	case FanLoad, MainPumps, LiftPumps:
 		inrush, why = motorInrush, "a motor at rest; common practice, no source"
@@ -229,8 +226,20 @@ func (d *draft) finishDraw(dec *decoder, l *loadDraft, path string) bool {
 		inrush, why = filamentInrush, "a cold filament; common practice, no source"
 	}
 	if at := path + ".inrush"; !dec.has(at) {
-		l.Inrush = inrush
-		dec.standIn(at, strconv.FormatFloat(inrush, 'g', -1, 64), why)
+		if l.Inrush = inrush; inrush > 1 {
+			dec.standIn(at, strconv.FormatFloat(inrush, 'g', -1, 64), why)
+		}
+	}
+	if at := path + ".inrush_time"; !dec.has(at) {
+		if l.InrushTime, _ = units.Parse(inrushTime, units.Time); l.Inrush > 1 {
+			dec.standIn(at, inrushTime, "a motor that spins up, a filament that gets hot; common practice, no source")
+		}
+	}
+	if at := path + ".voltage"; !dec.has(at) {
+		l.at, _ = units.Parse(ratedVoltage, units.Voltage)
+		if l.Kind == FanLoad || l.Kind == LampLoad || l.power > 0 {
+			dec.standIn(at, ratedVoltage, "as such parts are rated; common practice, no source")
+		}
 	}
 	switch l.Kind {
 	case SteadyLoad, FanLoad, LampLoad:

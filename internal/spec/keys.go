@@ -30,6 +30,20 @@ func Keys() []Key {
 	return all
 }
 
+// SameKey reports whether a path is that of a key of Keys, whatever name it has where the key has one of several; the case of letters does not count.
+func SameKey(key, path string) bool {
+	keys, steps := strings.Split(key, "."), strings.Split(path, ".")
+	if len(keys) != len(steps) {
+		return false
+	}
+	for i := range keys {
+		if keys[i] != anyName && !strings.EqualFold(keys[i], steps[i]) {
+			return false
+		}
+	}
+	return true
+}
+
 // taking is want without the example.
 func (f *field) taking() string {
 	plain := *f

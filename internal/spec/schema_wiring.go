@@ -41,6 +41,8 @@ const (
 	portOpening        = "opening"
 	portClosing        = "closing"
 	goesOn             = "goes on"
+	ratedVoltage       = "13 V"
+	inrushTime         = "150 ms"
 	engineStops        = "engine stops"
 )
 
@@ -117,7 +119,7 @@ func (c *channelDraft) fields() []field {
 		{key: "fuse", doc: "... or the rating of a fuse or breaker", into: &c.Fuse, kind: units.Current, min: "0.1 A", max: "500 A", required: true,
 			group: "protection", commented: true, example: "15 A"},
 		{key: "peak_limit", doc: "current that a managed output bears while its loads start; default: its limit", into: &c.Peak, kind: units.Current,
-			min: "0.1 A", max: "2000 A", commented: true, with: "protection", example: "40 A"},
+			min: "0.1 A", max: "2000 A", commented: true, example: "40 A"},
 	}, c.wire.fields("1 mm2", "1.5 m", "1.5 m")...)
 }
 
@@ -131,8 +133,8 @@ func (l *loadDraft) fields() []field {
 		{key: "current", doc: "of a steady load, fan or lamp either its current ...", into: &l.current, kind: units.Current, min: "0 A", max: "500 A", group: "draw",
 			example: "2.5 A"},
 		{key: "power", doc: "... or its power", into: &l.power, kind: units.SmallPower, min: "0 W", max: "5000 W", group: "draw", commented: true, example: "55 W"},
-		{key: "voltage", doc: "at which a steady load, fan or lamp draws that", into: &l.at, kind: units.Voltage, min: "5 V", max: "60 V", fallback: "13 V",
-			reason: "as such parts are rated; common practice, no source", example: "13 V"},
+		{key: "voltage", doc: "at which a steady load, fan or lamp draws that; default: " + ratedVoltage, into: &l.at, kind: units.Voltage, min: "5 V", max: "60 V",
+			example: ratedVoltage},
 		{key: "resistance", doc: "of one injector, or of a boost valve, that is switched straight on", into: &l.Resistance, kind: units.Resistance, min: "0.2 ohm",
 			max: "200 ohm", commented: true, example: "12 ohm"},
 		{key: "peak", doc: "current of one injector that opens with a peak", into: &l.Peak, kind: units.Current, min: "0.1 A", max: "50 A", commented: true, example: "4 A"},
@@ -144,10 +146,10 @@ func (l *loadDraft) fields() []field {
 		{key: "port", doc: "of the wastegate that the boost valve feeds", into: &l.port, choices: []string{portOpening, portClosing}, commented: true, example: portOpening},
 		{key: "inrush", doc: "current when switched on over that at work; default: 4 of fans and pumps, 10 of lamps, else 1", into: &l.Inrush, min: "1", max: "30",
 			commented: true, example: "4"},
-		{key: "inrush_time", doc: "for which that flows", into: &l.InrushTime, kind: units.Time, min: "0 ms", max: "10 s", fallback: "150 ms",
-			reason: "a motor that spins up; common practice, no source", example: "150 ms"},
-		{key: "without", doc: "what happens without it, where that does not follow from its kind", into: &l.without, choices: []string{goesOn, engineStops},
-			fallback: goesOn, reason: "comfort, light or cooling for a while", example: engineStops},
+		{key: "inrush_time", doc: "for which that flows; default: " + inrushTime, into: &l.InrushTime, kind: units.Time, min: "0 ms", max: "10 s",
+			example: inrushTime},
+		{key: "without", doc: "what the engine does without a steady load, fan or lamp; default: " + goesOn, into: &l.without,
+			choices: []string{goesOn, engineStops}, example: engineStops},
 	}
 }
 
