@@ -43,6 +43,7 @@ func asks() []ask {
 		{"oil", true, []string{"sump"}, plain(oilPart)},
 		{"spark", true, nil, (*options).sparkPart},
 		{"gearing", true, []string{"car", "driveline.gears"}, (*options).gearingPart},
+		{"wiring", true, []string{"wiring"}, plain(wiringPart)},
 		{"check", true, nil, nil},
 		{"sheet", true, nil, nil},
 		{"sheet --full", true, nil, nil},

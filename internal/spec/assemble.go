@@ -79,6 +79,7 @@ func (d *draft) assemble(dec *decoder, maps *mapStore) {
 	d.assembleCar(dec)
 	d.assembleOil(dec)
 	d.assembleSump(dec)
+	d.assembleWiring(dec)
 	d.Defaults = dec.defaults
 	d.given = make(map[string]bool, len(dec.given)+len(dec.defaults))
 	for path := range dec.given {

@@ -47,6 +47,7 @@ type Trim struct {
 	Driveline  Driveline
 	Car        *gearing.Car
 	Surfaces   Surfaces
+	Wiring     *Wiring
 	Limits     Limits
 	Waivers    []Waiver  // those of the base, then those of the trim
 	Defaults   []Default // what the spec left to its defaults

@@ -54,6 +54,8 @@ const (
 	Distance                          // along a road, m
 	RunTime                           // of a run-up or a stage, s
 	Stress                            // in a part, or of a bearing, Pa
+	Charge                            // of a battery, A s
+	WireArea                          // of a conductor, m²
 )
 
 // A kindInfo is all that is known of a kind: what to call it, its units with the SI one among them, which of them a
