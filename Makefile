@@ -25,9 +25,9 @@ race: ## the packages that use several goroutines, with the race detector, on fe
 	$(GO) test -race -short -timeout 40m ./internal/pool ./internal/boost ./internal/run ./internal/sheet ./internal/check
 	$(GO) test -race -short -timeout 40m ./internal/cli -run 'TestEdges|TestPage|TestCompareIs|TestInterruptedStreams|TestSignals'
 
-soak: ## the engines at the edge in all trims over all speeds, all random engines, the finest sweep
+soak: ## all engines at the edge in all trims over all speeds, both ends of every value, all random engines, the finest sweep
 	$(GO) test ./internal/cli -run "TestEdges|TestInterrupted" -soak -timeout 40m
-	$(GO) test ./internal/airpath ./internal/run ./internal/check ./internal/sheet -soak -timeout 40m
+	$(GO) test ./internal/airpath ./internal/run ./internal/check ./internal/sheet ./internal/spec -soak -timeout 40m
 
 fmt: ## fails when a file is not formatted
 	@files=$$(gofmt -l cmd internal); if [ -n "$$files" ]; then echo "not formatted:"; echo "$$files"; exit 1; fi

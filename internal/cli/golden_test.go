@@ -66,7 +66,7 @@ func goldens() map[string][]string {
 		"boost-targets":    {"boost", hillclimb, "--by-gear", "--by-pedal", "--rpm", "2500:7500:1000"},
 		"boost-allowed":    {"boost", hillclimb, "--allowed", "--rpm", "2500:7500:1000"},
 		"boost-pedal":      {"boost", hillclimb, "--by-pedal", "--trim", "open", "--rpm", "3000:6000:1500", "--units", "imperial"},
-		"gearing":          {"gearing", hillclimb, "--rpm", "2500:7500:1000", "--surface", "tarmac-wet", "--grade", "8"},
+		"gearing":          {"gearing", hillclimb, "--rpm", "1800:7800:1000", "--surface", "tarmac-wet", "--grade", "8"},
 		"gearing-na":       {"gearing", clubFour, "--trim", "free", "--rpm", "2000:8000:1000"},
 		"check":            {"check", hillclimb},
 		"oil":              {"oil", hillclimb, "--trim", "open"},

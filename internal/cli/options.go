@@ -324,7 +324,10 @@ const (
 func (o *options) speeds(t *spec.Trim) ([]float64, error) {
 	limiter := t.Engine.Limiter
 	if o.rpm == "" {
-		lo, step := math.Min(firstSpeed*perRPM, limiter), speedStep*perRPM
+		lo, step := firstSpeed*perRPM, speedStep*perRPM
+		if lo >= limiter {
+			lo = limiter / 2 // a range all the same
+		}
 		if o.plane {
 			step = planeStep(lo, limiter)
 		}

@@ -62,6 +62,7 @@ func (w *way) top(gear int) Top {
 type Upshift struct {
 	Gear        int     // that is left, from 0
 	None        bool    // the next gear gets no faster: there is no reason to leave this one
+	Unknown     bool    // the engine pulls on where its torque is known no further: the shift lies there, or beyond
 	Velocity    float64 // at the best shift, m/s
 	EngineSpeed float64 // at it, rad/s
 	Landing     float64 // engine speed in the next gear after it, rad/s
@@ -138,7 +139,7 @@ func (w *way) upshift(gear int, top, next Top) Upshift {
 		end *= short
 	}
 	if !(from < end) {
-		u.None = true
+		u.None, u.Unknown = true, top.Ending == ByKnowledge
 		return u
 	}
 	// A step or two at the least, evenly spread, and the end itself. Above that the next gear goes on to where the latest shift is over.
@@ -179,6 +180,7 @@ func (w *way) upshift(gear int, top, next Top) Upshift {
 		velocity, least = golden(whole, at(best-1), at(best+1))
 	}
 	u.Velocity, u.AtEnd, u.Late = velocity, best == steps, lags[steps]-least
+	u.Unknown = u.AtEnd && top.Ending == ByKnowledge
 	u.EngineSpeed = w.EngineSpeed(velocity, this.Overall)
 	u.Landing = w.EngineSpeed(velocity, other.Overall)
 	lo, hi := best, best
@@ -288,9 +290,12 @@ func (w *way) limitedBelow(gear int) float64 {
 func (g *Gearing) AtLimiter(u Upshift) bool { return u.AtEnd && g.Tops[u.Gear].Ending == ByLimiter }
 
 // Band returns the engine speeds between which the gears are used with the best shifts, rad/s: from the lowest landing to the highest shift. ok is false
-// where no gear is left.
+// where no gear is left, or where one is left at a speed that is not known.
 func (g *Gearing) Band() (lo, hi float64, ok bool) {
 	for _, u := range g.Upshifts {
+		if u.Unknown {
+			return 0, 0, false
+		}
 		if u.None {
 			continue
 		}

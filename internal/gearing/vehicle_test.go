@@ -155,6 +155,28 @@ func TestUpshiftWhereThrustCrosses(t *testing.T) {
 	assert.Zero(t, g.Upshifts[0].Late)
 }
 
+// TestUpshiftBeyondWhatIsKnown: flat torque pulls to the limiter, and where it is known up to 6000 rpm only, no shift at 6000 is told, nor one of a gear
+// that the next one's known speeds do not meet.
+func TestUpshiftBeyondWhatIsKnown(t *testing.T) {
+	for _, from := range []float64{1000, 3500} { // with 12 to 6 the next gear goes on from half the speed
+		v := vehicle(t)
+		v.Torque = curve(t, map[float64]float64{from: 200, 6000: 200}, from, 6000)
+		g, err := v.Gearing(v.Road())
+		require.NoError(t, err)
+		assert.True(t, g.Upshifts[0].Unknown, "%v rpm", from)
+		assert.Equal(t, from > 3000, g.Upshifts[0].None)
+		assert.False(t, g.AtLimiter(g.Upshifts[0]))
+		_, _, ok := g.Band()
+		assert.False(t, ok)
+	}
+	v := vehicle(t)
+	v.Limiter = 6000 * rpm
+	g, err := v.Gearing(v.Road())
+	require.NoError(t, err)
+	assert.False(t, g.Upshifts[0].Unknown)
+	assert.True(t, g.AtLimiter(g.Upshifts[0]))
+}
+
 // The shift that is found is the fastest: the run over a distance, integrated by itself in steps of 0.1 ms, takes longer with a shift elsewhere.
 func TestUpshiftIsTheFastest(t *testing.T) {
 	v := vehicle(t)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"bellmouth/internal/formula"
 	"bellmouth/internal/gearing"
@@ -37,7 +38,10 @@ func (d *Drive) OnTheRoad() table.Table {
 	v := d.Vehicle
 	lo, hi, shifts := d.Band()
 	used := table.Known[*Drive](func(*Drive) error {
-		if !shifts {
+		switch {
+		case slices.ContainsFunc(d.Upshifts, func(u gearing.Upshift) bool { return u.Unknown }):
+			return errBeyond
+		case !shifts:
 			return errNoUpshift
 		}
 		return nil
@@ -79,6 +83,9 @@ func (d *Drive) OnTheRoad() table.Table {
 func (d *Drive) limiterSeen() []string {
 	var gears []string
 	for _, u := range d.Upshifts {
+		if u.Unknown {
+			return []string{"not known"}
+		}
 		if d.AtLimiter(u) {
 			gears = append(gears, fmt.Sprintf("gear %d", u.Gear+1))
 		}
@@ -92,13 +99,16 @@ func (d *Drive) limiterSeen() []string {
 	return gears
 }
 
-// shifts names the upshifts that there are, with the speed of each.
+// shifts names the upshifts that there are, with the speed of each; none where one of them is not known.
 func (d *Drive) shifts() []string {
 	shifts := []string{}
 	for _, u := range d.Upshifts {
 		at := fmt.Sprintf("%.0f rpm", 10*math.Round(u.EngineSpeed*3/math.Pi))
 		if d.AtLimiter(u) {
 			at = "limiter"
+		}
+		if u.Unknown {
+			return nil
 		}
 		if !u.None {
 			shifts = append(shifts, fmt.Sprintf("%d-%d %s", u.Gear+1, u.Gear+2, at))
@@ -109,7 +119,15 @@ func (d *Drive) shifts() []string {
 
 // upshiftKnown is an upshift that there is.
 var upshiftKnown table.Known[gearRow] = func(g gearRow) error {
-	if g.Upshift.None {
+	return upshiftErr(g.Upshift)
+}
+
+// upshiftErr says why there is no upshift to tell, nil where there is one.
+func upshiftErr(u gearing.Upshift) error {
+	switch {
+	case u.Unknown:
+		return errBeyond
+	case u.None:
 		return errNoUpshift
 	}
 	return nil
@@ -130,6 +148,7 @@ var (
 	errNoUpshift = errors.New("the next gear gets the car no faster")
 	errNoPull    = errors.New("it does not pull the car up this grade")
 	errLastGear  = errors.New("there is no next gear")
+	errBeyond    = errors.New("the engine pulls on beyond the speeds asked for")
 )
 
 // UpshiftTable returns when to leave each gear.
@@ -195,8 +214,8 @@ func (d *Drive) UpshiftTable() table.Table {
 
 // cutKnown is a shift whose boost is known.
 var cutKnown table.Known[run.ShiftCut] = func(c run.ShiftCut) error {
-	if c.None {
-		return errNoUpshift
+	if err := upshiftErr(c.Upshift); err != nil {
+		return err
 	}
 	return c.Err
 }
@@ -261,7 +280,8 @@ func (d *Drive) RunUpTable() table.Table {
 	)
 	t.Trim = d.Run.Trim.Name
 	t.Notes = []string{
-		fmt.Sprintf("Standing start: the clutch slips at %s, with the boost of that speed there from the start.", units.Format(d.Launch().EngineSpeed, units.Speed, units.Metric)),
+		fmt.Sprintf("Standing start: the clutch slips at %s, with the boost of that speed there from the start.", units.Format(d.Launch().EngineSpeed,
+			units.Speed, units.Metric)),
 	}
 	return t
 }

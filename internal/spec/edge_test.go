@@ -2,6 +2,7 @@ package spec_test
 
 import (
 	"bytes"
+	"flag"
 	"os"
 	"path/filepath"
 	"slices"
@@ -18,7 +19,9 @@ import (
 	"bellmouth/internal/spec"
 )
 
-// TestAcceptedIsComputed puts every value of the file format at each end of its range. What spec check accepts, every
+var soak = flag.Bool("soak", false, "compute at both ends of every value")
+
+// TestAcceptedIsComputed puts every value of the file format at each end of its range, every third end without -soak. What spec check accepts, every
 // calculation takes: it may find no solution, but nothing wrong with its input.
 func TestAcceptedIsComputed(t *testing.T) {
 	const input = 2 // exit status of wrong input
@@ -59,6 +62,9 @@ func TestAcceptedIsComputed(t *testing.T) {
 		}
 	}
 	for i, e := range edges {
+		if !*soak && i%3 != 0 {
+			continue
+		}
 		var doc map[string]any
 		require.NoError(t, yaml.Unmarshal(text, &doc))
 		doc["trims"] = map[string]any{"capped": doc["trims"].(map[string]any)["capped"]}
@@ -109,7 +115,7 @@ func TestAcceptedIsComputed(t *testing.T) {
 			closer := [][]string{
 				{"fuel", "--plane", "--pressure", "1.5", "--rpm", speeds}, {"boost", "--by-gear", "--by-pedal", "--rpm", speeds},
 				{"spark", "--pressure", "1.5", "--rpm", speeds}, {"manifold", "--rpm", speeds}, {"spec", "check"},
-				{"geometry", "--loads", "--rpm", speeds},
+				{"geometry", "--loads", "--rpm", speeds}, {"oil", "--rpm", speeds}, {"gearing"},
 			}
 			if command := closer[i/3%len(closer)]; i%3 == 0 && !gas {
 				command = append(command, file)
@@ -122,5 +128,5 @@ func TestAcceptedIsComputed(t *testing.T) {
 		})
 	}
 	group.Wait()
-	assert.Greater(t, count.accepted, 300, "of %d refused", count.refused)
+	assert.Greater(t, count.accepted, len(edges)/4, "of %d refused", count.refused)
 }
