@@ -53,7 +53,7 @@ type Finding struct {
 	Remark  string // what to know beside the figures; may be empty
 
 	Do       string  // what to do about it, one sentence; empty where there is nothing to do
-	Channel  string  // of the wiring that it is about; empty: none
+	Channel  string  // of the wiring that it is about, or its feed, in words; empty: none
 	Cylinder int     // the one that it is about, from 1; 0 for the engine as a whole
 	later    float64 // how much later a burn would mend it, rad; 0 where none does
 }

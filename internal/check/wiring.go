@@ -13,7 +13,9 @@ import (
 const (
 	wiringSettles  = "wiring-settles"
 	channelCurrent = "channel-current"
+	channelInrush  = "channel-inrush"
 	fuseLoad       = "fuse-load"
+	fuseRating     = "fuse-rating"
 	wireCurrent    = "wire-current"
 	wireDrop       = "wire-drop"
 	batteryBalance = "battery-balance"
@@ -54,7 +56,11 @@ func channels(all []run.ChannelLoad, r *run.Run) []Finding {
 	worst := map[string]*Finding{}
 	keep := func(f Finding, c *run.ChannelLoad, where string) {
 		f = f.judged()
-		f.Channel, f.Remark = c.Name, "channel "+c.Name+", mode "+where
+		f.Channel = "channel " + c.Name
+		if c.Feed {
+			f.Channel = "the feed"
+		}
+		f.Remark = f.Channel + ", mode " + where
 		if old := worst[f.ID]; old == nil || f.Value/f.Limit > old.Value/old.Limit {
 			worst[f.ID] = &f
 		}
@@ -65,16 +71,23 @@ func channels(all []run.ChannelLoad, r *run.Run) []Finding {
 			continue
 		}
 		current := c.State.RMS()
-		if c.Fuse > 0 {
+		switch {
+		case c.Feed:
+		case c.Fuse > 0:
 			keep(Finding{ID: fuseLoad, What: "load of the fuse", Speed: c.Speed, Kind: units.Fraction, Value: current / c.Fuse, Limit: w.FuseLoad}, c, c.Mode.Name)
-		} else {
+			keep(Finding{ID: fuseRating, What: "fuse protects the wire", Speed: c.Speed, Kind: units.Current, Value: c.Fuse, Limit: c.Lasting}, c, c.Mode.Name)
+		default:
 			keep(Finding{ID: channelCurrent, What: "current of the channel", Speed: c.Speed, Kind: units.Current, Value: current, Limit: c.Limit}, c, c.Mode.Name)
+			keep(Finding{ID: channelInrush, What: "inrush of the channel", Speed: c.StartAt.Speed, Kind: units.Current, Value: c.Inrush, Limit: c.Channel.Peak}, c, c.StartAt.Name)
 		}
 		keep(Finding{ID: wireCurrent, What: "current of the wire", Speed: c.Speed, Kind: units.Current, Value: current, Limit: c.Carries}, c, c.Mode.Name)
+		if c.Feed {
+			continue // its drop is in that of every channel
+		}
 		keep(Finding{ID: wireDrop, What: "voltage lost in wires", Speed: c.DropAt.Speed, Kind: units.Fraction, Value: c.Share, Limit: w.LargestDrop}, c, c.DropAt.Name)
 	}
 	var fs []Finding
-	for _, id := range []string{channelCurrent, fuseLoad, wireCurrent, wireDrop} {
+	for _, id := range []string{channelCurrent, channelInrush, fuseLoad, fuseRating, wireCurrent, wireDrop} {
 		if f := worst[id]; f != nil {
 			fs = append(fs, *f)
 		}
@@ -148,20 +161,29 @@ func doWiring(_ *Review, f *Finding) string {
 }
 
 func doChannel(_ *Review, f *Finding) string {
-	return fmt.Sprintf("Share the loads between two channels: channel %s carries %s of %s.", f.Channel, shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+	return fmt.Sprintf("Share the loads between two channels: %s carries %s of %s.", f.Channel, shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+}
+
+func doInrush(_ *Review, f *Finding) string {
+	return fmt.Sprintf("Switch the loads on one after the other, or share them between two channels: %s starts with %s of %s.", f.Channel, shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+}
+
+func doFuseRating(_ *Review, f *Finding) string {
+	return fmt.Sprintf("Fit a smaller fuse or lay a thicker wire: that of %s carries %s on and on, and the fuse lets %s through.",
+		f.Channel, shown(f.Limit, f.Kind), shown(f.Value, f.Kind))
 }
 
 func doFuse(_ *Review, f *Finding) string {
-	return fmt.Sprintf("Fit a larger fuse, if the wire bears it, or share the loads: that of channel %s is loaded with %s of %s.",
+	return fmt.Sprintf("Fit a larger fuse, if the wire bears it, or share the loads: that of %s is loaded with %s of %s.",
 		f.Channel, shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
 }
 
 func doWire(_ *Review, f *Finding) string {
-	return fmt.Sprintf("Lay a thicker wire: that of channel %s has %s and carries %s.", f.Channel, shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+	return fmt.Sprintf("Lay a thicker wire: that of %s has %s and carries %s.", f.Channel, shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
 }
 
 func doDrop(_ *Review, f *Finding) string {
-	return fmt.Sprintf("Lay a thicker or a shorter wire: those of channel %s and the feed lose %s of %s.", f.Channel, shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+	return fmt.Sprintf("Lay a thicker or a shorter wire: those of %s and the feed lose %s of %s.", f.Channel, shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
 }
 
 func doBattery(_ *Review, f *Finding) string {

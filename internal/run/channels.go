@@ -10,14 +10,16 @@ import (
 	"bellmouth/internal/wiring"
 )
 
-// A ChannelLoad is what a channel carries in the mode in which its wire is heated most.
+// A ChannelLoad is what a channel, or the feed of all, carries in the mode in which its wire is heated most.
 type ChannelLoad struct {
 	*spec.Channel
+	Feed    bool       // it is the feed: no protection is judged, since what protects it the spec does not say
 	Mode    *spec.Mode // nil where no load is on in any mode that is known
 	Speed   float64    // of the engine, rad/s
 	State   wiring.ChannelState
 	Peak    float64 // that comes back, in any mode, A
 	Inrush  float64 // with all its loads of a mode switched on at once, in any mode, A
+	StartAt *spec.Mode
 	Starts  float64 // for which that flows, s
 	Arrives float64 // least voltage at its loads in the mode, V
 	Drop    float64 // greatest in any mode, in the feed and the wire, V
@@ -25,6 +27,7 @@ type ChannelLoad struct {
 	DropAt  *spec.Mode
 
 	Carries  float64 // what its wire bears where it lies, for as long as the mode lasts, A
+	Lasting  float64 // and on and on, A
 	Outside  bool    // its area is none that is known
 	Smallest wiring.Conductor
 	WireErr  error // why there is no smallest
@@ -40,28 +43,72 @@ func (c *ChannelLoad) Margin(fuseLoad float64) float64 {
 
 // Protection returns what the channel's fuse or setting has to let pass and to protect.
 func (c *ChannelLoad) Protection(fuseLoad float64) wiring.Protection {
-	return wiring.Protection{Continuous: c.State.RMS(), Peak: c.Peak, Inrush: c.Inrush, InrushTime: c.Starts, Load: fuseLoad, Wire: c.Carries, Area: c.Wire.Area}
+	return wiring.Protection{Continuous: c.State.RMS(), Peak: c.Peak, Inrush: c.Inrush, InrushTime: c.Starts, Load: fuseLoad, Wire: c.Lasting, Area: c.Wire.Area}
 }
 
-// Channels returns what each channel carries over the circuits, those that are not known left out.
+// Draws reports whether any current flows through the channel in a mode that is known.
+func (c *ChannelLoad) Draws() bool { return c.Mode != nil && c.State.Mean > 0 }
+
+// Channels returns what each channel carries over the circuits, those that are not known left out; last the feed of all, where there is one.
 func (c *Circuits) Channels(circuits []Circuit) []ChannelLoad {
 	w := c.run.Trim.Wiring
-	all := make([]ChannelLoad, len(w.Channels))
-	for i := range all {
-		l := &all[i]
-		l.Channel = &w.Channels[i]
-		l.Carries, l.Outside = wiring.Bears(w.Insulation, l.Wire.Area, w.Bundle, 0)
-		var needs []wiring.Need
-		for k := range circuits {
-			if n, drawn := l.add(&circuits[k], i, w); drawn {
-				needs = append(needs, n)
-			}
-		}
-		if needs != nil {
-			l.Smallest, l.WireErr = wiring.Smallest(l.Wire, needs...)
-		}
+	all := make([]ChannelLoad, 0, len(w.Channels)+1)
+	for i := range w.Channels {
+		all = append(all, carried(&w.Channels[i], circuits, w, func(l *ChannelLoad, at *Circuit) (wiring.Need, bool) { return l.add(at, i, w) }))
+	}
+	if w.Feed != nil {
+		all = append(all, carried(&spec.Channel{Name: feedName, Wire: *w.Feed}, circuits, w, func(l *ChannelLoad, at *Circuit) (wiring.Need, bool) {
+			l.Feed = true
+			return l.addFeed(at, w)
+		}))
 	}
 	return all
+}
+
+// feedName is the feed's name where it stands beside channels.
+const feedName = "feed"
+
+// carried returns what a channel carries over circuits, each of which add counts in.
+func carried(ch *spec.Channel, circuits []Circuit, w *spec.Wiring, add func(l *ChannelLoad, at *Circuit) (n wiring.Need, drawn bool)) ChannelLoad {
+	l := ChannelLoad{Channel: ch}
+	l.Lasting, l.Outside = wiring.Bears(w.Insulation, l.Wire.Area, w.Bundle, 0)
+	l.Carries = l.Lasting
+	var needs []wiring.Need
+	for k := range circuits {
+		if n, drawn := add(&l, &circuits[k]); drawn {
+			needs = append(needs, n)
+		}
+	}
+	if needs != nil {
+		l.Smallest, l.WireErr = wiring.Smallest(l.Wire, needs...)
+	}
+	return l
+}
+
+// addFeed counts a circuit in: the feed of its channels, through which the sum of the mean currents flows.
+func (l *ChannelLoad) addFeed(at *Circuit, w *spec.Wiring) (n wiring.Need, drawn bool) {
+	if at.Err != nil {
+		return wiring.Need{}, false
+	}
+	supply := at.State.Supply
+	sum := supply.Alternator - supply.Battery
+	bears, _ := wiring.Bears(w.Insulation, l.Wire.Area, w.Bundle, at.Mode.Time)
+	if l.Mode == nil || sum/bears > l.State.Mean/l.Carries {
+		l.Mode, l.Speed, l.Carries, l.Arrives = at.Mode, at.Speed, bears, at.State.Bus
+		l.State = wiring.ChannelState{Mean: sum, While: sum, Square: sum * sum, Drop: supply.Voltage - at.State.Bus, Lost: at.State.Lost}
+	}
+	if share := (supply.Voltage - at.State.Bus) / supply.Voltage; share > l.Share || l.DropAt == nil {
+		l.Drop, l.Share, l.DropAt = supply.Voltage-at.State.Bus, share, at.Mode
+	}
+	wires := 0.0 // most that is lost behind the feed
+	for _, c := range at.State.Channels {
+		for _, load := range c.Loads {
+			wires = math.Max(wires, at.State.Bus-load.Voltage)
+		}
+	}
+	return wiring.Need{
+		Current: sum, Time: at.Mode.Time, Drawn: sum, Drop: w.LargestDrop*supply.Voltage - wires, Insulation: w.Insulation, Bundle: w.Bundle,
+	}, true
 }
 
 // add counts a circuit in: channel i of it. It returns what the wire is to do there, and false where the channel draws nothing.
@@ -70,9 +117,9 @@ func (l *ChannelLoad) add(at *Circuit, i int, w *spec.Wiring) (n wiring.Need, dr
 		return wiring.Need{}, false
 	}
 	s := at.State.Channels[i]
-	bears, outside := wiring.Bears(w.Insulation, l.Wire.Area, w.Bundle, at.Mode.Time)
+	bears, _ := wiring.Bears(w.Insulation, l.Wire.Area, w.Bundle, at.Mode.Time)
 	if l.Mode == nil || s.RMS()/bears > l.State.RMS()/l.Carries {
-		l.Mode, l.Speed, l.State, l.Carries, l.Outside = at.Mode, at.Speed, s, bears, outside
+		l.Mode, l.Speed, l.State, l.Carries = at.Mode, at.Speed, s, bears
 		l.Arrives = math.Inf(1)
 		for _, load := range s.Loads {
 			l.Arrives = math.Min(l.Arrives, load.Voltage)
@@ -95,8 +142,8 @@ func (l *ChannelLoad) add(at *Circuit, i int, w *spec.Wiring) (n wiring.Need, dr
 		}
 	}
 	l.Peak = math.Max(l.Peak, s.Peak)
-	if inrush > l.Inrush {
-		l.Inrush, l.Starts = inrush, starts
+	if inrush > l.Inrush || l.StartAt == nil {
+		l.Inrush, l.Starts, l.StartAt = inrush, starts, at.Mode
 	}
 	return wiring.Need{
 		Current: s.RMS(), Time: at.Mode.Time, Drawn: s.While, Insulation: w.Insulation, Bundle: w.Bundle,
@@ -110,15 +157,23 @@ type Balance struct {
 	Sum   float64 // of the loads, A
 	Lasts float64 // that a full battery does, s; +Inf where it is not discharged
 	Used  float64 // out of the battery in the mode's time, A s; negative: into it; NaN where the mode has no time
+	Drawn float64 // energy that the battery gives at its terminals for that, or takes where negative, J; NaN likewise
+	Back  float64 // time in the full-load mode in which the battery takes that again, s; +Inf where it takes nothing there, NaN where nothing is to be had back
 }
 
-// Balances returns the balance of each circuit; those without a state have none.
+// Balances returns the balance of each circuit; those without a state have none. What a mode takes out of the battery is won back in the full-load mode.
 func (c *Circuits) Balances(circuits []Circuit) []Balance {
 	battery := c.run.Trim.Wiring.Battery
+	charging := 0.0
+	for i := range circuits {
+		if at := &circuits[i]; at.Err == nil && at.Mode.Name == c.run.Trim.Wiring.FullLoad.Name {
+			charging = math.Max(0, at.State.Supply.Battery)
+		}
+	}
 	all := make([]Balance, len(circuits))
 	for i := range circuits {
 		b := &all[i]
-		b.Circuit, b.Lasts, b.Used = &circuits[i], math.Inf(1), math.NaN()
+		b.Circuit, b.Lasts, b.Used, b.Drawn, b.Back = &circuits[i], math.Inf(1), math.NaN(), math.NaN(), math.NaN()
 		if b.Err != nil {
 			continue
 		}
@@ -129,6 +184,10 @@ func (c *Circuits) Balances(circuits []Circuit) []Balance {
 		}
 		if b.Mode.Time > 0 {
 			b.Used = -into * b.Mode.Time
+			b.Drawn = b.State.Supply.Voltage * b.Used
+			if b.Used > 0 {
+				b.Back = b.Used / charging
+			}
 		}
 	}
 	return all

@@ -89,6 +89,10 @@ func TestEngineLoads(t *testing.T) {
 	fire, err := trim.Ignition.Coil.Fire(spark.Demand{Dwell: dwell, Voltage: u, Speed: p.Speed})
 	require.NoError(t, err)
 	assert.InDelta(t, 5*fire.MeanCurrent, mean, 1e-9)
+	coil := trim.Ignition.Coil // by the step response i = i∞ (1 − e^(−t/τ)), integrated over the dwell
+	end, tau := (u-coil.DriverDrop)/coil.Resistance, coil.Inductance/coil.Resistance
+	assert.InDelta(t, 8, end*(1-math.Exp(-dwell/tau)), 1e-9)
+	assert.InDelta(t, 5*end*(dwell-tau*(1-math.Exp(-dwell/tau)))/cycle, mean, 1e-9)
 
 	u, mean, _, _ = loadIn(t, r, at, "main pump 1") // 8.5 A at 3 bar, 12.5 A at 7 bar: between them at what it adds
 	liquid, err := r.Liquid()
@@ -98,6 +102,9 @@ func TestEngineLoads(t *testing.T) {
 	assert.InDelta(t, 8.5+(op.Rise-3e5)/4e5*4, mean, 0.15) // the curve through the points runs smoothly
 	assert.Greater(t, mean, 8.5)
 
+	// Its drop by hand. The feed is 4 m of 35 mm², 0.554 Ω/km, at 40 °C: 2.390 mΩ. The wire is 3.2 m of 1.5 mm², 13.3 Ω/km, at 60 °C, and 4 mΩ: 53.25 mΩ.
+	control, sum := at.State.Channels[0], at.State.Supply.Alternator-at.State.Supply.Battery
+	assert.InDelta(t, 0.002390*sum+0.05325*control.Mean, control.Loads[0].Drop, 1e-4)
 	u, mean, _, _ = loadIn(t, r, at, "dash")
 	assert.InDelta(t, 14/u, mean, 1e-9)
 	_, mean, _, _ = loadIn(t, r, at, "boost valve")
@@ -155,17 +162,29 @@ func TestLoop(t *testing.T) {
 	}
 
 	// A thinner wire leaves less voltage, a longer dead time and a higher duty.
-	thin := altered(t, "open", []float64{6500}, append(unsaid, "wiring.channels.injectors 1.area", "0.35 mm2")...)
+	thick := altered(t, "open", []float64{3500, 6500}, unsaid...)
+	thin := altered(t, "open", []float64{3500, 6500}, append(unsaid, "wiring.channels.injectors 1.area", "0.35 mm2")...)
 	assert.Less(t, thin.Trim.Injection.SupplyVoltage, trim.Injection.SupplyVoltage-0.1)
-	assert.Greater(t, thin.Outcomes[0].Point.Injection.Primary.DeadTime, r.Outcomes[0].Point.Injection.Primary.DeadTime)
-	assert.Greater(t, thin.Outcomes[0].Point.Injection.Primary.Duty, r.Outcomes[0].Point.Injection.Primary.Duty)
+	before, after := thick.Outcomes[0].Point.Injection.Primary, thin.Outcomes[0].Point.Injection.Primary
+	assert.Greater(t, after.DeadTime, before.DeadTime)
+	assert.InDelta(t, after.DeadTime-before.DeadTime, after.Pulse-before.Pulse, 1e-8, "at 3500 rpm the primary set works alone, for the same fuel")
+	assert.InDelta(t, (after.DeadTime-before.DeadTime)*3500/120, after.Duty-before.Duty, 1e-6)
+	// At 6500 rpm the sets share the fuel by the duty that the primary would need alone. That is higher, so the secondary gives more.
+	assert.Greater(t, thin.Outcomes[1].Point.Injection.SecondaryShare, thick.Outcomes[1].Point.Injection.SecondaryShare)
+
+	// Thin wires leave the coils a longer dwell for the same current, and the pumps less flow.
+	poor := altered(t, "open", []float64{6500}, append(unsaid, "wiring.channels.coils.area", "0.35 mm2", "wiring.channels.pump 1.area", "0.75 mm2")...)
+	assert.Less(t, poor.Trim.Ignition.SupplyVoltage, trim.Ignition.SupplyVoltage-0.1)
+	assert.Less(t, poor.Trim.Supply.Voltage, trim.Supply.Voltage-0.5)
+	assert.Greater(t, poor.CoilFirings()[0].Dwell, r.CoilFirings()[0].Dwell)
+	assert.Less(t, poor.Feeds()[0].Operation.Margin, r.Feeds()[0].Operation.Margin)
 
 	// One that lets nothing through fails by name, and leaves the default.
 	none := altered(t, "open", []float64{6500}, append(unsaid, "wiring.channels.control.contacts", "1 ohm", "wiring.loads.ecu.current", "14 A")...)
 	require.Error(t, none.LoopErr)
 	assert.Contains(t, none.LoopErr.Error(), "channel control: its wire takes all of the")
 	assert.InDelta(t, 13.5, none.Trim.Injection.SupplyVoltage, 0)
-	still := altered(t, "open", []float64{6500}, append(unsaid, "wiring.modes", "{rest: {speed: 0 rpm, on: [ecu, primary set]}}")...)
+	still := altered(t, "open", []float64{6500}, append(unsaid, "wiring.modes.rest", "{speed: 0 rpm, on: [ecu, primary set]}", "wiring.full_load", "rest")...)
 	assert.ErrorContains(t, still.LoopErr, "mode rest, whose loads are on at full load, has no engine speed")
 }
 
@@ -222,6 +241,52 @@ func TestTripped(t *testing.T) {
 	assert.Equal(t, run.Stops, by["engine"].Loss)
 }
 
+// TestFeed: the feed is heated by the sum of all loads in the mode where that is most, and a thin one carries less than that. Thick enough is what leaves the
+// worst channel its drop.
+func TestFeed(t *testing.T) {
+	r := runtest.Solved(t, spectest.Hillclimb, "open", 3000, 6500)
+	c := circuits(t, r)
+	modes := c.Modes()
+	all := c.Channels(modes)
+	feed := all[len(all)-1]
+	require.True(t, feed.Feed)
+	assert.Equal(t, "night stage", feed.Mode.Name)
+	night := c.Balances(modes)[1]
+	assert.InDelta(t, night.Sum, feed.State.RMS(), 1e-9)
+	assert.InDelta(t, 0.85*148, feed.Carries, 1e-9) // 35 mm² in PVC on and on, in the example's bundle
+	// While cranking 6 % of the voltage are for feed and wires; what the worst wire leaves is for the feed, with as much current as 35 mm² let flow.
+	cranking := modes[3].State
+	wires := 0.0
+	for _, ch := range cranking.Channels {
+		for _, l := range ch.Loads {
+			wires = math.Max(wires, cranking.Bus-l.Voltage)
+		}
+	}
+	ohms := (0.06*cranking.Supply.Voltage - wires) / 157.3 / 4 / 1.0786 // Ω/m at 20 °C; 25 mm² have 0.78 Ω/km, 35 mm² 0.554
+	assert.Greater(t, ohms, 0.554e-3)
+	assert.Less(t, ohms, 0.78e-3)
+	assert.InDelta(t, 35e-6, feed.Smallest.Area, 1e-12)
+
+	without := altered(t, "open", []float64{6500}, "wiring.feed", "none")
+	none := circuits(t, without)
+	for _, ch := range none.Channels(none.Modes()) {
+		assert.False(t, ch.Feed)
+	}
+}
+
+// TestLeftOut: a load whose part is gone draws nothing, and its channel neither.
+func TestLeftOut(t *testing.T) {
+	r := altered(t, "open", []float64{6500}, "supply.lift", "none")
+	require.Len(t, r.Trim.Wiring.LeftOut, 1)
+	c := circuits(t, r)
+	modes := c.Modes()
+	require.NoError(t, modes[0].Err)
+	lift := c.Channels(modes)[6]
+	assert.Equal(t, "lift pump", lift.Name)
+	assert.False(t, lift.Draws())
+	assert.Nil(t, lift.Mode)
+}
+
 // TestBalances by hand from the example's figures.
 func TestBalances(t *testing.T) {
 	r := runtest.Solved(t, spectest.Hillclimb, "open", 3000, 6500)
@@ -240,11 +305,14 @@ func TestBalances(t *testing.T) {
 			assert.InDelta(t, 1, b.State.Supply.Battery, 1e-9) // a twentieth of 20 Ah
 			assert.True(t, math.IsInf(b.Lasts, 1))
 			assert.False(t, b.Negative())
+			assert.True(t, math.IsNaN(b.Back))
 		case "cranking":
 			assert.Zero(t, b.Output)
 			assert.InDelta(t, 12.7-0.008*sum, b.State.Supply.Voltage, 1e-9)
 			assert.InDelta(t, 0.5*20*3600/sum, b.Lasts, 1e-6)
 			assert.InDelta(t, 8*sum, b.Used, 1e-6)
+			assert.InDelta(t, 8*sum*(12.7-0.008*sum), b.Drawn, 1e-6)
+			assert.InDelta(t, 8*sum/1, b.Back, 1e-6) // at the 1 A of the stage
 		}
 	}
 }

@@ -43,7 +43,7 @@ func Tables() []Term {
 		{Name: "defaults", Meaning: "What the spec does not give and what was taken instead, with its reason."},
 		{Name: "duty base table", Meaning: "The duty that holds a boost, over engine speed and boost."},
 		{Name: "electrical balance", Meaning: "The alternator against the sum of the loads in each mode of the wiring, and what the battery does."},
-		{Name: "electrical loads", Meaning: "What each electrical load draws in each mode of the wiring, and the voltage that arrives at it."},
+		{Name: "electrical loads", Meaning: "What each electrical load draws in the mode of the wiring in which it draws most, and the voltage that arrives at it."},
 		{Name: "energy", Meaning: "Where the energy of the fuel goes at full load, in shares of it."},
 		{Name: "engine", Meaning: "What the build sheet is about: the engine, its file and the air."},
 		{Name: "exhaust from valve to turbine", Meaning: "The exhaust's temperature on its way from the valve to the turbine."},

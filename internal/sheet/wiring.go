@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"bellmouth/internal/check"
 	"bellmouth/internal/formula"
@@ -19,8 +20,10 @@ import (
 
 var (
 	errNotOn     = errors.New("none of its loads is on in a mode that settles")
+	errNoDraw    = errors.New("draws nothing in any mode")
 	errUnlimited = errors.New("the battery is not discharged")
 	errNoTime    = errors.New("the mode has no time")
+	errNotBack   = errors.New("the battery is not charged in the full-load mode")
 )
 
 // Wiring returns what feeds the electrical loads: each channel with its wire and its setting, what is lost without it, the balance of each mode, every load,
@@ -33,7 +36,11 @@ func (r *Run) Wiring() ([]table.Table, error) {
 	modes, full := c.Modes(), c.FullLoads()
 	all := append(append([]run.Circuit(nil), modes...), full...)
 	channels := c.Channels(all)
-	tables := []table.Table{r.powerChannels(channels), r.channelSettings(channels), r.channelsLost(c), r.balance(c.Balances(modes)), r.electricLoads(modes)}
+	tables := []table.Table{r.powerChannels(channels), r.channelSettings(channels)}
+	if t, ok := r.channelsLost(c); ok {
+		tables = append(tables, t)
+	}
+	tables = append(tables, r.balance(c.Balances(modes)), r.electricLoads(modes))
 	if t, ok := r.arrivals(c, full); ok {
 		tables = append(tables, t)
 	}
@@ -55,6 +62,14 @@ func (r *Run) powerChannels(all []run.ChannelLoad) table.Table {
 		return known.Number(key, title, kind, func(c run.ChannelLoad) float64 { return get(&c) })
 	}
 	wire := known.And(func(c run.ChannelLoad) error { return c.WireErr })
+	channel := func(get func(c *run.ChannelLoad) table.Cell) func(c run.ChannelLoad) table.Cell { // what the feed has none of
+		return func(c run.ChannelLoad) table.Cell {
+			if c.Feed {
+				return table.Null()
+			}
+			return get(&c)
+		}
+	}
 	t := table.Of("power channels", all,
 		table.Words("channel", "channel", func(c run.ChannelLoad) string { return c.Name }),
 		table.Lists("channel_loads", "loads", func(c run.ChannelLoad) []string {
@@ -68,18 +83,20 @@ func (r *Run) powerChannels(all []run.ChannelLoad) table.Table {
 		number("channel_rpm", "at", units.Speed, func(c *run.ChannelLoad) float64 { return c.Speed }).InDetail(),
 		number("mean_current_a", "mean", units.Current, func(c *run.ChannelLoad) float64 { return c.State.Mean }),
 		number("heating_current_a", "heating", units.Current, func(c *run.ChannelLoad) float64 { return c.State.RMS() }),
-		number("peak_current_a", "peak", units.Current, func(c *run.ChannelLoad) float64 { return c.Peak }),
-		number("inrush_current_a", "inrush", units.Current, func(c *run.ChannelLoad) float64 { return c.Inrush }),
-		table.Cells("channel_limit_a", "limit", units.Current, func(c run.ChannelLoad) table.Cell {
+		known.Cells("peak_current_a", "peak", units.Current, channel(func(c *run.ChannelLoad) table.Cell { return table.Num(c.Peak) })),
+		known.Cells("inrush_current_a", "inrush", units.Current, channel(func(c *run.ChannelLoad) table.Cell {
+			return table.Num(c.Inrush).Toned(failedIf(c.Fuse == 0 && check.Passes(c.Inrush, c.Channel.Peak)))
+		})),
+		table.Cells("channel_limit_a", "limit", units.Current, channel(func(c *run.ChannelLoad) table.Cell {
 			if c.Fuse > 0 {
 				return table.Num(c.Fuse).Noted("the rating of a fuse")
 			}
 			return table.Num(c.Limit)
-		}),
-		known.Cells("channel_margin", "margin", units.Fraction, func(c run.ChannelLoad) table.Cell {
+		})),
+		known.Cells("channel_margin", "margin", units.Fraction, channel(func(c *run.ChannelLoad) table.Cell {
 			m := c.Margin(w.FuseLoad)
 			return table.Num(m).Toned(failedIf(check.Lacks(m, 0)))
-		}).WithDigits(0),
+		})).WithDigits(0),
 		known.Cells("supply_drop_v", "drop", units.Voltage, func(c run.ChannelLoad) table.Cell {
 			return table.Num(c.Drop).Toned(failedIf(check.Passes(c.Share, w.LargestDrop)))
 		}),
@@ -87,11 +104,17 @@ func (r *Run) powerChannels(all []run.ChannelLoad) table.Table {
 		number("arriving_voltage_v", "arrives", units.Voltage, func(c *run.ChannelLoad) float64 { return c.Arrives }),
 		number("wire_loss_w", "lost in wire", units.SmallPower, func(c *run.ChannelLoad) float64 { return c.State.Lost }).WithDigits(1).InDetail(),
 		table.Number("wire_resistance_ohm", "wire resistance", units.Resistance, func(c run.ChannelLoad) float64 { return c.Wire.Resistance() }).WithDigits(4).InDetail(),
-		table.Number("wire_area_m2", "wire", units.WireArea, func(c run.ChannelLoad) float64 { return c.Wire.Area }),
+		known.Number("wire_mode_current_a", "wire bears", units.Current, func(c run.ChannelLoad) float64 { return c.Carries }).InDetail(),
+		table.Cells("wire_area_m2", "wire", units.WireArea, func(c run.ChannelLoad) table.Cell {
+			return table.Num(c.Wire.Area).Toned(failedIf(c.Mode != nil && check.Passes(c.State.RMS(), c.Carries)))
+		}),
 		wire.Number("smallest_area_m2", "smallest", units.WireArea, func(c run.ChannelLoad) float64 { return c.Smallest.Area }),
 	)
 	t.Notes = []string{fmt.Sprintf("Figures of the mode that heats the wire most; peak, inrush and drop the highest of all modes. Smallest: loses at most %.3g %% and carries the current.",
 		100*w.LargestDrop)}
+	for _, l := range w.LeftOut {
+		t.Notes = append(t.Notes, "Load "+l.Load+" draws nothing: "+l.Why+".")
+	}
 	return t
 }
 
@@ -106,12 +129,17 @@ type protected struct {
 
 func (r *Run) channelSettings(channels []run.ChannelLoad) table.Table {
 	w := r.Trim.Wiring
-	all := make([]protected, len(channels))
-	for i, c := range channels {
-		p := &all[i]
-		p.ChannelLoad = c
+	all := make([]protected, 0, len(channels))
+	for _, c := range channels {
+		if c.Feed {
+			continue
+		}
+		all = append(all, protected{ChannelLoad: c, fuseErr: errNoDraw, settingErr: errNoDraw})
+		p := &all[len(all)-1]
 		if c.Mode == nil {
 			p.fuseErr, p.settingErr = errNotOn, errNotOn
+		}
+		if !c.Draws() {
 			continue
 		}
 		protection := c.Protection(w.FuseLoad)
@@ -123,7 +151,7 @@ func (r *Run) channelSettings(channels []run.ChannelLoad) table.Table {
 	}
 	fused := table.Known[protected](func(p protected) error { return p.fuseErr })
 	set := table.Known[protected](func(p protected) error { return p.settingErr })
-	t := table.Of("channel settings", all,
+	fields := []table.Field[protected]{
 		table.Words("channel", "channel", func(p protected) string { return p.Name }),
 		table.Words("protected_by", "protected by", func(p protected) string {
 			if p.Fuse > 0 {
@@ -132,24 +160,44 @@ func (r *Run) channelSettings(channels []run.ChannelLoad) table.Table {
 			return "managed output"
 		}),
 		table.Cells("wire_current_a", "wire carries", units.Current, func(p protected) table.Cell {
+			n := table.Num(p.Lasting).Toned(failedIf(p.Fuse > 0 && check.Passes(p.Fuse, p.Lasting)))
 			if p.Outside {
-				return table.Num(p.Carries).Noted("less than such a wire carries: its area is beyond those that are known")
+				return n.Noted("less than such a wire carries: its area is beyond those that are known")
 			}
-			return table.Num(p.Carries)
+			return n
 		}),
 		fused.Number("fuse_rating_a", "fuse that suits", units.Current, func(p protected) float64 { return p.fuse }),
+	}
+	trips := []table.Field[protected]{
 		set.Number("trip_current_a", "trip above", units.Current, func(p protected) float64 { return p.setting.Trip }),
 		set.Number("trip_delay_s", "for", units.Time, func(p protected) float64 { return p.setting.Delay }).WithDigits(0),
 		set.Number("retry_wait_s", "retry after", units.Time, func(p protected) float64 { return p.setting.Retry }).WithDigits(0),
-	)
+	}
+	if slices.ContainsFunc(all, func(p protected) bool { return p.Fuse == 0 }) {
+		fields = append(fields, trips...)
+	}
+	t := table.Of("channel settings", all, fields...)
 	t.Notes = []string{fmt.Sprintf("A rating or trip current carries %.0f %% on and on. An inrush that a fuse stands is in its own curves, which are not computed.", 100*w.FuseLoad),
 		"Currents that wires carry: " + w.Insulation.Source() + "."}
 	return t
 }
 
-func (r *Run) channelsLost(c *run.Circuits) table.Table {
+// channelsLost tells of the channels without which the engine is not the same; ok is false where there are none.
+func (r *Run) channelsLost(c *run.Circuits) (t table.Table, ok bool) {
+	var all []run.TrippedChannel
+	runsOn := ""
+	for _, x := range c.Tripped() {
+		if x.Err == nil && x.Loss == run.RunsOn {
+			runsOn = listed(runsOn, x.Name)
+			continue
+		}
+		all = append(all, x)
+	}
+	if len(all) == 0 {
+		return table.Table{}, false
+	}
 	known := table.Known[run.TrippedChannel](func(x run.TrippedChannel) error { return x.Err })
-	t := table.Of("channels lost", c.Tripped(),
+	t = table.Of("channels lost", all,
 		table.Words("channel", "channel", func(x run.TrippedChannel) string { return x.Name }),
 		known.Cells("without_channel", "without it the engine", units.Number, func(x run.TrippedChannel) table.Cell {
 			return table.Text(x.Loss.String()).Toned(map[run.Loss]table.Tone{run.LeansOut: table.Failed, run.Stops: table.Caution, run.CylindersOut: table.Caution}[x.Loss])
@@ -168,14 +216,17 @@ func (r *Run) channelsLost(c *run.Circuits) table.Table {
 			return table.Num(x.Lambda)
 		}).WithDigits(2),
 		known.Cells("lost_worst_rpm", "worst at", units.Speed, func(x run.TrippedChannel) table.Cell {
-			if x.Speed == 0 {
-				return table.Null()
+			if x.Loss == run.LeansOut || x.Loss == run.CylindersOut {
+				return table.Num(x.Speed)
 			}
-			return table.Num(x.Speed)
+			return table.Null() // lost at every speed
 		}),
 	)
 	t.Notes = []string{"Lost: share of the fuel where it leans out, of the cylinders where some are out. Lambda as far as nothing corrects it."}
-	return t
+	if runsOn != "" {
+		t.Notes = append(t.Notes, "The engine runs on without "+runsOn+".")
+	}
+	return t, true
 }
 
 func (r *Run) balance(all []run.Balance) table.Table {
@@ -193,8 +244,8 @@ func (r *Run) balance(all []run.Balance) table.Table {
 			}
 			return table.Num(b.Output)
 		}),
-		number("alternator_current_a", "alternator", units.Current, func(b *run.Balance) float64 { return b.State.Supply.Alternator }),
-		number("alternator_spare_a", "to spare", units.Current, func(b *run.Balance) float64 { return b.Output - b.Sum }),
+		number("alternator_current_a", "alternator", units.Current, func(b *run.Balance) float64 { return b.State.Supply.Alternator }).InDetail(),
+		number("alternator_spare_a", "to spare", units.Current, func(b *run.Balance) float64 { return b.Output - b.Sum }).InDetail(),
 		number("battery_current_a", "into battery", units.Current, func(b *run.Balance) float64 { return b.State.Supply.Battery }),
 		number("source_voltage_v", "voltage", units.Voltage, func(b *run.Balance) float64 { return b.State.Supply.Voltage }),
 		number("bus_voltage_v", "at the channels", units.Voltage, func(b *run.Balance) float64 { return b.State.Bus }).InDetail(),
@@ -216,6 +267,21 @@ func (r *Run) balance(all []run.Balance) table.Table {
 			}
 			return b.Used, nil
 		}).WithDigits(2),
+		known.Answer("battery_energy_j", "energy", units.BatteryEnergy, func(b run.Balance) (float64, error) {
+			if math.IsNaN(b.Drawn) {
+				return 0, errNoTime
+			}
+			return b.Drawn, nil
+		}),
+		known.Cells("battery_regained_s", "won back in", units.Duration, func(b run.Balance) table.Cell {
+			switch {
+			case math.IsNaN(b.Back):
+				return table.Null()
+			case math.IsInf(b.Back, 1):
+				return table.Missing(errNotBack.Error())
+			}
+			return table.Num(b.Back)
+		}),
 		known.Cells("point_rpm", "points of", units.Speed, func(b run.Balance) table.Cell {
 			if b.At == nil {
 				return table.Missing(noSolution)
@@ -224,53 +290,68 @@ func (r *Run) balance(all []run.Balance) table.Table {
 		}).InDetail(),
 	)
 	battery := r.Trim.Wiring.Battery
-	t.Notes = []string{fmt.Sprintf("Full battery, %s, of which %.0f %% counts. Injection, pumps and boost of the solved full load nearest in speed, with the mode's share of its fuel.",
-		units.Format(battery.Charge, units.Charge, units.Metric), 100*battery.Usable)}
+	t.Notes = []string{fmt.Sprintf("Full battery, %s, of which %.0f %% counts; won back in the mode %s. Injection, pumps and boost of the solved full load nearest in speed, with the mode's share of its fuel.",
+		units.Format(battery.Charge, units.Charge, units.Metric), 100*battery.Usable, r.Trim.Wiring.FullLoad.Name)}
 	return t
 }
 
-// A placed load is a load in a mode.
+// A placed load is a load in the mode in which it draws most.
 type placedLoad struct {
-	at      *run.Circuit
+	at      *run.Circuit // nil where no mode that is known has it on
 	channel string
 	name    string
+	least   float64 // voltage that arrives in any mode, V
 	wiring.LoadState
 }
 
 func (r *Run) electricLoads(modes []run.Circuit) table.Table {
 	var all []placedLoad
-	for i := range modes {
-		m := &modes[i]
-		for k, c := range r.Trim.Wiring.Channels {
-			n := 0
-			for _, l := range c.Loads {
+	for k, c := range r.Trim.Wiring.Channels {
+		for _, l := range c.Loads {
+			all = append(all, placedLoad{channel: c.Name, name: l.Name, least: math.Inf(1)})
+		}
+		first := len(all) - len(c.Loads)
+		for i := range modes {
+			m, n := &modes[i], 0
+			if m.Err != nil {
+				continue
+			}
+			for j, l := range c.Loads {
 				if !m.Mode.Has(l.Name) {
 					continue
 				}
-				p := placedLoad{at: m, channel: c.Name, name: l.Name}
-				if m.Err == nil {
-					p.LoadState = m.State.Channels[k].Loads[n]
-				}
+				p, s := &all[first+j], m.State.Channels[k].Loads[n]
 				n++
-				all = append(all, p)
+				p.least = math.Min(p.least, s.Voltage)
+				if p.at == nil || s.Mean > p.Mean {
+					p.at, p.LoadState = m, s
+				}
 			}
 		}
 	}
-	known := table.Known[placedLoad](func(p placedLoad) error { return p.at.Err })
+	known := table.Known[placedLoad](func(p placedLoad) error {
+		if p.at == nil {
+			return errNotOn
+		}
+		return nil
+	})
 	number := func(key, title string, kind units.Kind, get func(p *placedLoad) float64) table.Field[placedLoad] {
 		return known.Number(key, title, kind, func(p placedLoad) float64 { return get(&p) })
 	}
-	return table.Of("electrical loads", all,
-		table.Words("mode", "mode", func(p placedLoad) string { return p.at.Mode.Name }),
+	t := table.Of("electrical loads", all,
 		table.Words("electrical_load", "load", func(p placedLoad) string { return p.name }),
 		table.Words("channel", "channel", func(p placedLoad) string { return p.channel }),
+		known.Cells("mode", "mode", units.Number, func(p placedLoad) table.Cell { return table.Text(p.at.Mode.Name) }),
 		number("mean_current_a", "mean", units.Current, func(p *placedLoad) float64 { return p.Mean }).WithDigits(2),
 		number("drawing_current_a", "while it draws", units.Current, func(p *placedLoad) float64 { return p.While }).WithDigits(2),
 		number("peak_current_a", "peak", units.Current, func(p *placedLoad) float64 { return p.LoadState.Peak }),
 		number("supply_drop_v", "drop", units.Voltage, func(p *placedLoad) float64 { return p.Drop }),
 		number("arriving_voltage_v", "arrives", units.Voltage, func(p *placedLoad) float64 { return p.Voltage }),
 		number("arriving_power_w", "power", units.SmallPower, func(p *placedLoad) float64 { return p.Voltage * p.Mean }),
+		number("least_arriving_voltage_v", "at least", units.Voltage, func(p *placedLoad) float64 { return p.least }),
 	)
+	t.Notes = []string{"Figures of the mode in which the load draws most; at least: the voltage in any mode."}
+	return t
 }
 
 // An arrived row is one full load with what arrives at its parts.
@@ -515,9 +596,16 @@ func wiringEntries() []formula.Entry {
 		},
 		{
 			Key: "wire_current_a", Title: "wire carries",
-			Meaning: "Current that the wire carries where it lies, for as long as the mode lasts that heats it most.",
-			Formula: "by its area, straight between known sizes, × bundle factor; for a mode of a time 115 A √s/mm² A/√t if that is more",
-			Source:  "PVC read on one trade page; thin wall from memory but for 2 mm2", Range: "single in free air at 30 °C; beyond the known areas on the safe side",
+			Meaning: "Current that the wire carries where it lies, on and on.",
+			Formula: "by its area, straight between known sizes, × bundle factor",
+			Source:  "PVC to 3 mm2 read on one trade page; thin wall, and above 6 mm2 IEC 60364-5-52, from memory but for 2 mm2",
+			Range:   "in free air at 30 °C; beyond the known areas on the safe side",
+		},
+		{
+			Key: "wire_mode_current_a", Title: "wire bears",
+			Meaning: "Current that the wire bears in the mode that heats it most, for as long as that lasts.",
+			Formula: "wire carries; for a mode of a time k A/√t if that is more, k 84.8 A √s/mm² of PVC from 30 to 70 °C, 112.9 of a thin wall to 105 °C",
+			Source:  "IEC 60949 for k, from memory", Range: "a wire that is at 30 °C before",
 		},
 		{
 			Key: "fuse_rating_a", Title: "fuse that suits",
@@ -534,7 +622,7 @@ func wiringEntries() []formula.Entry {
 		{
 			Key: "trip_delay_s", Title: "for",
 			Meaning: "Time for which the trip current has to flow; 0: at once.",
-			Formula: "0, or 1.5 × the inrush's time where the inrush is above the trip current; I² t ≤ (115 A √s/mm²)² A²",
+			Formula: "0, or 1.5 × the inrush's time where the inrush is above the trip current; Imax² t ≤ (115 A √s/mm²)² A², Imax the channel's peak limit",
 			Source:  "IEC 60364-4-43 for the wire, from memory; margins common practice, no source", Range: "the inrush below the channel's peak limit",
 		},
 		{
@@ -640,6 +728,18 @@ func wiringEntries() []formula.Entry {
 			Source:  "conservation of charge", Range: computed,
 		},
 		{
+			Key: "battery_energy_j", Title: "energy",
+			Meaning: "Energy out of the battery in the mode's time, at its terminals; negative into it.",
+			Formula: "U I × time",
+			Source:  "definition", Range: computed,
+		},
+		{
+			Key: "battery_regained_s", Title: "won back in",
+			Meaning: "Time in the full-load mode after which the battery has the charge again that the mode takes.",
+			Formula: "charge out/charging current in the full-load mode",
+			Source:  "conservation of charge", Range: "a battery that takes all that goes in",
+		},
+		{
 			Key: "point_rpm", Title: "points of",
 			Meaning: "Engine speed of the solved full load whose fuel, rail and boost are taken for the mode.",
 			Formula: "the nearest in speed",
@@ -656,6 +756,12 @@ func wiringEntries() []formula.Entry {
 			Meaning: "Mean current while the load draws.",
 			Formula: "mean of I²/Ī; with pulses of n devices evenly apart, n D = m + f: mean of I² from m² (1 − f) + (m + 1)² f",
 			Source:  ours, Range: "pulses evenly apart",
+		},
+		{
+			Key: "least_arriving_voltage_v", Title: "at least",
+			Meaning: "Least voltage that arrives at the load in any mode while it draws.",
+			Formula: "least of U arriving",
+			Source:  "Kirchhoff's laws", Range: "quasi-steady; inductance of wires left out",
 		},
 		{
 			Key: "arriving_power_w", Title: "power",

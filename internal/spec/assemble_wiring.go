@@ -1,6 +1,7 @@
 package spec
 
 import (
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -54,7 +55,8 @@ func (d *draft) assembleWiring(dec *decoder) {
 		return
 	}
 	for _, c := range out.Channels {
-		if len(c.Loads) == 0 {
+		named := slices.ContainsFunc(w.loads, func(l *loadDraft) bool { return l.channel == c.Name })
+		if !named {
 			at := "wiring.channels." + c.Name
 			dec.fail(at, dec.given[at], "feeds no load; name it as the channel of one")
 			return
@@ -98,7 +100,18 @@ func (d *draft) putLoads(dec *decoder, out *Wiring) {
 			dec.fail(path+".channel", dec.given[path+".channel"], "%s", noSuchName(l.channel, "channel", channels))
 			continue
 		}
-		if d.finishLoad(dec, l, path) {
+		if !d.describeLoad(dec, l, path) {
+			continue
+		}
+		why, ok := d.lacking(dec, l), true
+		if why == "" {
+			why, ok = d.finishCount(dec, l, path)
+		}
+		switch {
+		case why != "":
+			out.LeftOut = append(out.LeftOut, LeftOut{l.Name, why})
+		case ok:
+			d.finishDraw(dec, l, path)
 			out.Channels[i].Loads = append(out.Channels[i].Loads, l.ElectricLoad)
 		}
 	}
@@ -123,14 +136,10 @@ var loadNeeds = [...]loadNeed{
 	BoostValve:         {"wastegate.control", [][]string{{"resistance"}}, []string{"port"}},
 }
 
-// finishLoad completes a load by its kind, and reports whether it could.
-func (d *draft) finishLoad(dec *decoder, l *loadDraft, path string) bool {
+// describeLoad reads what a load is by its kind, and reports whether that is well said.
+func (d *draft) describeLoad(dec *decoder, l *loadDraft, path string) bool {
 	l.Kind = LoadKind(slices.Index(loadKinds[:], l.kind))
 	need := loadNeeds[l.Kind]
-	if need.section != "" && !dec.has(need.section) {
-		dec.fail(path+".kind", dec.given[path+".kind"], "is %s; it needs %s in the spec", l.kind, need.section)
-		return false
-	}
 	known, chosen := slices.Clone(need.own), false
 	var wants []string
 	for _, set := range need.keys {
@@ -152,26 +161,82 @@ func (d *draft) finishLoad(dec *decoder, l *loadDraft, path string) bool {
 		dec.fail(path+".peak", dec.given[path+".peak"], "is given beside resistance; want resistance, or peak, hold and peak_time")
 		return false
 	}
-	l.EngineOff = l.without == engineStops
-	return d.finishCount(dec, l, path) && d.finishDraw(dec, l, path)
-}
-
-// finishCount settles how many of the engine's parts are on a load.
-func (d *draft) finishCount(dec *decoder, l *loadDraft, path string) bool {
-	all := d.parted(l.Kind)
-	if all == 0 {
-		return !dec.bad["engine"] // whose part has its message
-	}
-	l.Count = l.count
-	at := path + ".count"
-	switch {
-	case !dec.has(at):
-		l.Count = all
-	case l.count > all:
-		dec.fail(at, dec.given[at], "is %s; the engine has %d", shown(dec.given[at].text), all)
+	if at := path + ".hold"; dec.has(path+".peak") && l.Hold > l.Peak {
+		dec.fail(at, dec.given[at], "is %s; want no more than peak, %s", shown(dec.given[at].text), dec.inUnitOf(at, units.Current, l.Peak))
 		return false
 	}
+	l.EngineOff = l.without == engineStops
 	return true
+}
+
+// lacking says which part the trim has not that a load stands for: one trim may take away what another has, and keep its wires. It says nothing where the
+// part is there, or has a message of its own.
+func (d *draft) lacking(dec *decoder, l *loadDraft) string {
+	lacks := ""
+	if section := loadNeeds[l.Kind].section; section != "" && !dec.has(section) {
+		lacks = section
+	} else if c := d.Trim.Control; l.Kind == BoostValve && c != nil {
+		l.Closing = l.port == portClosing || l.port == "" && c.Opening == nil
+		switch {
+		case l.Closing && c.Closing == nil:
+			lacks = "wastegate.control.closing"
+		case !l.Closing && c.Opening == nil:
+			lacks = "wastegate.control.opening"
+		}
+	}
+	if lacks == "" {
+		return ""
+	}
+	return "there is no " + lacks
+}
+
+// finishCount settles how many of the engine's parts are on a load. It says why there is none left for it.
+func (d *draft) finishCount(dec *decoder, l *loadDraft, path string) (why string, ok bool) {
+	all := d.parted(l.Kind)
+	if all == 0 {
+		return "", !dec.bad["engine"] // whose part has its message
+	}
+	if !slices.Contains(loadNeeds[l.Kind].own, "count") {
+		l.Count = 1
+		return "", true
+	}
+	at := path + ".count"
+	before, others, open, met := 0, 0, "", false // parts on loads of the kind: on those before it, on all others; one before it that takes the rest
+	for _, o := range d.wiring.loads {
+		counted := dec.has("wiring.loads." + o.Name + ".count")
+		switch {
+		case o == l:
+			met = true
+		case o.kind != l.kind:
+		case counted:
+			others += o.count
+			if !met {
+				before += o.count
+			}
+		case !met:
+			open = o.Name
+		}
+	}
+	section, given := loadNeeds[l.Kind].section, dec.given[at]
+	switch {
+	case !dec.has(at) && open != "":
+		dec.fail(path, dec.given[path], "lacks count: the load %s is of the same kind and takes all that are on no other", open)
+		return "", false
+	case !dec.has(at):
+		l.Count = all - others
+	case l.count > all:
+		dec.fail(at, given, "is %s; the engine has %d", shown(given.text), all)
+		return "", false
+	case before+l.count > all && before < all:
+		dec.fail(at, given, "is %s, and the loads of the kind before it have %d; the engine has %d", shown(given.text), before, all)
+		return "", false
+	case before < all:
+		l.Count = l.count
+	}
+	if l.Count <= 0 {
+		return fmt.Sprintf("%s has %d, which are on other loads", section, all), true
+	}
+	return "", true
 }
 
 // parted returns how many parts of a kind the engine has; 0 where that is not known, 1 for what is not counted.
@@ -217,7 +282,7 @@ func (d *draft) parted(k LoadKind) int {
 }
 
 // finishDraw settles what a load draws, at work and when it is switched on.
-func (d *draft) finishDraw(dec *decoder, l *loadDraft, path string) bool {
+func (d *draft) finishDraw(dec *decoder, l *loadDraft, path string) {
 	inrush, why := 1.0, ""
 	switch l.Kind {
 	case FanLoad, MainPumps, LiftPumps:
@@ -257,33 +322,7 @@ func (d *draft) finishDraw(dec *decoder, l *loadDraft, path string) bool {
 		default:
 			l.Law.Exponent = wiring.ConstantCurrent
 		}
-	case PrimaryInjectors, SecondaryInjectors:
-		if at := path + ".hold"; l.Resistance == 0 && l.Hold > l.Peak {
-			dec.fail(at, dec.given[at], "is %s; want no more than peak, %s", shown(dec.given[at].text), dec.inUnitOf(at, units.Current, l.Peak))
-			return false
-		}
-	case BoostValve:
-		return d.finishValve(dec, l, path)
 	}
-	return true
-}
-
-// finishValve settles which pulsed valve of the boost control a load is.
-func (d *draft) finishValve(dec *decoder, l *loadDraft, path string) bool {
-	c := d.Trim.Control
-	if c == nil {
-		return false // which has its message
-	}
-	l.Closing = l.port == portClosing || l.port == "" && c.Opening == nil
-	if l.Closing && c.Closing == nil || !l.Closing && c.Opening == nil {
-		at := path + ".port"
-		if !dec.has(at) {
-			at = path + ".kind"
-		}
-		dec.fail(at, dec.given[at], "is of a port that wastegate.control has no valve for")
-		return false
-	}
-	return true
 }
 
 // putModes checks the modes against the loads.
@@ -327,12 +366,13 @@ func (d *draft) putModes(dec *decoder, out *Wiring) {
 	out.FullLoad = &out.Modes[i]
 }
 
-// AlternatorOutput returns the highest current of the alternator, A, at an engine speed, rad/s, and whether that lies outside of its table. Below the
-// table it is 0: an alternator that is turned too slowly gives nothing. Above it is held.
+// AlternatorOutput returns the highest current of the alternator, A, at an engine speed, rad/s, and whether the alternator's own speed, by its pulley, lies
+// outside of its table. Below the table it is 0: an alternator that is turned too slowly gives nothing. Above it is held.
 func (w *Wiring) AlternatorOutput(speed float64) (current float64, outside bool) {
 	if w.Alternator == nil || speed == 0 {
 		return 0, false
 	}
+	speed *= w.Alternator.Pulley
 	current, outside = w.Alternator.Output.At(speed)
 	if lo, _ := w.Alternator.Output.Span(); outside && speed < lo {
 		return 0, true

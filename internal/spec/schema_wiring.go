@@ -56,12 +56,14 @@ func (d *draft) wiringFields() []field {
 			min: "0.1 %", max: "50 %", fallback: "5 %", reason: "common practice, no source", example: "5 %"},
 		{key: "fuse_load", doc: "share of a fuse's rating, or of a channel's trip current, that may flow on and on", into: &w.FuseLoad, kind: units.Fraction,
 			min: "10 %", max: "100 %", fallback: "80 %", reason: "common practice, a weak source", example: "80 %"},
-		{key: "bundle_factor", doc: "share of a single wire's current that a wire carries in its bundle and heat", into: &w.Bundle, kind: units.Fraction,
-			min: "10 %", max: "100 %", fallback: "100 %", reason: "single wires in free air; no figure for bundles with a source was found", example: "80 %"},
+		{key: "bundle_factor", doc: "share of a single wire's current that a wire carries in its bundle and heat; 50 % for heat alone of PVC in air of 60 degC", into: &w.Bundle, kind: units.Fraction,
+			min: "10 %", max: "100 %", fallback: "100 %", reason: "single wires in free air at 30 degC; no figure for bundles with a source was found", example: "80 %"},
 		{key: "alternator", doc: "what charges; without it the battery feeds everything", fields: []field{
 			{key: "voltage", doc: "that its regulator holds at the battery", into: &w.alternator.Voltage, kind: units.Voltage, min: "6 V", max: "60 V",
 				fallback: "14 V", reason: "a charging 12 V system; common practice, no source", example: "14 V"},
-			{key: "output", doc: "highest current, hot", into: &w.alternator.Output, kind: units.Current, min: "0 A", max: "1000 A", required: true,
+			{key: "pulley_ratio", doc: "its speed over the engine's, the crank's pulley over its own", into: &w.alternator.Pulley, min: "0.2", max: "6",
+				fallback: "1", reason: "output is stated over the engine's speed", example: "1"},
+			{key: "output", doc: "highest current, hot, over the alternator's speed", into: &w.alternator.Output, kind: units.Current, min: "0 A", max: "1000 A", required: true,
 				over: engineSpeed("{900 rpm: 25 A, 3000 rpm: 60 A}"), example: "{900 rpm: 25 A, 2000 rpm: 48 A, 5000 rpm: 70 A}"},
 		}},
 		{key: "battery", doc: "at rest, as it is in the car", required: true, fields: []field{

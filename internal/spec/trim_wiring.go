@@ -18,6 +18,13 @@ type Wiring struct {
 	Modes       []Mode         // in the file's order
 	FullLoad    *Mode          // of Modes: whose loads are on at full load
 	Loop        WiringLoop
+	LeftOut     []LeftOut // in the file's order
+}
+
+// A LeftOut is a load that draws nothing, because the trim has not the part that it stands for.
+type LeftOut struct {
+	Load string
+	Why  string
 }
 
 // A WiringLoop is whose voltage follows from the wiring, because the spec does not state it.
@@ -29,7 +36,8 @@ func (l WiringLoop) Any() bool { return l.Injectors || l.Pumps || l.Lift || l.Co
 // An Alternator is what charges.
 type Alternator struct {
 	Voltage float64       // that its regulator holds, V
-	Output  numeric.Curve // at most, A, over engine speed
+	Pulley  float64       // its speed over the engine's
+	Output  numeric.Curve // at most, A, over its own speed
 }
 
 // A Channel is a managed output or a fuse, with the wire to its loads.

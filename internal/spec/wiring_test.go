@@ -1,6 +1,7 @@
 package spec
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -132,8 +133,12 @@ func TestWiringMessages(t *testing.T) {
 			"wiring.loads.primary set lacks resistance, or peak, hold, peak_time, which a load of the kind primary injectors is known by"},
 		{"wiring.loads.secondary set.hold", "5 A", "wiring.loads.secondary set.hold is 5 A; want no more than peak, 4 A"},
 		{"wiring.loads.secondary set.resistance", "2 ohm", "wiring.loads.secondary set.peak is given beside resistance"},
-		{"wiring.loads.boost valve.port", "opening", "wiring.loads.boost valve.port is of a port that wastegate.control has no valve for"},
-		{"supply.lift", "none", "wiring.loads.lift pump.kind is lift pumps; it needs supply.lift in the spec"},
+		{"wiring.loads.main pump 1.count", "none", ""},
+		{"wiring.loads.main pump 3", "{kind: fuel pumps, channel: pump 1, pump_current: 9 A}", ""},
+		{"wiring.loads.primary too", "{kind: primary injectors, channel: injectors 1, resistance: 12 ohm}",
+			"wiring.loads.primary too lacks count: the load primary set is of the same kind and takes all that are on no other"},
+		{"wiring.loads", "{a: {kind: coils, channel: coils, count: 3}, b: {kind: coils, channel: coils, count: 3}, coils: none}",
+			"wiring.loads.b.count is 3, and the loads of the kind before it have 3; the engine has 5"},
 		{"wiring.loads.fan.kind", "wind", "wiring.loads.fan.kind is wind; want steady, fan, lamp,"},
 		{"wiring.battery", "none", "wiring.battery is none; want a section with voltage, capacity"},
 		{"wiring.loads", "none", "wiring.loads is none; want a section with one name or more"},
@@ -141,11 +146,68 @@ func TestWiringMessages(t *testing.T) {
 		{"wiring.loads.fan", "3 A", "wiring.loads.fan is 3 A; want a section with kind, channel"},
 	} {
 		_, err := example(Setting{Path: p.path, Value: p.value})
+		if p.want == "" {
+			assert.NoError(t, err, "%s: %s", p.path, p.value)
+			continue
+		}
 		assert.ErrorContains(t, err, p.want, "%s: %s", p.path, p.value)
 	}
 	_, err := read(engine + "wiring:\n  battery: {capacity: 20 Ah, resistance: 9 mohm}\n  channels: {a.b: {limit: 4 A}}\n  loads: {x: {kind: steady, channel: a, current: 1 A}}\n  modes: {}\n")
 	assert.ErrorContains(t, err, "10:14: wiring.channels has the name a.b; want letters, digits and - _ + with single spaces")
 	assert.ErrorContains(t, err, "12:10: wiring.modes has 0 entries; want 1 to 100 by name, each with speed, on, time, fuel_share")
+}
+
+// TestLoadsWithoutPart: a load whose part a trim takes away draws nothing, is told, and keeps its place in channels and modes. So is one of more pumps than
+// there are.
+func TestLoadsWithoutPart(t *testing.T) {
+	for _, c := range []struct{ path, value, load, why string }{
+		{"supply.lift", "none", "lift pump", "there is no supply.lift"},
+		{"supply", "none", "main pump 1", "there is no supply.pumps"},
+		{"ignition", "none", "coils", "there is no ignition.coil"},
+		{"ignition.coil", "none", "coils", "there is no ignition.coil"},
+		{"injection", "{secondary: none, staging: none}", "secondary set", "there is no injection.secondary"},
+		{"wastegate.control", "none", "boost valve", "there is no wastegate.control"},
+		{"wiring.loads.boost valve.port", "opening", "boost valve", "there is no wastegate.control.opening"},
+		{"wiring.loads.main pump 3", "{kind: fuel pumps, channel: pump 1, pump_current: 9 A}", "main pump 3", "supply.pumps has 2, which are on other loads"},
+		{"wiring.loads.main pump 3", "{kind: fuel pumps, channel: pump 1, pump_current: 9 A, count: 1}", "main pump 3", "supply.pumps has 2, which are on other loads"},
+	} {
+		s, err := example(Setting{Path: c.path, Value: c.value})
+		require.NoError(t, err, c.path)
+		trim, err := s.Trim("open")
+		require.NoError(t, err)
+		w := trim.Wiring
+		assert.Contains(t, w.LeftOut, LeftOut{c.load, c.why}, c.path)
+		assert.Len(t, w.Channels, 10)
+		assert.Len(t, w.Modes, 4)
+		for _, ch := range w.Channels {
+			for _, l := range ch.Loads {
+				assert.NotEqual(t, c.load, l.Name, c.path)
+			}
+		}
+	}
+	s, err := example()
+	require.NoError(t, err)
+	trim, err := s.Trim("open")
+	require.NoError(t, err)
+	assert.Empty(t, trim.Wiring.LeftOut)
+	s, err = example(Setting{Path: "wiring.loads.main pump 2.count", Value: "none"}) // the rest
+	require.NoError(t, err)
+	trim, err = s.Trim("open")
+	require.NoError(t, err)
+	assert.Equal(t, 1, trim.Wiring.Channels[5].Loads[0].Count)
+}
+
+// TestPulley: with the crank's pulley twice as large the alternator has at 750 rpm of the engine what it has at 1500 rpm of its own.
+func TestPulley(t *testing.T) {
+	s, err := example(Setting{Path: "wiring.alternator.pulley_ratio", Value: "2"})
+	require.NoError(t, err)
+	trim, err := s.Trim("open")
+	require.NoError(t, err)
+	output, outside := trim.Wiring.AlternatorOutput(750 * math.Pi / 30)
+	assert.InDelta(t, 52, output, 1e-9)
+	assert.False(t, outside)
+	_, outside = trim.Wiring.AlternatorOutput(4000 * math.Pi / 30) // 8000 rpm
+	assert.True(t, outside)
 }
 
 // TestWiringLoop: a voltage that the spec leaves to its default follows from the wiring, one that it states does not, and neither does that of a part

@@ -55,6 +55,7 @@ const (
 	RunTime                           // of a run-up or a stage, s
 	Stress                            // in a part, or of a bearing, Pa
 	Charge                            // of a battery, A s
+	BatteryEnergy                     // out of a battery, J
 	WireArea                          // of a conductor, m²
 )
 

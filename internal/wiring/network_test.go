@@ -271,9 +271,12 @@ func TestSetting(t *testing.T) {
 	assert.InDelta(t, 2.14898, s.Retry, 1e-5)
 	_, err = p.SettingFor(20, 20)
 	assert.EqualError(t, err, "the inrush is 40.0 A, above the 17.5 A of what the wire carries, and the channel bears no more than 20.0 A for a moment")
-	p.InrushTime = 24 // 115 A √s/mm² on 2 mm²: 52900 A² s, and 40² 36 = 57600
+	p.InrushTime = 15 // 115 A √s/mm² on 2 mm²: 52900 A² s, and 50² 22.5 = 56250
 	_, err = p.SettingFor(20, 50)
-	assert.EqualError(t, err, "the wire does not bear the inrush of 40.0 A for 36 s")
+	assert.EqualError(t, err, "the wire does not bear the 50.0 A that the channel lets through for 22 s")
+	p.InrushTime = 14 // 50² 21 = 52500
+	_, err = p.SettingFor(20, 50)
+	require.NoError(t, err)
 	p.Continuous = 15 // 18.75 A
 	_, err = p.SettingFor(20, 50)
 	assert.EqualError(t, err, "for the continuous current 18.8 A or more is wanted, and what the wire carries is 17.5 A")

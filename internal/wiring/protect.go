@@ -59,15 +59,15 @@ const (
 //
 // The trip current is the lowest that carries the continuous current at no more than the share and lies a tenth above the peaks; it is not above
 // the channel's limit and what the wire carries. Where it can lie a tenth above the inrush too, the channel switches off at once. Else the delay is
-// half as long again as the inrush, if the channel's peak limit and the wire bear the inrush for that long:
+// half as long again as the inrush, if the channel's peak limit is not below that and the wire, hot from use, bears the peak limit for as long:
 //
-//	I² t ≤ k² A²
+//	Imax² t ≤ k² A²,  k of PVC from 70 °C to 160 °C, which is less than a thin wall's
 //
 // The wait before the next try keeps the mean of the square of the current, with the highest that the channel lets through, at what the wire carries:
 //
 //	twait = t (Imax²/Iw² − 1),  at least 0.25 s
 //
-// so that any number of tries does not heat the wire further. Margins are common practice, no source.
+// so that any number of tries does not heat the wire further. Source: IEC 60364-4-43 for k; margins are common practice, no source.
 func (p *Protection) SettingFor(limit, peakLimit float64) (Setting, error) {
 	most, by := limit, "the channel's limit"
 	if p.Wire < most {
@@ -88,8 +88,8 @@ func (p *Protection) SettingFor(limit, peakLimit float64) (Setting, error) {
 		return Setting{}, &ProtectionError{fmt.Sprintf("the inrush is %.1f A, above the %.1f A of %s, and the channel bears no more than %.1f A for a moment",
 			p.Inrush, most, by, peakLimit)}
 	}
-	if bears := adiabatic * p.Area; p.Inrush*p.Inrush*delay > bears*bears {
-		return Setting{}, &ProtectionError{fmt.Sprintf("the wire does not bear the inrush of %.1f A for %.2g s", p.Inrush, delay)}
+	if bears := adiabatic(hottest[PVC], fault) * p.Area; peakLimit*peakLimit*delay > bears*bears {
+		return Setting{}, &ProtectionError{fmt.Sprintf("the wire does not bear the %.1f A that the channel lets through for %.2g s", peakLimit, delay)}
 	}
 	over := peakLimit / p.Wire
 	return Setting{Trip: low, Delay: delay, Retry: math.Max(leastRetry, delay*(over*over-1))}, nil

@@ -111,11 +111,12 @@ const (
 	ThinWall                   // cross-linked, for 105 °C
 )
 
-// carried is what a single wire in free air carries on and on, A, by area, mm², at 30 °C. PVC: one trade page, read there. Thin wall: 2 mm² read
-// in one page, all others from memory.
+// carried is what a wire carries on and on, A, by area, mm², in free air at 30 °C. PVC to 3 mm²: one trade page, read there; 4.5 and 6 mm² from memory. Thin
+// wall: 2 mm² read in one page, the others to 6 mm² from memory. From 10 mm² on both have the currents of two loaded cores in one PVC cable, IEC
+// 60364-5-52 table B.52.10, from memory: a single cable carries more.
 var carried = [...][]struct{ area, current float64 }{
-	PVC:      {{0.65, 5.75}, {1, 8.75}, {1.5, 12.75}, {2, 17.5}, {2.5, 21.75}, {3, 25.5}},
-	ThinWall: {{0.5, 11}, {1, 16.5}, {1.5, 21}, {2, 25}, {2.5, 29}, {3, 33}, {4.5, 42}, {6, 50}},
+	PVC:      {{0.65, 5.75}, {1, 8.75}, {1.5, 12.75}, {2, 17.5}, {2.5, 21.75}, {3, 25.5}, {4.5, 35}, {6, 42}, {10, 70}, {16, 94}, {25, 119}, {35, 148}, {50, 180}},
+	ThinWall: {{0.5, 11}, {1, 16.5}, {1.5, 21}, {2, 25}, {2.5, 29}, {3, 33}, {4.5, 42}, {6, 50}, {10, 70}, {16, 94}, {25, 119}, {35, 148}, {50, 180}},
 }
 
 // Carries returns the current that a conductor carries on and on, A, and whether its area lies outside of the sizes that are known.
@@ -140,21 +141,34 @@ func Carries(i Insulation, area float64) (current float64, outside bool) {
 	return rows[k].current + share*(rows[k+1].current-rows[k].current), false
 }
 
-// adiabatic is k of I² t = k² A²: how much a copper wire in PVC bears from 70 °C to 160 °C without losing heat, A √s/m². Source: IEC 60364-4-43, 115
-// A √s/mm², from memory.
-const adiabatic = 115e6
+// hottest is the temperature of a conductor that carries what it carries on and on, °C: 70 °C of PVC by IEC 60364-5-52, 105 °C by the name of the class.
+var hottest = [...]float64{PVC: 70, ThinWall: 105}
 
-// Bears returns the current that a conductor bears for a time t, s, where a bundle leaves it a share of what a single wire carries, A; a time of 0 is on
-// and on.
+const (
+	free   = 30.0  // of the air round what carried knows, °C
+	fault  = 160.0 // to which PVC may come in a fault, °C: IEC 60364-4-43
+	copper = 226e6 // K of copper, A √s/m²
+	zero   = 234.5 // β of copper, °C: below 0 °C, where its resistance would be none
+)
+
+// adiabatic returns k of I² t = k² A², A √s/m²: how much brings a copper wire from one temperature to another, °C, before it loses heat.
+//
+//	k = K √ln((β + θ2)/(β + θ1))
+//
+// Source: IEC 60949, from memory; it gives the k of IEC 60364-4-43, table 43A.
+func adiabatic(from, to float64) float64 { return copper * math.Sqrt(math.Log((zero+to)/(zero+from))) }
+
+// Bears returns the current that a conductor bears again and again for a time t, s, where a bundle leaves it a share of what a single wire carries, A; a
+// time of 0 is on and on.
 //
 //	the higher of what it carries on and on and k A/√t
 //
-// Source: IEC 60364-4-43 for the second, from memory.
+// with k from 30 °C to the temperature that it has on and on, so that short use makes it no hotter. Source: IEC 60949 for the second, from memory.
 func Bears(i Insulation, area, bundle, time float64) (current float64, outside bool) {
 	current, outside = Carries(i, area)
 	current *= bundle
 	if time > 0 {
-		if short := adiabatic * area / math.Sqrt(time); short > current {
+		if short := adiabatic(free, hottest[i]) * area / math.Sqrt(time); short > current {
 			return short, false
 		}
 	}
@@ -193,5 +207,5 @@ func Smallest(w Wire, needs ...Need) (Conductor, error) {
 
 // Source returns where the currents that wires with the insulation carry come from.
 func (i Insulation) Source() string {
-	return [...]string{"PVC of standard wall at 30 °C, single in free air, read on one trade page", "thin wall for 105 °C, single in free air, from memory but for 2 mm2"}[i]
+	return [...]string{"PVC of standard wall in free air at 30 °C, read on one trade page up to 3 mm2, above from memory", "thin wall for 105 °C in free air at 30 °C, from memory but for 2 mm2"}[i]
 }
