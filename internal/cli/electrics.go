@@ -15,11 +15,13 @@ func newWiringCmd(s streams) *cobra.Command {
 its limit, what the wire loses and what voltage arrives, and the smallest wire that would do.
 It tells the fuse, or the trip, delay and retry that suit each channel, and why there are
 none where there are not. Then what the engine does when a channel switches off, worst first.
+A load whose part the trim lacks draws nothing, and is told.
 
 For each mode of the spec it holds the alternator against the sum of the loads, and tells how
-long the battery lasts or what it takes. Injectors, coils, pumps and the boost valve draw what
-the solved engine asks of them, at the voltage that arrives: dead time, dwell and pump flow go
-round with it until they agree. The last table tells that over engine speed.
+long the battery lasts, or what it takes and how long that is to win back. Injectors, coils,
+pumps and the boost valve draw what the solved engine asks of them, at the voltage that arrives:
+dead time, dwell and pump flow go round with it until they agree. The last table tells that over
+engine speed.
 
 A voltage of injectors, coils or pumps that the spec states counts before what arrives; one
 that it leaves to a default is that of the mode wiring.full_load, in all commands.

@@ -67,9 +67,20 @@ func (d *draft) assembleWiring(dec *decoder) {
 			return slices.ContainsFunc(c.Loads, func(l ElectricLoad) bool { return l.Kind == kind && out.FullLoad.Has(l.Name) })
 		})
 	}
+	follows := func(kind LoadKind, key string) bool {
+		if !has(kind) || dec.has(key) {
+			return false
+		}
+		for i := range dec.defaults {
+			if v := &dec.defaults[i]; v.Path == key {
+				v.Reason = "to begin with; then what arrives through the wiring in the mode " + out.FullLoad.Name
+			}
+		}
+		return true
+	}
 	out.Loop = WiringLoop{
-		Injectors: has(PrimaryInjectors) && !dec.has("injection.supply_voltage"), Pumps: has(MainPumps) && !dec.has("supply.pumps.voltage"),
-		Lift: has(LiftPumps) && !dec.has("supply.lift.voltage"), Coils: has(Coils) && !dec.has("ignition.supply_voltage"),
+		Injectors: follows(PrimaryInjectors, "injection.supply_voltage"), Pumps: follows(MainPumps, "supply.pumps.voltage"),
+		Lift: follows(LiftPumps, "supply.lift.voltage"), Coils: follows(Coils, "ignition.supply_voltage"),
 	}
 	d.Trim.Wiring = &out
 }

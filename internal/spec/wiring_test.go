@@ -223,5 +223,10 @@ func TestWiringLoop(t *testing.T) {
 	assert.Equal(t, WiringLoop{Injectors: true}, loop(Setting{Path: "injection.supply_voltage", Value: "none"}))
 	assert.Equal(t, WiringLoop{Pumps: true, Lift: true}, loop(Setting{Path: "supply.pumps.voltage", Value: "none"}, Setting{Path: "supply.lift.voltage", Value: "none"}))
 	assert.Equal(t, WiringLoop{Coils: true}, loop(Setting{Path: "ignition.supply_voltage", Value: "none"}))
+	s, err := example(Setting{Path: "injection.supply_voltage", Value: "none"})
+	require.NoError(t, err)
+	trim, err := s.Trim("open")
+	require.NoError(t, err)
+	assert.Contains(t, trim.Defaults, Default{"injection.supply_voltage", "13.5 V", "to begin with; then what arrives through the wiring in the mode stage"})
 	assert.Equal(t, WiringLoop{}, loop(Setting{Path: "ignition.supply_voltage", Value: "none"}, Setting{Path: "wiring.modes.stage.on", Value: "[ecu]"}))
 }

@@ -1,9 +1,6 @@
 package wiring
 
-import (
-	"fmt"
-	"math"
-)
+import "math"
 
 // A Draw is the current that a load takes from its supply.
 type Draw struct {
@@ -115,13 +112,3 @@ type Load struct {
 	Name string
 	Draw func(voltage float64) (Draw, error) // at the voltage that arrives, V
 }
-
-// A LoadError reports a load that does not work at the voltage it has.
-type LoadError struct {
-	Load    string
-	Voltage float64
-	Err     error
-}
-
-func (e *LoadError) Error() string { return fmt.Sprintf("%s at %.2f V: %s", e.Load, e.Voltage, e.Err) }
-func (e *LoadError) Unwrap() error { return e.Err }

@@ -147,7 +147,7 @@ func (n *Network) follow(volts [][]float64, out *NetworkState) (float64, error) 
 		for k := range c.Loads {
 			d, err := c.Loads[k].Draw(volts[i][k])
 			if err != nil {
-				return 0, &NetworkError{c.Name, (&LoadError{c.Loads[k].Name, volts[i][k], err}).Error()}
+				return 0, &NetworkError{c.Name, fmt.Sprintf("%s at %.2f V: %s", c.Loads[k].Name, volts[i][k], err)}
 			}
 			if !(d.Mean >= 0 && d.While >= 0 && d.Peak >= 0) || math.IsInf(d.Mean+d.While+d.Peak, 1) {
 				return 0, &NetworkError{c.Name, fmt.Sprintf("%s draws no current that can be computed at %.2f V", c.Loads[k].Name, volts[i][k])}
