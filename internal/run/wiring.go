@@ -130,7 +130,7 @@ func (c *Circuits) draw(l *spec.ElectricLoad, m *spec.Mode, speed float64, at *b
 		return func(voltage float64) (wiring.Draw, error) { return c.coils(l, speed, voltage) }
 	case spec.MainPumps:
 		return fed(func(p *airpath.Point, voltage float64) (wiring.Draw, error) {
-			op, err := c.Pumping(p, m, voltage)
+			op, err := c.Pumping(m, speed, p, voltage)
 			return c.pumpDraw(l, op.Rise, c.run.Trim.Supply.System.Pumps, err)
 		})
 	case spec.LiftPumps:
@@ -206,13 +206,13 @@ func (c *Circuits) coils(l *spec.ElectricLoad, speed, voltage float64) (wiring.D
 	}), nil
 }
 
-// Pumping returns the operation of the main pumps at a point and a voltage that arrives, V.
-func (c *Circuits) Pumping(p *airpath.Point, m *spec.Mode, voltage float64) (supply.Operation, error) {
+// Pumping returns the operation of the main pumps with a mode's fuel of a cycle at an engine speed, rad/s, and a voltage that arrives, V.
+func (c *Circuits) Pumping(m *spec.Mode, speed float64, p *airpath.Point, voltage float64) (supply.Operation, error) {
 	if c.err != nil {
 		return supply.Operation{}, c.err
 	}
 	t := c.run.Trim
-	demand := math.Max(m.Fuel, leastDemand) * p.FuelFlow / c.liquid.Density
+	demand := math.Max(m.Fuel*speed/p.Speed, leastDemand) * p.FuelFlow / c.liquid.Density
 	op, err := t.Supply.System.At(supply.State{
 		Voltage: voltage, RailPressure: c.run.rail().AboveVenue(p.ManifoldPressure, t.Venue.Pressure), Demand: demand, Liquid: c.liquid,
 	})

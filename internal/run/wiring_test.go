@@ -105,6 +105,17 @@ func TestEngineLoads(t *testing.T) {
 	// Its drop by hand. The feed is 4 m of 35 mm², 0.554 Ω/km, at 40 °C: 2.390 mΩ. The wire is 3.2 m of 1.5 mm², 13.3 Ω/km, at 60 °C, and 4 mΩ: 53.25 mΩ.
 	control, sum := at.State.Channels[0], at.State.Supply.Alternator-at.State.Supply.Battery
 	assert.InDelta(t, 0.002390*sum+0.05325*control.Mean, control.Loads[0].Drop, 1e-4)
+	// At idle the engine takes a quarter of the fuel of a cycle at the nearest full load, a third as often.
+	c := circuits(t, r)
+	idle, full := c.Modes()[2], &r.Outcomes[0].Point
+	got, err := c.Pumping(idle.Mode, idle.Speed, full, 13)
+	require.NoError(t, err)
+	op, err = trim.Supply.System.At(supply.State{
+		Voltage: 13, RailPressure: 4e5 + full.ManifoldPressure - trim.Venue.Pressure, Demand: 0.25 / 3 * full.FuelFlow / liquid.Density, Liquid: liquid,
+	})
+	require.NoError(t, err)
+	assert.InEpsilon(t, op.Margin, got.Margin, 1e-6)
+
 	u, mean, _, _ = loadIn(t, r, at, "dash")
 	assert.InDelta(t, 14/u, mean, 1e-9)
 	_, mean, _, _ = loadIn(t, r, at, "boost valve")

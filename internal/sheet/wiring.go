@@ -392,7 +392,7 @@ func (r *Run) arrivals(c *run.Circuits, full []run.Circuit) (t table.Table, ok b
 			row.firing, row.firingErr = c.Charge(row.Speed, a.Voltage)
 		}
 		if a, met := row.of[spec.MainPumps]; met {
-			row.operation, row.operationErr = c.Pumping(&o.Point, row.Mode, a.Voltage)
+			row.operation, row.operationErr = c.Pumping(row.Mode, row.Speed, &o.Point, a.Voltage)
 		}
 	}
 	if len(has) == 0 {
