@@ -325,10 +325,7 @@ func capital(text string) string { return string(text[0]-'a'+'A') + text[1:] }
 
 func doPickup(v *Review, f *Finding) string {
 	s := v.Grid.Sump(0)
-	fill, err := s.LowestFill()
-	if err != nil {
-		return ""
-	}
+	fill := s.LowestFill()
 	way, _, _ := strings.Cut(f.Remark, ";")
 	is := fmt.Sprintf("it uncovers at %s of %s %s", units.Decimal(f.Value/oil.Gravity, 2), shown(f.Limit, f.Kind), way)
 	hold := "hold it at the pickup with a gate"

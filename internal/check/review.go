@@ -19,6 +19,10 @@ type Review struct {
 	// limits begin and end, and points without a solution
 
 	at *judged // what is judged at the points of Fine
+
+	findingsOnce sync.Once
+	findings     []Finding
+	findingsErr  error
 }
 
 // Over looks a run over, between its speeds too.
@@ -37,13 +41,13 @@ func At(r *run.Run) *Review { return &Review{Grid: r, Fine: r, at: judging(r)} }
 // Findings returns what there is to say of the run: of its operating points and of what holds the boost, feeds, fires and fills the engine, as far as
 // the spec has the parts. Each says what to do about it, and what the spec waives is told as waived.
 func (v *Review) Findings() ([]Finding, error) {
-	fs, err := v.found()
-	if err != nil {
-		return nil, err
-	}
-	v.advise(fs)
-	waive(fs, v.Fine.Trim.Waivers)
-	return fs, nil
+	v.findingsOnce.Do(func() {
+		if v.findings, v.findingsErr = v.found(); v.findingsErr == nil {
+			v.advise(v.findings)
+			waive(v.findings, v.Fine.Trim.Waivers)
+		}
+	})
+	return slices.Clone(v.findings), v.findingsErr
 }
 
 func (v *Review) found() ([]Finding, error) {

@@ -46,10 +46,10 @@ func judgedTrims(t *testing.T) map[string]*spec.Trim {
 
 var soak = flag.Bool("soak", false, "sweep as finely, and draw as many engines, as takes a minute")
 
-// TestTheRangeIsJudged holds a coarse grid against a sweep of every 12.5 rpm, with -soak every 5 rpm: every entry of what is looked for, and
+// TestTheRangeIsJudged holds a coarse grid against a sweep of every 20 rpm, with -soak every 5 rpm: every entry of what is looked for, and
 // every verdict.
 func TestTheRangeIsJudged(t *testing.T) {
-	every := 12.5
+	every := 20.0
 	if *soak {
 		every = 5
 	}

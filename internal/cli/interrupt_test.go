@@ -113,7 +113,7 @@ func (c *countdown) Err() error {
 // TestInterruptedAnywhere: wherever the computing of a command is cut short, nothing of it is printed.
 func TestInterruptedAnywhere(t *testing.T) {
 	t.Parallel()
-	next := func(nth int64) int64 { return 1 + 4*nth } // the places get rarer
+	next := func(nth int64) int64 { return 1 + 7*nth } // the places get rarer
 	if *soak {
 		next = func(nth int64) int64 { return 1 + nth + nth/2 }
 	}

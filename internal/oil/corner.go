@@ -22,10 +22,9 @@ func (m *Sump) Lasts(volume float64, a Acceleration, c Circulation) (float64, er
 		return 0, err
 	}
 	s := a.fall()
-	through := m.shape.Pickup.Height + s.dot(m.shape.Pickup.Place)
-	lasts := runsOut(volume-volumeAt(m.whole, s, through), c.Up-c.Back)
+	lasts := runsOut(volume-m.under(s), c.Up-c.Back)
 	if state.Held {
-		lasts = math.Max(lasts, runsOut(state.Gated-volumeAt(m.inside, s, through), c.Up))
+		lasts = math.Max(lasts, runsOut(state.Gated-volumeAt(m.inside, s, m.through(s)), c.Up))
 	}
 	return lasts, nil
 }

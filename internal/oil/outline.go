@@ -197,28 +197,35 @@ func (o Outline) at(y float64) []float64 {
 // cut out, and a linear function over it is the sum over the triangles from its first corner, each its area times the mean of its corners' heights.
 // That is exact.
 func (o Outline) under(s Point, t float64) (volume float64) {
-	var first, last Point
+	var first, last, a Point
 	var hFirst, hLast float64
-	begun := false
-	add := func(p Point, h float64) {
-		if !begun {
-			first, hFirst, begun = p, h, true
-		} else {
-			volume += last.minus(first).cross(p.minus(first)) / 6 * (hFirst + hLast + h)
+	corners := 0
+	a = o[len(o)-1]
+	ha := t - s.dot(a)
+	for _, b := range o {
+		hb := t - s.dot(b)
+		if ha > 0 != (hb > 0) { // the plane meets the ground on the way from a to b, or at one of them, which then adds nothing
+			p := between(a, b, ha/(ha-hb))
+			if corners == 0 {
+				first, hFirst = p, 0
+			} else {
+				volume += last.minus(first).cross(p.minus(first)) * (hFirst + hLast)
+			}
+			last, hLast = p, 0
+			corners++
 		}
-		last, hLast = p, h
+		if hb > 0 {
+			if corners == 0 {
+				first, hFirst = b, hb
+			} else {
+				volume += last.minus(first).cross(b.minus(first)) * (hFirst + hLast + hb)
+			}
+			last, hLast = b, hb
+			corners++
+		}
+		a, ha = b, hb
 	}
-	for i := range o {
-		a, b := o.edge(i)
-		ha, hb := t-s.dot(a), t-s.dot(b)
-		if ha >= 0 {
-			add(a, ha)
-		}
-		if (ha > 0) != (hb > 0) && ha != 0 && hb != 0 {
-			add(between(a, b, ha/(ha-hb)), 0)
-		}
-	}
-	return volume
+	return volume / 6
 }
 
 // spread returns the least and the greatest of s·r over the outline.

@@ -256,25 +256,27 @@ func (m *Sump) kept(s Point) float64 {
 	return volumeAt(m.inside, s, plane)
 }
 
+// through returns the height of the plane at a tilt that just covers the pickup, m.
+func (m *Sump) through(s Point) float64 { return m.shape.Pickup.Height + s.dot(m.shape.Pickup.Place) }
+
+// under returns the volume under that plane, m³.
+func (m *Sump) under(s Point) float64 { return volumeAt(m.whole, s, m.through(s)) }
+
 // Needed returns the least volume of oil, m³, that covers the pickup under an acceleration: that under the plane through the height wanted at it.
 // With a gate, also what fills the gate so far on the level, where its walls keep that in. More oil never uncovers the pickup: every volume here
 // rises with the height of its plane.
-func (m *Sump) Needed(a Acceleration) (float64, error) {
+func (m *Sump) Needed(a Acceleration) float64 {
 	s := a.fall()
-	through := m.shape.Pickup.Height + s.dot(m.shape.Pickup.Place)
-	all := volumeAt(m.whole, s, through)
+	all := m.under(s)
 	if m.inside == nil {
-		return all, nil
+		return all
 	}
-	gated := volumeAt(m.inside, s, through)
+	gated := volumeAt(m.inside, s, m.through(s))
 	if m.kept(s) < gated {
-		return all, nil
+		return all
 	}
-	level, err := planeOf(m.inside, Point{}, gated)
-	if err != nil {
-		return 0, fmt.Errorf("level of the oil in the gate: %w", err)
-	}
-	return math.Min(all, volumeAt(m.whole, Point{}, level)), nil
+	level := gated / m.inside[0].outline.Area()
+	return math.Min(all, volumeAt(m.whole, Point{}, level))
 }
 
 // sameVolume is the share of a capacity by which a volume may lack it and count as full: rounding, which next to full moves the plane by much.
@@ -288,34 +290,38 @@ const (
 )
 
 // Limit returns the least acceleration in a direction, m/s², at which a volume of oil uncovers the pickup; +Inf where it stays covered up to
-// MostSearched. It is looked for in steps of 0.02 g and closed in between: a pickup that uncovers and is covered again within a step is not seen.
+// MostSearched. It is looked for in steps of 0.02 g and closed in between: a pickup that uncovers and is covered again within a step is not seen. No
+// step is taken where the oil lasts by itself: while the plane through the pickup tilts by one more, the volume under it changes by A times the
+// outline's reach from the pickup at most, and a gate only ever lessens what is needed.
 func (m *Sump) Limit(volume, direction float64) (float64, error) {
 	if err := m.holds(volume); err != nil {
 		return 0, err
 	}
-	var failed error
+	ahead := Towards(direction, 1)
 	spare := func(size float64) float64 {
-		needed, err := m.Needed(Towards(direction, size))
-		if err != nil {
-			failed = err
-		}
-		return volume - needed
+		return volume - m.Needed(Acceleration{ahead.Forward * size, ahead.Left * size})
 	}
 	if spare(0) < 0 {
-		return 0, failed
+		return 0, nil
 	}
-	for i := 0; float64(i)*searchStep < MostSearched; i++ {
-		lo, hi := float64(i)*searchStep, float64(i+1)*searchStep
+	least, most := m.shape.Outline.spread(ahead.fall())
+	at := ahead.fall().dot(m.shape.Pickup.Place)
+	steepest := m.shape.Outline.Area() * math.Max(most-at, at-least) // m³ per m/s²
+	for lo := 0.0; lo < MostSearched; {
+		sure := (volume - m.under(ahead.fall().scaled(lo))) / steepest
+		if sure > searchStep {
+			lo += sure
+			continue
+		}
+		hi := lo + searchStep
 		if spare(hi) >= 0 {
+			lo = hi
 			continue
 		}
 		root, err := numeric.FindRoot(spare, lo, hi, 1e-12)
-		if err == nil {
-			err = failed
-		}
 		return root.X, err
 	}
-	return math.Inf(1), failed
+	return math.Inf(1), nil
 }
 
 // A Reach is the acceleration that a car can reach in every direction.
@@ -341,30 +347,25 @@ type Fill struct {
 
 // LowestFill returns the least volume of oil that keeps the pickup covered in every direction up to what the car reaches. It is looked for in steps
 // of 5 degrees and in twenty-fifths of the reach, then in tenths of a degree round the worst.
-func (m *Sump) LowestFill(r Reach) (Fill, error) {
+func (m *Sump) LowestFill(r Reach) Fill {
 	const directions, parts, finer = 72, 25, 50
 	worst := Fill{Volume: -1}
-	try := func(direction, share float64) error {
+	same := sameVolume * m.Capacity()
+	try := func(direction, share float64) {
 		size := r.Towards(direction) * share
-		needed, err := m.Needed(Towards(direction, size))
-		if needed > worst.Volume+sameVolume*m.Capacity() { // of two sides that are alike, the first
+		if needed := m.Needed(Towards(direction, size)); needed > worst.Volume+same { // of two sides that are alike, the first
 			worst = Fill{needed, direction, size}
 		}
-		return err
 	}
 	for d := range directions {
 		for i := range parts + 1 {
-			if err := try(float64(d)*2*math.Pi/directions, float64(i)/parts); err != nil {
-				return Fill{}, err
-			}
+			try(float64(d)*2*math.Pi/directions, float64(i)/parts)
 		}
 	}
 	at := worst
 	for i := -finer; i <= finer; i++ {
 		direction := at.Direction + float64(i)/finer*2*math.Pi/directions
-		if err := try(direction, math.Min(1, at.Size/r.Towards(at.Direction))); err != nil {
-			return Fill{}, err
-		}
+		try(direction, math.Min(1, at.Size/r.Towards(at.Direction)))
 	}
-	return worst, nil
+	return worst
 }

@@ -84,18 +84,15 @@ func TestTiltedBox(t *testing.T) {
 func TestLowestFillOfABox(t *testing.T) {
 	const l, w, g = 0.4, 0.25, 0.2
 	m := box(t, l, w, 0.2, Pickup{Height: 0.05})
-	fill, err := m.LowestFill(Reach{g * Gravity, math.Inf(1)})
-	require.NoError(t, err)
+	fill := m.LowestFill(Reach{g * Gravity, math.Inf(1)})
 	assert.InDelta(t, l*w*0.05, fill.Volume, 1e-12, "a pickup in the middle wants its height in every direction while the floor is wet")
 	m = box(t, l, w, 0.2, Pickup{Place: Point{0.1, 0.05}, Height: 0.05})
-	fill, err = m.LowestFill(Reach{g * Gravity, math.Inf(1)})
-	require.NoError(t, err)
+	fill = m.LowestFill(Reach{g * Gravity, math.Inf(1)})
 	away := math.Hypot(0.1, 0.05)
 	assert.InDelta(t, l*w*(0.05+g*away), fill.Volume, 1e-9, "straight away from the middle: the plane through the middle at height z + s r")
 	assert.InDelta(t, math.Atan2(0.05, 0.1), fill.Direction, 1e-3)
 	// Driven wheels that bring half the grip cap what lies ahead: the worst is where the cap meets the circle.
-	fill, err = m.LowestFill(Reach{g * Gravity, g / 2 * Gravity})
-	require.NoError(t, err)
+	fill = m.LowestFill(Reach{g * Gravity, g / 2 * Gravity})
 	assert.InDelta(t, l*w*(0.05+g/2*0.1+g*math.Sqrt(0.75)*0.05), fill.Volume, 1e-7)
 }
 
@@ -183,6 +180,17 @@ func TestRandomSumps(t *testing.T) {
 		require.NoError(t, err)
 		volume := plain.Capacity() * (0.1 + 0.85*r.Float64())
 		direction := 2 * math.Pi * r.Float64()
+		for _, m := range []*Sump{plain, gated} {
+			// The limit is the first of all accelerations, in steps of half of those it is looked for in, at which the pickup is uncovered.
+			limit, err := m.Limit(volume, direction)
+			require.NoError(t, err)
+			for size := 0.0; size < math.Min(limit, MostSearched)-1e-9; size += 0.01 * Gravity {
+				require.LessOrEqual(t, m.Needed(Towards(direction, size)), volume*(1+1e-12), "%v of %v m/s²", size, limit)
+			}
+			if limit < MostSearched {
+				require.Greater(t, m.Needed(Towards(direction, limit+1e-6)), volume*(1-1e-12))
+			}
+		}
 		for g := 0.0; g <= 2.5; g += 0.25 {
 			a := Towards(direction, g*Gravity)
 			p, err := plain.At(volume, a)
@@ -204,8 +212,7 @@ func TestRandomSumps(t *testing.T) {
 				less, err := m.At(volume, a)
 				require.NoError(t, err)
 				require.GreaterOrEqual(t, more.Cover, less.Cover-1e-12, "more oil never uncovers it")
-				needed, err := m.Needed(a)
-				require.NoError(t, err)
+				needed := m.Needed(a)
 				if needed > 0 && needed < m.Capacity() {
 					s, err := m.At(needed, a)
 					require.NoError(t, err)

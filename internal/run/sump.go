@@ -93,29 +93,50 @@ const Directions = 72
 // Leans returns how the oil stands all round and, last, where it is known what the car reaches, in the direction that asks for the most oil, which may lie
 // between those. The shape has to be given.
 func (s *Sump) Leans() ([]Lean, error) {
-	all := make([]Lean, Directions, Directions+1)
-	for i := range all {
-		all[i].Direction = 2 * math.Pi * float64(i) / Directions
+	round, err := s.round()
+	if err != nil {
+		return nil, err
 	}
-	if s.ReachErr == nil {
-		fill, err := s.LowestFill()
+	if s.ReachErr != nil {
+		return round, nil
+	}
+	return s.leans(round, s.LowestFill().Direction)
+}
+
+// round returns the directions all round with their limits, which what the car reaches does not change.
+func (s *Sump) round() ([]Lean, error) {
+	all := make([]Lean, Directions)
+	for i := range all {
+		l, err := s.limited(2 * math.Pi * float64(i) / Directions)
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, Lean{Direction: fill.Direction})
+		all[i] = l
 	}
+	return all, nil
+}
+
+func (s *Sump) limited(direction float64) (Lean, error) {
+	limit, err := s.Shape.Limit(s.Volume, direction)
+	return Lean{Direction: direction, Limit: limit}, err
+}
+
+// leans returns what is in round and the worst direction after it, with what the car reaches, which has to be known.
+func (s *Sump) leans(round []Lean, worst float64) ([]Lean, error) {
+	last, err := s.limited(worst)
+	if err != nil {
+		return nil, err
+	}
+	all := append(slices.Clone(round), last)
 	for i := range all {
-		if err := s.lean(&all[i]); err != nil {
+		if err := s.reached(&all[i]); err != nil {
 			return nil, err
 		}
 	}
 	return all, nil
 }
 
-func (s *Sump) lean(l *Lean) (err error) {
-	if l.Limit, err = s.Shape.Limit(s.Volume, l.Direction); err != nil || s.ReachErr != nil {
-		return err
-	}
+func (s *Sump) reached(l *Lean) error {
 	l.Reach = s.Reach.Towards(l.Direction)
 	a := oil.Towards(l.Direction, l.Reach)
 	state, err := s.Shape.At(s.Volume, a)
@@ -123,9 +144,7 @@ func (s *Sump) lean(l *Lean) (err error) {
 		return err
 	}
 	l.Cover = state.Cover
-	if l.Needed, err = s.Shape.Needed(a); err != nil {
-		return err
-	}
+	l.Needed = s.Shape.Needed(a)
 	if l.Left, err = s.Shape.Above(s.Volume, a); err != nil {
 		return err
 	}
@@ -167,10 +186,10 @@ func Shortest(all []Lean) *Lean {
 
 // LowestFill returns the least oil that has to be filled in so that the pickup stays covered up to what the car reaches, m³, with what asks for it.
 // What is up in the engine is counted.
-func (s *Sump) LowestFill() (oil.Fill, error) {
-	f, err := s.Shape.LowestFill(s.Reach)
+func (s *Sump) LowestFill() oil.Fill {
+	f := s.Shape.LowestFill(s.Reach)
 	f.Volume += s.Above
-	return f, err
+	return f
 }
 
 // A ScavengePoint is what the scavenge pumps bring at one speed, against what the engine takes.
@@ -242,22 +261,27 @@ func (r *Run) Grounds() ([]Ground, error) {
 		all = append(all, Ground{Name: on.Name, Grip: on.Grip * oil.Gravity})
 	}
 	slices.SortStableFunc(all, func(a, b Ground) int { return cmp.Compare(a.Grip, b.Grip) })
+	var round []Lean
 	for i := range all {
 		g := &all[i]
 		s := r.Sump(g.Grip)
 		if s.ReachErr != nil {
 			return nil, s.ReachErr
 		}
-		leans, err := s.Leans()
+		if round == nil {
+			var err error
+			if round, err = s.round(); err != nil {
+				return nil, err
+			}
+		}
+		g.Fill = s.LowestFill()
+		leans, err := s.leans(round, g.Fill.Direction)
 		if err != nil {
 			return nil, err
 		}
 		g.Worst, g.Lasts = *Nearest(leans), math.NaN()
 		if shortest := Shortest(leans); shortest != nil {
 			g.Lasts = shortest.Lasts
-		}
-		if g.Fill, err = s.LowestFill(); err != nil {
-			return nil, err
 		}
 	}
 	return all, nil

@@ -92,8 +92,7 @@ func TestGrounds(t *testing.T) {
 		if g.Name == "car.grip" {
 			assert.InDelta(t, drive/r.Trim.Car.Mass-r.Trim.Car.RollingResistance*9.80665, r.Sump(g.Grip).Reach.Drive, 1e-9)
 		}
-		fill, err := r.Trim.Sump.Shape.LowestFill(r.Sump(g.Grip).Reach)
-		require.NoError(t, err)
+		fill := r.Trim.Sump.Shape.LowestFill(r.Sump(g.Grip).Reach)
 		assert.InDelta(t, fill.Volume+1.1e-3, g.Fill.Volume, 1e-12, "1.1 L up in the engine at 8000 rpm")
 		if i > 0 {
 			assert.GreaterOrEqual(t, g.Fill.Volume, all[i-1].Fill.Volume)
@@ -122,4 +121,19 @@ func TestWorstDirectionLiesBetween(t *testing.T) {
 	assert.InDelta(t, direction, worst.Direction, 1e-9)
 	assert.InDelta(t, (level-z)/r, worst.Limit/oil.Gravity, 1e-9)
 	assert.Negative(t, worst.Spare())
+}
+
+// BenchmarkGrounds is the example's sump on a dozen grips, 72 directions each.
+func BenchmarkGrounds(b *testing.B) {
+	r := &run.Run{Trim: spectest.Trim(b, spectest.Hillclimb, "open")}
+	for _, speed := range spectest.Speeds(1500, 7500, 500) {
+		r.Outcomes = append(r.Outcomes, boost.Outcome{Speed: speed})
+	}
+	r.Trim.Oil = nil
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := r.Grounds(); err != nil {
+			b.Fatal(err)
+		}
+	}
 }

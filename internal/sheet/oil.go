@@ -107,9 +107,7 @@ func (p *Pan) pickupFields() ([]table.Field[*Pan], error) {
 	worst := run.Nearest(p.leans)
 	var fill oil.Fill
 	if p.ReachErr == nil {
-		if fill, err = p.LowestFill(); err != nil {
-			return nil, err
-		}
+		fill = p.LowestFill()
 	}
 	reached := table.Known[*Pan](func(p *Pan) error { return p.ReachErr })
 	uncovers := table.Known[*Pan](func(*Pan) error {

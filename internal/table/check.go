@@ -14,9 +14,9 @@ func Bare(key string) string { return strings.TrimSuffix(key, unitIn(key)) }
 
 // unitIn returns the longest end of a key that is some quantity's SI unit: "_kg_s" and not "_s"; empty without one.
 func unitIn(key string) string {
-	longest := ""
+	longest, key := "", "_"+key
 	for kind := units.Number; kind <= units.Stiffness; kind++ {
-		if suffix := units.SISuffix(kind); len(suffix) > len(longest) && strings.HasSuffix("_"+key, suffix) {
+		if suffix := units.SISuffix(kind); len(suffix) > len(longest) && strings.HasSuffix(key, suffix) {
 			longest = suffix
 		}
 	}
