@@ -18,7 +18,7 @@ import (
 // Circuits compute what the trim's wiring does at a run's points.
 type Circuits struct {
 	run     *Run
-	density float64 // of the fuel at the injectors, kg/m³
+	density float64 // of the fuel at the injectors, kg/m³; 0 without them
 	liquid  supply.Liquid
 	err     error // why the pumps are not known
 	gate    *Gate // nil without an actuator
@@ -31,8 +31,10 @@ func (r *Run) Wired() bool { return r.Trim.Wiring != nil }
 func (r *Run) Circuits() (*Circuits, error) {
 	c := &Circuits{run: r}
 	var err error
-	if c.density, err = r.Trim.Fuel.Grade.DensityAt(r.Trim.Fuel.Temperature); err != nil {
-		return nil, err
+	if r.Trim.Injection != nil { // without it the fuel may be a gas
+		if c.density, err = r.Trim.Fuel.Grade.DensityAt(r.Trim.Fuel.Temperature); err != nil {
+			return nil, err
+		}
 	}
 	c.liquid, c.err = r.Liquid()
 	if r.HasActuator() {

@@ -296,6 +296,13 @@ func TestLeftOut(t *testing.T) {
 	assert.Equal(t, "lift pump", lift.Name)
 	assert.False(t, lift.Draws())
 	assert.Nil(t, lift.Mode)
+
+	// A gas has no liquid's density, and without injectors none is asked for.
+	gas := altered(t, "open", []float64{3000}, "fuel.kind", "methane", "fuel.knock_octane", "120", "injection", "none", "supply", "none")
+	require.Len(t, gas.Trim.Wiring.LeftOut, 5)
+	for _, m := range circuits(t, gas).Modes() {
+		require.NoError(t, m.Err)
+	}
 }
 
 // TestBalances by hand from the example's figures.
