@@ -297,6 +297,13 @@ func TestLeftOut(t *testing.T) {
 	assert.False(t, lift.Draws())
 	assert.Nil(t, lift.Mode)
 
+	// Without a rail the pumps' pressure is not known, and they are left out like the injectors.
+	bare := altered(t, "open", []float64{3000}, "injection", "none")
+	require.Len(t, bare.Trim.Wiring.LeftOut, 4)
+	for _, x := range circuits(t, bare).Tripped() {
+		require.NoError(t, x.Err)
+	}
+
 	// A gas has no liquid's density, and without injectors none is asked for.
 	gas := altered(t, "open", []float64{3000}, "fuel.kind", "methane", "fuel.knock_octane", "120", "injection", "none", "supply", "none")
 	require.Len(t, gas.Trim.Wiring.LeftOut, 5)

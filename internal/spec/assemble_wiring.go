@@ -186,6 +186,8 @@ func (d *draft) lacking(dec *decoder, l *loadDraft) string {
 	lacks := ""
 	if section := loadNeeds[l.Kind].section; section != "" && !dec.has(section) {
 		lacks = section
+	} else if l.Kind == MainPumps && !dec.has("injection") {
+		lacks = "injection, whose rail says what the pumps add"
 	} else if c := d.Trim.Control; l.Kind == BoostValve && c != nil {
 		l.Closing = l.port == portClosing || l.port == "" && c.Opening == nil
 		switch {

@@ -166,6 +166,7 @@ func TestLoadsWithoutPart(t *testing.T) {
 		{"ignition", "none", "coils", "there is no ignition.coil"},
 		{"ignition.coil", "none", "coils", "there is no ignition.coil"},
 		{"injection", "{secondary: none, staging: none}", "secondary set", "there is no injection.secondary"},
+		{"injection", "none", "main pump 1", "there is no injection, whose rail says what the pumps add"},
 		{"wastegate.control", "none", "boost valve", "there is no wastegate.control"},
 		{"wiring.loads.boost valve.port", "opening", "boost valve", "there is no wastegate.control.opening"},
 		{"wiring.loads.main pump 3", "{kind: fuel pumps, channel: pump 1, pump_current: 9 A}", "main pump 3", "supply.pumps has 2, which are on other loads"},
