@@ -65,12 +65,13 @@ bench: ## every hot path, with allocations
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
 # One target at a time, as go test wants it.
-fuzz: ## the readers of specs, quantities, maps and the escape of text, FUZZTIME each
+fuzz: ## the readers of specs, quantities, maps, courses and the escape of text, FUZZTIME each
 	$(GO) test -run '^$$' -fuzz '^FuzzParse$$' -fuzztime $(FUZZTIME) -fuzzminimizetime 1x ./internal/units
 	$(GO) test -run '^$$' -fuzz '^FuzzParsePressure$$' -fuzztime $(FUZZTIME) -fuzzminimizetime 1x ./internal/units
 	$(GO) test -run '^$$' -fuzz '^FuzzSpec$$' -fuzztime $(FUZZTIME) -fuzzminimizetime 1x ./internal/spec
 	$(GO) test -run '^$$' -fuzz '^FuzzSetting$$' -fuzztime $(FUZZTIME) -fuzzminimizetime 1x ./internal/spec
 	$(GO) test -run '^$$' -fuzz '^FuzzMap$$' -fuzztime $(FUZZTIME) -fuzzminimizetime 1x ./internal/spec
+	$(GO) test -run '^$$' -fuzz '^FuzzCourse$$' -fuzztime $(FUZZTIME) -fuzzminimizetime 1x ./internal/spec
 	$(GO) test -run '^$$' -fuzz '^FuzzClean$$' -fuzztime $(FUZZTIME) -fuzzminimizetime 1x ./internal/render
 
 clean:

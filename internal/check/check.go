@@ -44,6 +44,8 @@ type Finding struct {
 	ID      string     // what is judged, the same in every release: lower case words joined by "-"
 	What    string     // the same in words
 	Speed   float64    // the worst engine speed, rad/s
+	From    float64    // the lowest speed at which the value is past the limit, rad/s; 0 where it is not told
+	To      float64    // the highest
 	AtRest  bool       // judged of an engine at rest, as measured by hand: no speed
 	Kind    units.Kind // of value and limit
 	Value   float64    // SI; NaN where there is none
@@ -56,6 +58,8 @@ type Finding struct {
 	Channel  string  // of the wiring that it is about, or its feed, in words; empty: none
 	Cylinder int     // the one that it is about, from 1; 0 for the engine as a whole
 	later    float64 // how much later a burn would mend it, rad; 0 where none does
+	held     float64 // the limit less its margin, which that burn keeps; 0 without a margin
+	gear     int     // the one that it is about, from 1; 0 of none
 }
 
 // Margin returns how far the value is on the good side of the limit, in the value's unit; negative past it.
@@ -116,7 +120,15 @@ func (m Margin) Finding(outcomes []boost.Outcome) (f Finding, ok bool) {
 	}
 	o := &outcomes[i]
 	x, _ := m.Of(o)
-	return Finding{ID: m.ID, What: m.What, Speed: o.Speed, Kind: m.Kind, Value: x, Limit: m.Limit, Floor: m.Floor}.judged(), true
+	f = Finding{ID: m.ID, What: m.What, Speed: o.Speed, Kind: m.Kind, Value: x, Limit: m.Limit, Floor: m.Floor}.judged()
+	f.From, f.To, _ = run.Where(outcomes, m.past)
+	return f, true
+}
+
+// past reports whether the margin is passed at an outcome.
+func (m Margin) past(o *boost.Outcome) bool {
+	x, ok := m.Of(o)
+	return ok && passes(x, m.Limit, m.Floor)
 }
 
 // Margins returns the limits with a figure at every operating point, in the order in which an engine is looked over.
@@ -187,6 +199,9 @@ func (in Input) Marks() []boost.Mark {
 	if in.LatestCA50 > 0 {
 		ms = append(ms, in.late)
 	}
+	for _, m := range in.Margins() {
+		ms = append(ms, m.past)
+	}
 	if in.InjectionPresent { // the primary set's duty peaks where the second set comes in
 		ms = append(ms, run.SecondSetWorks)
 	}
@@ -210,6 +225,7 @@ func Judge(in Input) []Finding {
 		}
 		switch m.ID {
 		case closedShaft:
+			f.From, f.To = 0, 0 // what to do tells from where on the target is too high
 			f.Remark = "the restrictor keeps the boost below the target, so the boost control keeps the wastegate closed: " +
 				"lower the target to the boost that is reached"
 		case phased:
@@ -241,10 +257,18 @@ func Failed(fs []Finding) []string {
 }
 
 func (f Finding) judged() Finding {
-	if f.Floor && Lacks(f.Value, f.Limit) || !f.Floor && Passes(f.Value, f.Limit) {
+	if passes(f.Value, f.Limit, f.Floor) {
 		f.Verdict = Fail
 	}
 	return f
+}
+
+// passes reports whether a value is past a limit, which is a floor or a ceiling.
+func passes(value, limit float64, floor bool) bool {
+	if floor {
+		return Lacks(value, limit)
+	}
+	return Passes(value, limit)
 }
 
 // unsolved reports the points without a solution.
@@ -315,7 +339,7 @@ func (in Input) boost() []Finding {
 	for _, l := range order {
 		g := gaps[l]
 		f := Finding{Speed: g.worst.Speed, Kind: units.GaugePressure, Value: g.worst.Boost(in.Venue), Limit: g.worst.TargetBoost, Floor: true, Verdict: Note}
-		where := span(g.first, g.last)
+		where := Span(g.first, g.last)
 		switch {
 		case f.Value > f.Limit:
 			f.ID, f.What, f.Verdict, f.Floor = abovePrefix+slug(l), "boost above the target: "+l.String(), Fail, false
@@ -359,7 +383,7 @@ func (in Input) late(o *boost.Outcome) bool { return Late(o.Point.CA50, in.BestC
 func (in Input) tellLate(f *Finding) {
 	if first, last, ok := run.Where(in.Outcomes, in.late); ok {
 		f.Remark = fmt.Sprintf("later than best CA50, %s, at %s: knock or cylinder pressure costs torque there",
-			units.Format(in.BestCA50, units.Angle, units.Metric), span(first, last))
+			units.Format(in.BestCA50, units.Angle, units.Metric), Span(first, last))
 		if f.Verdict == OK {
 			f.Verdict = Note
 		}
@@ -388,14 +412,14 @@ func (in Input) Unmet() []Finding {
 		n := u.note
 		if first, last, ok := run.Where(in.Outcomes, func(o *boost.Outcome) bool { return o.Point.Notes&n != 0 }); ok {
 			fs = append(fs, Finding{ID: u.id, What: n.Texts()[0], Speed: first, Value: math.NaN(), Limit: math.NaN(), Verdict: Fail,
-				Remark: span(first, last)})
+				Remark: Span(first, last)})
 		}
 	}
 	return fs
 }
 
-// span names the speeds from the first to the last.
-func span(first, last float64) string {
+// Span names the speeds from the first to the last, rad/s.
+func Span(first, last float64) string {
 	if first == last {
 		return fmt.Sprintf("%.0f rpm", run.RPM(first))
 	}

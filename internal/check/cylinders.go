@@ -73,6 +73,10 @@ func Cylinders(r *run.Run, shares []float64, at func(o *boost.Outcome) run.Singl
 	for i := range fs {
 		if fs[i].ID == WorstCylinderKnock && fs[i].Verdict == Fail {
 			text, by := laterBy(r, knock.at, shares)
+			if held := r.Engine.Combustion.KnockLimit; by > 0 && held < fs[i].Limit {
+				fs[i].held = held
+				text += fmt.Sprintf(" with its margin, %s", shown(held, fs[i].Kind))
+			}
 			fs[i].Remark += text
 			if fs[i].later = by; by > 0 { // the operating points' spark is that of an even manifold; a later one keeps the limit
 				fs[i].Verdict = Note
@@ -118,11 +122,19 @@ type worstCylinder struct {
 	cylinder   int // from 0
 	value      float64
 	worstLimit float64 // at that speed
+
+	first, last float64 // speeds at which a cylinder passes the limit, rad/s; 0 without one
 }
 
 func (w *worstCylinder) see(o *boost.Outcome, cylinder int, value float64) {
 	if w.at == nil || value*w.worstLimit > w.value*w.limit {
 		w.at, w.cylinder, w.value, w.worstLimit = o, cylinder, value, w.limit
+	}
+	if w.limit > 0 && Passes(value, w.limit) {
+		if w.first == 0 {
+			w.first = o.Speed
+		}
+		w.last = o.Speed
 	}
 }
 
@@ -134,6 +146,7 @@ func (w *worstCylinder) finding(shares []float64) Finding {
 	}
 	return Finding{
 		ID: w.id, What: w.what, Speed: w.at.Speed, Kind: w.kind, Value: w.value, Limit: w.worstLimit, Cylinder: w.cylinder + 1,
+		From: w.first, To: w.last,
 		Remark: fmt.Sprintf("cylinder %d, with %.1f %% %s air than the mean", w.cylinder+1, math.Abs(off)*100, than),
 	}.judged()
 }

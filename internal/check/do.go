@@ -24,6 +24,9 @@ func (v *Review) advise(fs []Finding) {
 		f := &fs[i]
 		if c := all[f.ID]; c.do != nil && (f.Verdict == Fail || f.Verdict == Note) {
 			f.Do = c.do(v, f)
+			if text, ok := strings.CutSuffix(f.Do, "."); ok && f.From < f.To {
+				f.Do = fmt.Sprintf("%s, past it from %s.", text, Span(f.From, f.To))
+			}
 		}
 	}
 }
@@ -36,8 +39,11 @@ func (v *Review) less(f *Finding) string {
 	case v.leastAt(f.Speed):
 		return "Fit a larger wastegate or turbine for less boost at " + rpm(f.Speed)
 	}
-	return "Lower the target at " + rpm(f.Speed)
+	return LowerTarget + " at " + rpm(f.Speed)
 }
+
+// LowerTarget begins what to do where the boost target is too high.
+const LowerTarget = "Lower the target"
 
 // leastAt reports whether no lower target would lower the boost at a speed.
 func (v *Review) leastAt(speed float64) bool {
@@ -88,12 +94,27 @@ func doShaft(v *Review, f *Finding) string {
 }
 
 func doShut(v *Review, f *Finding) string {
-	first, _, _ := run.Where(v.Fine.Outcomes, func(o *boost.Outcome) bool {
-		_, applies := closedSpeed(o)
-		return applies
-	})
-	return fmt.Sprintf("Lower the target from %s up to the boost that is reached: the restrictor chokes, the wastegate closes and the shaft reaches %s at %s.",
-		rpm(first), ofLimit(f), rpm(f.Speed))
+	var first, last *boost.Outcome
+	for i := range v.Fine.Outcomes {
+		o := &v.Fine.Outcomes[i]
+		if o.Err != nil {
+			continue
+		}
+		if _, applies := closedSpeed(o); applies {
+			if last = o; first == nil {
+				first = o
+			}
+		}
+	}
+	reached := func(o *boost.Outcome) string {
+		return lowBoost(o.Boost(v.Fine.Trim.Venue.Pressure)) + " at " + rpm(o.Speed)
+	}
+	to := reached(first)
+	if last != first {
+		to += " and " + reached(last)
+	}
+	return fmt.Sprintf("Lower the target to the boost that is reached, %s: the restrictor chokes, the wastegate closes and the shaft reaches %s at %s.",
+		to, ofLimit(f), rpm(f.Speed))
 }
 
 func doSurge(v *Review, f *Finding) string {
@@ -222,6 +243,9 @@ func doPulse(_ *Review, f *Finding) string {
 }
 
 func doTank(_ *Review, f *Finding) string {
+	if math.IsNaN(f.Value) {
+		return fmt.Sprintf("Look over course, gears and surfaces: %s.", f.Remark)
+	}
 	return fmt.Sprintf("Fit a tank that holds %s more: the stage or lap takes %s, and %s can be used.", shown(f.Limit-f.Value, f.Kind), shown(f.Limit,
 		f.Kind), shown(f.Value, f.Kind))
 }
@@ -268,10 +292,14 @@ func doLeanest(_ *Review, f *Finding) string {
 
 func doWorstKnock(v *Review, f *Finding) string {
 	is := fmt.Sprintf("its knock integral is %s of %s.", shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
-	if f.later > 0 {
+	switch {
+	case f.held > 0:
+		is = fmt.Sprintf("its knock integral is %s of %s, with the margin %s.", shown(f.Value, f.Kind), shown(f.Limit, f.Kind), shown(f.held, f.Kind))
+		fallthrough
+	case f.later > 0:
 		return fmt.Sprintf("Retard cylinder %d by %s at %s, or all of them: %s", f.Cylinder, lateAngle(f.later), rpm(f.Speed), is)
 	}
-	return fmt.Sprintf("%s, or give cylinder %d more fuel or less air: %s", v.less(f), f.Cylinder, is)
+	return fmt.Sprintf("%s, or give cylinder %d more fuel or less air, as no CA50 accepted is late enough for it: %s", v.less(f), f.Cylinder, is)
 }
 
 func doFullest(_ *Review, f *Finding) string {
@@ -361,4 +389,42 @@ func doOilPressure(v *Review, f *Finding) string {
 
 func doCorner(_ *Review, f *Finding) string {
 	return fmt.Sprintf("Give the pickup's gate more oil, or the oil a wider way back: the supply lasts %s of %s.", shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+}
+
+func doBoils(_ *Review, f *Finding) string {
+	where := placed(f.Remark)
+	if math.IsNaN(f.Value) {
+		return "Give the radiator a fan or air: the coolant boils" + where + "."
+	}
+	return fmt.Sprintf("Fit a larger radiator, bring more air through it, or fit a cap for more pressure: the coolant is %s from boiling%s.",
+		shown(f.Value, f.Kind), where)
+}
+
+// placed puts the last part of a remark behind a sentence: " in woods", ", steady at 80 km/h".
+func placed(remark string) string {
+	if i := strings.LastIndex(remark, "; "); i >= 0 {
+		remark = remark[i+2:]
+	}
+	if strings.HasPrefix(remark, "in ") {
+		return " " + remark
+	}
+	return ", " + remark
+}
+
+func doCoolant(_ *Review, f *Finding) string {
+	return fmt.Sprintf("Fit a larger radiator, or bring more air through it: the coolant reaches %s%s.", ofLimit(f), placed(f.Remark))
+}
+
+func doLasts(_ *Review, f *Finding) string {
+	name, _, _ := strings.Cut(f.Remark, ";")
+	return fmt.Sprintf("Come to %s with colder coolant, or fit a larger radiator: the cooling lasts %s of %s there.", name, shown(f.Value, f.Kind),
+		shown(f.Limit, f.Kind))
+}
+
+func doOilTemperature(_ *Review, f *Finding) string {
+	where := placed(f.Remark)
+	if math.IsNaN(f.Value) {
+		return "Give the oil cooler air: none goes through it" + where + "."
+	}
+	return fmt.Sprintf("Fit a larger oil cooler, or bring more air through it: the oil reaches %s%s.", ofLimit(f), where)
 }

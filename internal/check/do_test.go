@@ -52,6 +52,18 @@ func TestDo(t *testing.T) {
 		"Fit a restrictor of 38.000 mm or less at 20 degC: the one measured has 38.002 mm there.": doBore(nil, &Finding{Value: 38.0019e-3, Limit: 38e-3}),
 		"Lower the target from 1.55 bar gauge to 1.30 bar gauge at 3385 rpm: compressor surge forbids more.": doPasses(nil,
 			&Finding{ID: "boost-passes-compressor-surge", Speed: 3385 * perRPM, Kind: units.GaugePressure, Value: 1.3e5, Limit: 1.55e5}),
+		"Fit a larger radiator, bring more air through it, or fit a cap for more pressure: the coolant is 5.5 K from boiling in finish.": doBoils(nil,
+			&Finding{Kind: units.TemperatureDifference, Value: 5.5, Remark: "below 8.0 K, common practice without a source; in finish"}),
+		"Give the radiator a fan or air: the coolant boils, steady at 0 km/h.": doBoils(nil,
+			&Finding{Value: math.NaN(), Remark: "no air goes through the radiator; steady at 0 km/h"}),
+		"Fit a larger radiator, or bring more air through it: the coolant reaches 119 of 118 degC in woods.": doCoolant(nil,
+			&Finding{Kind: units.Temperature, Value: 392.15, Limit: 391.15, Remark: "in woods"}),
+		"Come to woods with colder coolant, or fit a larger radiator: the cooling lasts 8.0 s of 30.0 s there.": doLasts(nil,
+			&Finding{Kind: units.ShortDuration, Value: 8, Limit: 30, Remark: "woods; then the coolant has 118 degC"}),
+		"Fit a larger oil cooler, or bring more air through it: the oil reaches 146 of 140 degC, steady at 80 km/h.": doOilTemperature(nil,
+			&Finding{Kind: units.Temperature, Value: 419.15, Limit: 413.15, Remark: "steady at 80 km/h"}),
+		"Give the oil cooler air: none goes through it, steady at 0 km/h.": doOilTemperature(nil,
+			&Finding{Value: math.NaN(), Remark: "no air goes through the oil cooler; steady at 0 km/h"}),
 	} {
 		assert.Equal(t, want, got)
 	}

@@ -127,20 +127,23 @@ func LightLoadPulse(r *run.Run) (f Finding, ok bool) {
 	return f, true
 }
 
-// Tank judges whether the tank holds the fuel of a stage or lap. ok is false where the spec lacks either, or no full load has a solution.
+// Tank judges whether the tank holds the fuel of a stage or lap. ok is false where the spec lacks either, or the fuel is not known.
 func Tank(r *run.Run) (f Finding, ok bool) {
-	if r.Trim.Supply == nil || r.Trim.Supply.Tank == nil || r.Trim.Supply.Use == nil {
+	if r.Trim.Supply == nil || r.Trim.Supply.Tank == nil {
 		return Finding{}, false
 	}
 	u, err := r.Use()
-	if err != nil {
+	if err != nil || !u.Given() || run.FewSpeeds(u.Unknown) {
 		return Finding{}, false
 	}
 	f = Finding{
 		ID: "tank-holds-stage", What: "fuel in the tank for one stage or lap", Speed: u.Speed, Kind: units.TankVolume,
 		Value: u.Usable(), Limit: u.Stage, Floor: true,
 	}
-	if !(f.Value >= f.Limit) {
+	switch {
+	case u.Unknown != nil: // what is not known must not pass
+		f.Value, f.Limit, f.Verdict, f.Remark = math.NaN(), math.NaN(), Note, u.Unknown.Error()
+	case !(f.Value >= f.Limit):
 		f.Verdict = Fail
 		f.Remark = "full, and without its reserve, the tank does not last"
 	}

@@ -80,7 +80,11 @@ func (v *Review) found() ([]Finding, error) {
 	if err != nil {
 		return nil, err
 	}
-	return slices.Concat(findings, ignition, cylinders, oil), nil
+	cooling, err := v.cooling()
+	if err != nil {
+		return nil, err
+	}
+	return slices.Concat(findings, ignition, cylinders, oil, cooling, Gears(v.Fine)), nil
 }
 
 // of returns what is remembered at an outcome that has a solution, and what compute returns at one that has none.
@@ -193,6 +197,19 @@ func (c *judged) marks(r *run.Run) []boost.Mark {
 	ms := InputOf(r).Marks()
 	if r.Forced() {
 		ms = append(ms, run.ReachesBoost, run.KeepsBoost)
+	}
+	if c.cylinders != nil {
+		for _, past := range []func(s *run.Single) bool{
+			func(s *run.Single) bool { return Passes(s.KnockIntegral, r.Trim.Engine.Combustion.KnockLimit) },
+			func(s *run.Single) bool {
+				most := r.Trim.Limits.PeakCylinderPressure
+				return most > 0 && Passes(s.PeakPressure, most)
+			},
+		} {
+			ms = append(ms, func(o *boost.Outcome) bool {
+				return slices.ContainsFunc(c.cylinders.of(o).Cylinders, func(s run.Single) bool { return s.Err == nil && past(&s) })
+			})
+		}
 	}
 	if c.battery != nil && r.Trim.Injection.Staging.TwoSets() {
 		ms = append(ms, func(o *boost.Outcome) bool { // with a weak battery the second set comes in elsewhere

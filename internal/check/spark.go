@@ -123,7 +123,7 @@ func octane(r *run.Run, need func(o *boost.Outcome) run.OctaneNeed) []Finding {
 	if first == 0 {
 		return nil
 	}
-	where := span(first, last)
+	where := Span(first, last)
 	if first == last {
 		where = "at " + where
 	}

@@ -57,7 +57,7 @@ func runCheck(ctx context.Context, s streams, o checkOptions) error {
 	if err != nil {
 		return err
 	}
-	doc := table.Document{Command: "check", Spec: sp.Path, Cautions: cautions()}
+	doc := table.Document{Command: "check", Spec: sp.Path, Cautions: cautions(trims)}
 	if trims, doc.Warnings, err = suited("check", trims, needs("check")...); err != nil {
 		return err
 	}
@@ -74,7 +74,7 @@ func runCheck(ctx context.Context, s streams, o checkOptions) error {
 	judged := make([]check.Judged, len(runs))
 	var checks []table.Table
 	for i, r := range runs {
-		verdicts[i] = sheet.TrimVerdict{Trim: r.Trim, Tally: check.Count(found[i], r.Forced())}
+		verdicts[i] = sheet.TrimVerdict{Run: r, Tally: check.Count(found[i], r.Forced())}
 		failed.count += len(verdicts[i].Failed)
 		if o.strict {
 			failed.noted += len(verdicts[i].Noted)

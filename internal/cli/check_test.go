@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"bellmouth/internal/spectest"
 )
 
 // TestSurgeBetweenSpeedsFails: a surge margin that is kept at 3000 and 3500 rpm, as at all the speeds of the default grid, and not where
@@ -19,13 +21,7 @@ func TestSurgeBetweenSpeedsFails(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "engine.yaml")
 	require.NoError(t, os.WriteFile(path, []byte(strings.Replace(string(text), "surge_margin: 3 %", "surge_margin: 20 %", 1)), 0o644))
-	maps, err := filepath.Glob("../../examples/*.csv")
-	require.NoError(t, err)
-	for _, m := range maps {
-		data, err := os.ReadFile(m)
-		require.NoError(t, err)
-		require.NoError(t, os.WriteFile(filepath.Join(dir, filepath.Base(m)), data, 0o644))
-	}
+	spectest.CopyFiles(t, dir)
 
 	for _, speed := range []string{"1500", "2000", "2500", "3000", "3500", "4000", "4500", "5000", "5500", "6000", "6500", "7000", "7500", "7800"} {
 		status, _, errs := bellmouth("check", path, "--trim", "open", "--rpm", speed)

@@ -124,7 +124,7 @@ func runCompare(ctx context.Context, s streams, o compareOptions) error {
 	for i := range variants {
 		vs.All, trims[i] = append(vs.All, variants[i].Variant), variants[i].trim
 	}
-	doc := table.Document{Command: "compare", Spec: strings.Join(o.specs, ", "), Cautions: cautions()}
+	doc := table.Document{Command: "compare", Spec: strings.Join(o.specs, ", "), Cautions: cautions(trims)}
 	inLines := len(variants) > fewVariants
 	if o.linesChosen() {
 		inLines = o.lines

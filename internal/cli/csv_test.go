@@ -313,7 +313,7 @@ func TestOutputOverStandardInput(t *testing.T) {
 		in, err := os.Open(path)
 		require.NoError(t, err)
 		var out, errs bytes.Buffer
-		status := Main(append([]string{"boost", "-", "--rpm", "5000", "--output", path}, more...), in, &out, &errs)
+		status := Main(append([]string{"boost", "-", "--set", "course=none", "--rpm", "5000", "--output", path}, more...), in, &out, &errs)
 		require.NoError(t, in.Close())
 		assert.Equal(t, statusInput, status)
 		assert.Contains(t, errs.String(), "would overwrite what it is computed from")

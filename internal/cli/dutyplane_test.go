@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"bellmouth/internal/spectest"
 )
 
 // TestBoosts holds the range that --boost takes.
@@ -108,10 +110,7 @@ func TestWastegatePlaneWithoutDuty(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "engine.yaml")
 	require.NoError(t, os.WriteFile(path, closing.ReplaceAll(text, nil), 0o644))
-	const compressor = "hillclimb-compressor.csv"
-	lines, err := os.ReadFile(filepath.Join(filepath.Dir(hillclimb), compressor))
-	require.NoError(t, err)
-	require.NoError(t, os.WriteFile(filepath.Join(dir, compressor), lines, 0o644))
+	spectest.CopyFiles(t, dir)
 	_, out, errs = bellmouth("wastegate", path, "--plane", "--trim", "open", "--rpm", "5000")
 	assert.Contains(t, errs+out, "has no pulsed valve in wastegate.control")
 	assert.Contains(t, out, "boost range")

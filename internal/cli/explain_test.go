@@ -34,7 +34,7 @@ func printedDocuments(t *testing.T) (docs []table.Document) {
 		{"fuel", hillclimb, "--trim", "open", "--rpm", "5000:6000:500", "--set", "limits.injector_duty=60 %"},
 		{"compare", hillclimb, "--rpm", "5000", "--over-speed", "torque_nm,turbine_inlet_temperature_k"}, {"explain"}, {"explain", "knock"},
 		{"explain", "surge_margin"},
-		{"geometry", clubFour, "--ratio", "12.5"},
+		{"geometry", clubFour, "--ratio", "12.5"}, {"course", hillclimb},
 		{"explain", "boost-passes-knock"}, {"explain", "knock_limit"},
 	} {
 		status, doc := documentOf(args, io.Discard, io.Discard)

@@ -23,7 +23,7 @@ func newGearingCmd(s streams) *cobra.Command {
 	var o options
 	cmd := &cobra.Command{
 		Use:   "gearing SPEC",
-		Short: "Thrust and grip by gear, when to shift up, top speed, run-ups",
+		Short: "Thrust and grip by gear, when to shift up and down, top speed, run-ups",
 		Long: `gearing prints what the car does with the torque that the engine gives at full load: the top speed
 and what ends it, the engine speed at which to leave each gear, where the next gear lands, what
 waiting for the limiter costs, up to which speed the tyres limit a gear; the time from 0 to
@@ -31,13 +31,21 @@ waiting for the limiter costs, up to which speed the tyres limit a gear; the tim
 over engine speed.
 
 With turbine.rotor_inertia in the spec it prints what a shift with an ignition cut leaves of the
-boost, when it is back, and what lifting costs on top.
+boost, when it is back, and what lifting costs on top. For each downshift it prints the road speed
+above which the wheels would turn the engine faster than its limiter lets it, and by how much the
+engine has to come up; with driveline.engine_inertia also how long that takes with the throttle
+open, and which torque, manifold pressure and throttle do it within driveline.shift.down_time.
 
 An upshift is the best that loses least over a common distance. The time without thrust and the
 torque lost to it count: driveline.shift in the spec says both.
 
 --surface takes grip and rolling resistance of one of the spec's surfaces, in the place of the
 car's own; --grade lets the road rise.
+
+Which gears win is told by compare, with the upshifts and run-ups of each set beside each other:
+
+  compare SPEC --vary "driveline.final=3.8|4.1|4.4"
+  compare SPEC --vary "driveline.gears={1: 2.9, 2: 2.1, 3: 1.6}|{1: 2.9, 2: 2.2, 3: 1.8}"
 
 Speeds in rpm, thrust in N, acceleration in g.`,
 		Example: "  bellmouth gearing examples/hillclimb.yaml --trim capped\n" +
@@ -110,6 +118,11 @@ func (o *options) drivePart(r *sheet.Run) (p trimPart, err error) {
 	}
 	p.add(d.OnTheRoad(), d.UpshiftTable())
 	p.addIf(d.ShiftCut())
+	downshifts, some, err := d.DownshiftTable()
+	if err != nil {
+		return p, err
+	}
+	p.addIf(downshifts, some)
 	p.add(d.RunUpTable(), thrust)
 	return p, nil
 }

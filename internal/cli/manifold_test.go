@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"bellmouth/internal/render"
+	"bellmouth/internal/spectest"
 	"bellmouth/internal/table"
 )
 
@@ -24,7 +25,7 @@ func TestManifoldOfEveryKind(t *testing.T) {
 		require.NoError(t, err)
 		return string(data)
 	}
-	turbo, aspirated, compressorMap := read(hillclimb), read(clubFour), read("../../examples/hillclimb-compressor.csv")
+	turbo, aspirated := read(hillclimb), read(clubFour)
 	drop := func(text, pattern string) string {
 		was := regexp.MustCompile(`(?m)` + pattern)
 		require.Regexp(t, was, text)
@@ -66,7 +67,7 @@ func TestManifoldOfEveryKind(t *testing.T) {
 			dir := t.TempDir()
 			path := filepath.Join(dir, "engine.yaml")
 			require.NoError(t, os.WriteFile(path, []byte(c.text), 0o644))
-			require.NoError(t, os.WriteFile(filepath.Join(dir, "hillclimb-compressor.csv"), []byte(compressorMap), 0o644))
+			spectest.CopyFiles(t, dir)
 			var o, e bytes.Buffer
 			var doc table.Document
 			on := streams{in: strings.NewReader(""), out: &o, err: &e, seen: func(d table.Document) { doc = d }}

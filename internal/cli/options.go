@@ -16,6 +16,7 @@ import (
 
 	"bellmouth/internal/boost"
 	"bellmouth/internal/render"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -250,7 +251,7 @@ func (o *options) hiddenByVenue() []string {
 	return lines
 }
 
-// sparesInput refuses to write over what was read, the spec or a compressor map, forced or not.
+// sparesInput refuses to write over what was read, the spec or a file that it names, forced or not.
 func (o *options) sparesInput(s *spec.Spec, in io.Reader) error {
 	if file, ok := in.(*os.File); ok && o.spec == standardInput {
 		o.readFrom(file.Stat())
@@ -258,8 +259,11 @@ func (o *options) sparesInput(s *spec.Spec, in io.Reader) error {
 		o.readFrom(os.Stat(o.spec))
 	}
 	for _, name := range s.Trims() {
-		if t, err := s.Trim(name); err == nil && t.Compressor != nil {
-			path := t.Compressor.MapFile
+		t, err := s.Trim(name)
+		if err != nil {
+			continue
+		}
+		for _, path := range t.Files() {
 			if !filepath.IsAbs(path) {
 				path = filepath.Join(filepath.Dir(o.spec), path)
 			}
@@ -315,7 +319,6 @@ func suited(command string, trims []*spec.Trim, paths ...string) (fit []*spec.Tr
 const (
 	perRPM      = math.Pi / 30 // rad/s
 	lowestSpeed = 500          // rpm; below it no engine runs under load
-	firstSpeed  = 1500         // rpm, of the default range
 	speedStep   = 500          // rpm
 	mostSpeeds  = 2000         // in one range: a step below 15 rpm tells nothing more
 )
@@ -324,10 +327,7 @@ const (
 func (o *options) speeds(t *spec.Trim) ([]float64, error) {
 	limiter := t.Engine.Limiter
 	if o.rpm == "" {
-		lo, step := firstSpeed*perRPM, speedStep*perRPM
-		if lo >= limiter {
-			lo = limiter / 2 // a range all the same
-		}
+		lo, step := run.FirstSpeed(limiter), speedStep*perRPM
 		if o.plane {
 			step = planeStep(lo, limiter)
 		}

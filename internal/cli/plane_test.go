@@ -65,8 +65,8 @@ func TestPressures(t *testing.T) {
 // TestPlaneAxes: as many rows and columns as an engine control's table has, round ones, whatever the engine.
 func TestPlaneAxes(t *testing.T) {
 	for limiter := 1000.0; limiter <= 25000; limiter += 250 {
-		lo := firstSpeed * perRPM
-		if limiter <= firstSpeed {
+		lo := 1500 * perRPM
+		if limiter <= 1500 {
 			lo = limiter / 2 * perRPM
 		}
 		n := len(boost.Speeds(lo, limiter*perRPM, planeStep(lo, limiter*perRPM)))

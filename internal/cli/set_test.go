@@ -9,6 +9,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"bellmouth/internal/spectest"
 )
 
 // What is set on the command line prints the same, byte for byte, as the file edited so.
@@ -18,9 +20,7 @@ func TestSetIsAnEdit(t *testing.T) {
 	require.NoError(t, err)
 	dir := t.TempDir()
 	path := filepath.Join(dir, "engine.yaml")
-	compressor, err := os.ReadFile(filepath.Join(filepath.Dir(hillclimb), "hillclimb-compressor.csv"))
-	require.NoError(t, err)
-	require.NoError(t, os.WriteFile(filepath.Join(dir, "hillclimb-compressor.csv"), compressor, 0o644))
+	spectest.CopyFiles(t, dir)
 	edited := string(text)
 	for _, e := range [][2]string{{"compression_ratio: 8.8", "compression_ratio: 9.2"},
 		{"target: {1500 rpm: 0.6 bar, 2500 rpm: 1.2 bar, 3500 rpm: 1.55 bar, 7800 rpm: 1.55 bar}", "target: 1.2 bar"}} {

@@ -57,9 +57,9 @@ them its exit status.`,
 }
 
 func runSheet(ctx context.Context, s streams, o sheetOptions) error {
-	cautions, use := []string{cautionPageNA, cautionPageDefer}, "sheet"
+	use := "sheet"
 	if o.full {
-		cautions, use = []string{cautionStart, cautionSpark, cautionDefer}, "sheet --full"
+		use = "sheet --full"
 	}
 	sp, trims, err := o.load(ctx, s)
 	if err != nil {
@@ -77,10 +77,15 @@ func runSheet(ctx context.Context, s streams, o sheetOptions) error {
 	for i, r := range runs {
 		judged[i] = check.Judged{Findings: parts[i].findings, Waivers: r.Trim.Waivers}
 	}
-	if !o.full && slices.ContainsFunc(runs, func(r *sheet.Run) bool { return r.Forced() }) {
-		cautions[0] = cautionPage
+	doc := table.Document{Command: "sheet", Spec: sp.Path}
+	switch {
+	case o.full:
+		doc.Cautions = append(cautions(trims)[:1], cautionSpark, cautionDefer)
+	case forced(trims):
+		doc.Cautions = []string{cautionPage, cautionPageDefer}
+	default:
+		doc.Cautions = []string{cautionPageNA, cautionPageDefer}
 	}
-	doc := table.Document{Command: "sheet", Spec: sp.Path, Cautions: cautions}
 	var lost []error
 	for _, trims := range byVenue(trims) {
 		from := len(doc.Tables)

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"slices"
 	"strings"
 
 	"bellmouth/internal/check"
@@ -15,10 +16,23 @@ import (
 const (
 	cautionStart = "Boost and CA50 here are predictions from the spec: starting points for a dynamometer with knock detection, not calibrations. " +
 		"Over-boost and lean running destroy engines; fuel burns; turbocharger wheels burst."
+	cautionNatural = "CA50 and torque here are predictions from the spec: starting points for a dynamometer with knock detection, not calibrations. " +
+		"Knock and lean running destroy engines; fuel burns."
 	cautionDefer = "The event's regulations, local law and the judgement of an experienced professional come first."
 )
 
-func cautions() []string { return []string{cautionStart, cautionDefer} }
+// forced reports whether any trim has a turbocharger.
+func forced(trims []*spec.Trim) bool {
+	return slices.ContainsFunc(trims, func(t *spec.Trim) bool { return t.Compressor != nil })
+}
+
+// cautions are those of commands that solve trims: turbocharged ones, or naturally aspirated ones alone.
+func cautions(trims []*spec.Trim) []string {
+	if forced(trims) {
+		return []string{cautionStart, cautionDefer}
+	}
+	return []string{cautionNatural, cautionDefer}
+}
 
 // solve computes the operating points of the trims; the order is that of the trims.
 func (o *options) solve(ctx context.Context, s streams, command string, trims []*spec.Trim) ([]*sheet.Run, error) {
@@ -79,6 +93,7 @@ type trimPart struct {
 	warnings []string
 	lost     []error // points that have no solution, besides those of the run
 	findings []check.Finding
+	course   *sheet.Course
 }
 
 // add appends tables that there are.
@@ -94,17 +109,26 @@ func (p *trimPart) addIf(t table.Table, ok bool) {
 // overSpeed is the common course of the commands that print tables of operating points: load, take the trims that have the
 // parts, solve, build the tables, write. use is what needs tells the needs of.
 func (o *options) overSpeed(ctx context.Context, s streams, use string, build func(r *sheet.Run) (trimPart, error)) error {
-	return o.overSpeedWith(ctx, s, use, cautions(), build)
+	return o.overSpeedWith(ctx, s, use, nil, build)
 }
 
-// overSpeedWith is overSpeed with cautions of its own.
-func (o *options) overSpeedWith(ctx context.Context, s streams, use string, cautions []string, build func(r *sheet.Run) (trimPart, error)) error {
+// overSpeedWith is overSpeed with cautions of its own; nil for the usual ones.
+func (o *options) overSpeedWith(ctx context.Context, s streams, use string, cautioned []string, build func(r *sheet.Run) (trimPart, error)) error {
+	return o.overSpeedThen(ctx, s, use, cautioned, build, func([]trimPart) []table.Table { return nil })
+}
+
+// overSpeedThen is overSpeedWith with tables of all trims at a venue behind those of each.
+func (o *options) overSpeedThen(ctx context.Context, s streams, use string, cautioned []string, build func(r *sheet.Run) (trimPart, error),
+	then func(parts []trimPart) []table.Table) error {
 	sp, trims, err := o.load(ctx, s)
 	if err != nil {
 		return err
 	}
 	command, _, _ := strings.Cut(use, " ")
-	doc := table.Document{Command: command, Spec: sp.Path, Cautions: cautions}
+	if cautioned == nil {
+		cautioned = cautions(trims)
+	}
+	doc := table.Document{Command: command, Spec: sp.Path, Cautions: cautioned}
 	if trims, doc.Warnings, err = suited(use, trims, needs(use)...); err != nil {
 		return err
 	}
@@ -117,14 +141,18 @@ func (o *options) overSpeedWith(ctx context.Context, s streams, use string, caut
 		return err
 	}
 	var lost []error
-	for i, p := range parts {
-		trim := runs[i].Trim
-		stamp(p.tables, trim.VenueName)
-		doc.Tables = append(doc.Tables, p.tables...)
-		for _, w := range p.warnings {
-			doc.Warnings = once(doc.Warnings, w)
+	for _, trims := range byVenue(trims) {
+		from := len(doc.Tables)
+		for i, p := range parts[:len(trims)] {
+			doc.Tables = append(doc.Tables, p.tables...)
+			for _, w := range p.warnings {
+				doc.Warnings = once(doc.Warnings, w)
+			}
+			lost = append(lost, allAtVenue(trims[i], p.lost)...)
 		}
-		lost = append(lost, allAtVenue(trim, p.lost)...)
+		doc.Tables = append(doc.Tables, then(parts[:len(trims)])...)
+		parts = parts[len(trims):]
+		stamp(doc.Tables[from:], trims[0].VenueName)
 	}
 	if err := o.write(ctx, s, doc); err != nil {
 		return err

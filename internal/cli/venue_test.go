@@ -8,11 +8,13 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"bellmouth/internal/spectest"
 )
 
 const hilltop = "{altitude: 1640 m, temperature: 7 degC, humidity: 80 %}"
 
-// edited writes the hillclimb spec, with pieces of it replaced, beside its map into a folder of its own, and returns its path.
+// edited writes the hillclimb spec, with pieces of it replaced, beside the files that it names into a folder of its own, and returns its path.
 func edited(t *testing.T, pairs ...string) string {
 	t.Helper()
 	data, err := os.ReadFile(hillclimb)
@@ -22,7 +24,10 @@ func edited(t *testing.T, pairs ...string) string {
 		require.Equal(t, 1, strings.Count(text, pairs[i]), pairs[i])
 		text = strings.Replace(text, pairs[i], pairs[i+1], 1)
 	}
-	return written(t, text, filepath.Join(filepath.Dir(hillclimb), "hillclimb-compressor.csv"))
+	path := filepath.Join(t.TempDir(), "engine.yaml")
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
+	spectest.CopyFiles(t, filepath.Dir(path))
+	return path
 }
 
 // written writes a spec and a copy of its map into a folder of their own, and returns the spec's path.

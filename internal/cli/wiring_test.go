@@ -80,6 +80,10 @@ func TestEveryLimitReachesTheSheet(t *testing.T) {
 		"wiring.feed.contacts":                         {"1 ohm", failed("wiring settles")},
 		"wiring.channels.injectors 1.contacts":         {"200 mohm", noted("voltage that arrives at full load")},
 		"sump.circulation.time":                        {"60 s", failed("oil supply in a sustained corner")},
+		"limits.coolant_temperature":                   {"90 degC", failed("coolant temperature")},
+		"limits.boiling_margin":                        {"60 K", failed("coolant's distance from boiling")},
+		"limits.oil_temperature":                       {"90 degC", failed("oil temperature")},
+		"cooling.duty.start":                           {"119 degC", failed("coolant temperature")},
 	}
 	for _, path := range limitPaths(t) {
 		assert.Contains(t, tightened, path, "a limit of the spec without a row here")

@@ -47,6 +47,17 @@ func TestGripThrustByHand(t *testing.T) {
 	got, err := tall.GripThrust(tall.Road())
 	require.NoError(t, err)
 	assert.InDelta(t, 11767.98*0.55*1.4/0.8, got, 0.01)
+	// Rolling resistance alone takes more load off light rear wheels than they carry: 0.05 W against 0.3 W · 0.5.
+	light := car()
+	light.RearThrust, light.RearWeight, light.CentreHeight, light.Wheelbase = 1, 0.05, 1, 2
+	got, err = light.GripThrust(Road{Grip: 0.5, Rolling: 0.3})
+	require.NoError(t, err)
+	assert.Zero(t, got)
+}
+
+// A thrust of 1000 N on wheels of 0.3 m is 300 N m there; 12 to 1 with 90 % of it left takes 300/10.8 N m.
+func TestEngineTorqueByHand(t *testing.T) {
+	assert.InDelta(t, 300/10.8, car().EngineTorque(1000, Gear{12, 0.9}), 1e-12)
 }
 
 // At the thrust found, the axle loads with the acceleration's transfer carry exactly the thrust of the axle that spins.

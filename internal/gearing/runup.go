@@ -78,7 +78,7 @@ type runner struct {
 	step   float64
 	phase  phase
 	gear   int
-	since  float64 // time in the phase at the step's begin, s; of driving since the last shift
+	since  float64 // time since the last shift began, or is over, at the step's begin, s
 	fresh  bool    // no shift yet: full load from the start
 }
 
@@ -236,7 +236,7 @@ func (v *Vehicle) runUp(g *Gearing, road Road, launch Launch, aim Aim, step floa
 			}
 			return out, nil
 		case r.phase == slipping && ended:
-			r.phase, r.since = driving, 0
+			r.phase = driving
 		case r.phase == driving && ended && event < leave():
 			if g.Tops[r.gear].Ending == ByKnowledge {
 				return out, ErrUnknown

@@ -85,6 +85,34 @@ func TestRunUpWithAShiftByHand(t *testing.T) {
 	assert.InEpsilon(t, limit/(8000.0/1200)+(top-limit)/(4000.0/1200)+(1000-up)/top, far.Time, 1e-9)
 }
 
+// As TestRunUpWithAShiftByHand, where the gear that is left has a shift of its own.
+func TestRunUpWithTheGearsOwnShift(t *testing.T) {
+	v := vehicle(t)
+	limit := 8000 * rpm * 0.3 / 12
+	v.Shift = Shift{Time: 0.5, Kept: 0.1, Recovery: 2}
+	v.Shifts = []Shift{{Time: 0.153, Kept: 0.4, Recovery: 0.5}}
+	got, err := runUp(t, v, v.Road(), 2000, Aim{Velocity: 30}, runStep)
+	require.NoError(t, err)
+	assert.InEpsilon(t, limit/(8000.0/1200)+0.153+0.6*0.5/2+(30-limit)/(4000.0/1200), got.Time, 1e-9)
+	// A run that begins at the speed of the shift begins after it.
+	got, err = runUp(t, v, v.Road(), 2000, Aim{From: limit, Velocity: 30}, runStep)
+	require.NoError(t, err)
+	assert.Zero(t, got.Shifts)
+	assert.InEpsilon(t, (30-limit)/(4000.0/1200), got.Time, 1e-9)
+}
+
+// Tyres that take 3000 N limit both gears, of 8000 N and 4000 N, but not the cut, nor the torque on its way back from half up to three quarters: half of the
+// way.
+func TestRunUpTellsHowLongTheTyresLimit(t *testing.T) {
+	v := vehicle(t)
+	v.Shift = Shift{Time: 0.2, Kept: 0.5, Recovery: 0.8}
+	// Front drive as in TestSpikes: μ = F/(0.55 W − 0.2 F).
+	v.Grip = 3000 / (0.55*1200*gravity - 0.2*3000)
+	got, err := runUp(t, v, v.Road(), 2000, Aim{Velocity: 30}, runStep)
+	require.NoError(t, err)
+	assert.InDelta(t, got.Time-0.2-0.4, got.Limited, 2*runStep)
+}
+
 // random returns an invented car, of any drive, and a road.
 func random(t testing.TB, r *rand.Rand) (*Vehicle, Road) {
 	between := func(lo, hi float64) float64 { return lo + (hi-lo)*r.Float64() }
@@ -166,6 +194,7 @@ func TestRunUpRefuses(t *testing.T) {
 		want   string
 	}{
 		{500, Aim{Velocity: 10}, "launch at 52.35987755982989 rad/s: want 104.71975511965978 to 837.7580409572782"},
+		{950, Aim{Velocity: 10}, "launch at 99.48376736367679 rad/s: want 104.71975511965978 to 837.7580409572782"},
 		{2000, Aim{}, "run-up from 0 to 0 m/s or over 0 m: want one of the two, above 0 and above its begin"},
 		{2000, Aim{From: 20, Velocity: 10}, "run-up from 20 to 10 m/s or over 0 m: want one of the two, above 0 and above its begin"},
 		{2000, Aim{Velocity: 60}, "the car does not get there"}, // the limiter of the last gear is at 41.9 m/s
@@ -174,10 +203,23 @@ func TestRunUpRefuses(t *testing.T) {
 		_, err := runUp(t, v, v.Road(), c.launch, c.aim, runStep)
 		assert.EqualError(t, err, c.want)
 	}
+	// Ten minutes are too long: at 41.9 m/s along the limiter 26 km take 620 s, 24 km 573 s.
+	_, err := runUp(t, v, v.Road(), 2000, Aim{Distance: 24e3}, runStep)
+	assert.NoError(t, err)
+	_, err = runUp(t, v, v.Road(), 2000, Aim{Distance: 26e3}, runStep)
+	assert.ErrorIs(t, err, ErrNeverReached)
+	// A gain of 0.005 m/s² is one: 4000 N less a resistance of 3994 N for 1200 kg.
+	slow := v.Road()
+	slow.Rolling = 3994 / (1200 * gravity)
+	other := *v
+	other.Gears = v.Gears[1:]
+	got, err := runUp(t, &other, slow, 2000, Aim{From: 20, Velocity: 20.1}, runStep)
+	require.NoError(t, err)
+	assert.InEpsilon(t, 0.1/0.005, got.Time, 1e-6)
 	steep := v.Road()
 	steep.Grade = 1
 	v.Mass = 6000
-	_, err := runUp(t, v, steep, 2000, Aim{Distance: 100}, runStep)
+	_, err = runUp(t, v, steep, 2000, Aim{Distance: 100}, runStep)
 	assert.ErrorIs(t, err, ErrNeverReached)
 }
 

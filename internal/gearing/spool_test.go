@@ -55,6 +55,8 @@ func TestKeepByHand(t *testing.T) {
 	assert.InDelta(t, heavy.Torque, short.Torque, 1e-12)
 	// 4 L from 1 to 2.5 bar at 320 K and 0.2 kg/s: 600 J/(287.05 · 320 · 0.2 J/s) = 32.66 ms.
 	assert.InDelta(t, 0.03266, Refill(0.004, 2.5e5, 1e5, 287.05, 320, 0.2), 1e-5)
+	assert.Zero(t, Refill(0.004, 0.9e5, 1e5, 287.05, 320, 0.2), "nothing to fill")
+	assert.Zero(t, rotor().TorqueShare(0.1), "friction of 4 bar takes more than a tenth of 26 bar gives")
 }
 
 func TestKeepRefuses(t *testing.T) {

@@ -160,7 +160,7 @@ func (w *way) upshift(gear int, top, next Top) Upshift {
 		lost, after := w.through(gear, velocity, next.Velocity)
 		all := stay[i] + w.lag(this, at(i), velocity, next.Velocity) + lost
 		if after >= end {
-			return all + w.lag(other, after, math.Max(over, after), next.Velocity) - w.lag(other, over, math.Max(over, after), next.Velocity)
+			return all + w.lag(other, after, over, next.Velocity)
 		}
 		j := min(steps, max(0, int(math.Ceil((after-from)/width))))
 		return all + w.lag(other, after, at(j), next.Velocity) + leave[j]
@@ -213,13 +213,14 @@ func (w *way) lag(g Gear, from, to, end float64) float64 {
 const recoverySteps = 16
 
 // through returns what leaving a gear at a road speed adds to t − x/end until the torque is back, and the speed then. Each step takes the
-// speed by the midpoint rule and the distance by Simpson's.
+// speed at its middle by the trapezoidal rule, at its end by the midpoint rule, and the distance by Simpson's.
 func (w *way) through(gear int, velocity, end float64) (lag, after float64) {
 	s, g := w.shift(gear), w.Gears[gear+1]
 	after = velocity
 	step := func(dt float64, a func(velocity, dt float64) float64) {
-		half := after + dt/2*a(after, 0)
-		half = after + dt/2*a(half, dt/2)
+		first := a(after, 0)
+		half := after + dt/2*first
+		half = after + dt/4*(first+a(half, dt/2))
 		full := after + dt*a(half, dt/2)
 		lag += dt * (1 - (after+4*half+full)/6/end)
 		after = full

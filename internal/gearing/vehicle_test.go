@@ -318,10 +318,16 @@ func TestVehicleRefuses(t *testing.T) {
 		{Road{}, "grip is 0; want more than 0"},
 		{Road{Grip: 1, Rolling: -1}, "rolling resistance is -1; want 0 or more"},
 		{Road{Grip: 1, Grade: math.NaN()}, "grade is NaN; want -1 to 1, rise over run"},
+		{Road{Grip: 1, Grade: 1.5}, "grade is 1.5; want -1 to 1, rise over run"},
 	} {
 		_, err := vehicle(t).Gearing(c.road)
 		assert.EqualError(t, err, c.want)
 	}
 	_, err := vehicle(t).Pull(0, 100, Road{Grip: 1})
 	assert.ErrorContains(t, err, "gear 1 at 100 m/s: want 2.6")
+	lo, hi := vehicle(t).Range(0)
+	for _, velocity := range []float64{0.999 * lo, 1.001 * hi} {
+		_, err = vehicle(t).Pull(0, velocity, Road{Grip: 1})
+		assert.ErrorContains(t, err, "gear 1 at")
+	}
 }

@@ -52,6 +52,9 @@ func wrap(s string, room int) []string {
 			if head == word {
 				break
 			}
+			if cut := strings.LastIndexAny(head, wordBreaks); cut > 0 { // a key of the spec is read by its parts
+				head = head[:cut+1]
+			}
 			lines = append(lines, head)
 			word = word[len(head):]
 			w = width(word)
@@ -63,6 +66,9 @@ func wrap(s string, room int) []string {
 	}
 	return lines
 }
+
+// wordBreaks are after what a word is broken by preference where it has to be.
+const wordBreaks = "./=_|"
 
 // isFigure reports whether a word is a number, such as 1.55 or -3.
 func isFigure(word string) bool {

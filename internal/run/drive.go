@@ -64,11 +64,14 @@ type RunUp struct {
 
 const kmh = 1 / 3.6 // m/s
 
+// Over400 is the id of the run over 400 m from rest.
+const Over400 = "over-400-m"
+
 // runUps are the runs that a car is timed over.
 var runUps = [...]RunUp{
 	{"from-0-to-100-kmh", "0 to 100 km/h", gearing.Aim{Velocity: 100 * kmh}},
 	{"from-60-to-130-kmh", "60 to 130 km/h", gearing.Aim{From: 60 * kmh, Velocity: 130 * kmh}},
-	{"over-400-m", "0 to 400 m", gearing.Aim{Distance: 400}},
+	{Over400, "0 to 400 m", gearing.Aim{Distance: 400}},
 }
 
 // A Timed is a run-up with what came of it, or why nothing did.

@@ -83,6 +83,28 @@ func (r *Run) Speeds() []float64 {
 	return speeds
 }
 
+// FirstSpeed returns the lowest speed, rad/s, that an engine with this limiter is looked at unless it is asked for otherwise: 1500 rpm, or half the
+// limiter where that is no less.
+func FirstSpeed(limiter float64) float64 {
+	const first = 1500 * math.Pi / 30
+	if first >= limiter {
+		return limiter / 2 // a range all the same
+	}
+	return first
+}
+
+// Part returns the first and the last of the run's speeds, rad/s. ok is false where they go from FirstSpeed, or below, to the limiter: then the run
+// is of all speeds.
+func (r *Run) Part() (first, last float64, ok bool) {
+	if len(r.Outcomes) == 0 {
+		return 0, 0, false
+	}
+	const same = 1 + 1e-6 // what a sum of steps leaves
+	limiter := r.Trim.Engine.Limiter
+	first, last = r.Outcomes[0].Speed, r.Outcomes[len(r.Outcomes)-1].Speed
+	return first, last, first > FirstSpeed(limiter)*same || last < limiter/same
+}
+
 // Peak returns the outcome with the highest value of a figure; nil where no point has a solution.
 func (r *Run) Peak(get func(p *airpath.Point) float64) *boost.Outcome {
 	if i := boost.Highest(r.Outcomes, get); i >= 0 {

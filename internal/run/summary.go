@@ -56,13 +56,24 @@ type Reaching struct {
 	Onset         // coming from less boost
 	Staying Onset // coming from more boost, where that is lower; else as the other, or found at no speed
 	Two     bool  // Staying is lower: there are two steady states between
+
+	StaysTo float64 // the highest speed, rad/s, up to which the boost is kept without a break from Staying on
 }
 
 // Reaching returns the lowest speeds at which the boost asked for is reached.
 func (r *Run) Reaching() Reaching {
 	coming, staying := r.Onset(ReachesBoost), r.Onset(KeepsBoost)
 	two := staying.Found && !(coming.Found && staying.Speed >= coming.Speed-onsetWithin)
-	return Reaching{Onset: coming, Staying: staying, Two: two}
+	reaching := Reaching{Onset: coming, Staying: staying, Two: two}
+	for i := range r.Outcomes {
+		if o := &r.Outcomes[i]; o.Err == nil && o.Speed >= staying.Speed {
+			if !KeepsBoost(o) {
+				break
+			}
+			reaching.StaysTo = o.Speed
+		}
+	}
+	return reaching
 }
 
 // Where returns the first and the last speed at which a mark holds among solved outcomes. ok is false where it holds at none.

@@ -148,7 +148,10 @@ func (r *Run) Gap() (t table.Table, ok bool) {
 	} else {
 		t.Notes = []string{fmt.Sprintf("Full load, a gap of %.2f mm. The spec states no rated voltage of a coil to compare with.", in.Gap*1e3)}
 	}
-	t.Notes = append(t.Notes, "Worn, round electrodes need about this voltage, sharp and hot ones less; with boost it is on the high side.")
+	t.Notes = append(t.Notes, "Worn, round electrodes need about this voltage, sharp and hot ones less.")
+	if r.Forced() {
+		t.Notes[len(t.Notes)-1] += " With boost it is on the high side."
+	}
 	return t, true
 }
 

@@ -8,6 +8,7 @@ import (
 
 	"bellmouth/internal/check"
 	"bellmouth/internal/formula"
+	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/study"
 	"bellmouth/internal/table"
@@ -104,6 +105,9 @@ func (vs *Variants) Lines() table.Table {
 			}
 			return v.chokesFrom()
 		}))
+	}
+	if slices.ContainsFunc(vs.All, func(v Variant) bool { return len(v.Run.Trim.Lacks("car", "driveline.gears")) == 0 }) {
+		fields = append(fields, figure("standing_400m_s", "0 to 400 m", run.Over400, units.RunTime, "the car and its gears, or enough speeds, are not known"))
 	}
 	worst := func(key, title string, get func(f check.Finding, share float64) table.Cell) table.Field[Variant] {
 		return table.Cells(key, title, units.Fraction, func(v Variant) table.Cell {
@@ -461,6 +465,11 @@ func compareEntries() []formula.Entry {
 			Key: "verdict_change", Title: "verdict",
 			Meaning: "The check's verdict on the variant compared with, and on this one, where they differ.",
 			Formula: "see verdict", Source: ours, Range: computed,
+		},
+		{
+			Key: "standing_400m_s", Title: "0 to 400 m",
+			Meaning: "Time over 400 m from rest at full load, with the best upshifts; no reaction time.",
+			Formula: "see run_up_time_s", Source: "Newton's second law", Range: computed,
 		},
 		{
 			Key: "checks_failed", Title: "checks failed",

@@ -91,7 +91,7 @@ func (d *Drive) limiterSeen() []string {
 		}
 	}
 	if d.Top.Ending == gearing.ByLimiter && d.Top.Gear == len(d.Tops)-1 {
-		gears = append(gears, fmt.Sprintf("gear %d, as the top speed", d.Top.Gear+1))
+		gears = append(gears, fmt.Sprintf("gear %d at its top speed", d.Top.Gear+1))
 	}
 	if gears == nil {
 		return []string{"none"}
@@ -149,6 +149,7 @@ var (
 	errNoPull    = errors.New("it does not pull the car up this grade")
 	errLastGear  = errors.New("there is no next gear")
 	errBeyond    = errors.New("the engine pulls on beyond the speeds asked for")
+	errNoTime    = errors.New("a downshift takes no time")
 )
 
 // UpshiftTable returns when to leave each gear.
@@ -185,7 +186,7 @@ func (d *Drive) UpshiftTable() table.Table {
 		known.Cells("upshift_rpm", "upshift", units.Speed, func(g gearRow) table.Cell {
 			c := table.Num(g.EngineSpeed)
 			if g.atLimiter {
-				return c.Noted("the limiter comes first: more speed in this gear would be faster still")
+				return c.Noted("the limiter comes before the best upshift")
 			}
 			return c
 		}),
@@ -253,6 +254,57 @@ func (d *Drive) ShiftCut() (t table.Table, ok bool) {
 	return t, true
 }
 
+// DownshiftTable returns what a change into each lower gear wants of the engine, and from which road speed on it would turn it too fast.
+func (d *Drive) DownshiftTable() (t table.Table, ok bool, err error) {
+	downs, err := d.Downshifts()
+	if err != nil || len(downs) == 0 {
+		return table.Table{}, false, err
+	}
+	known := table.Known[run.Downshift](func(s run.Downshift) error { return upshiftErr(s.Upshift) })
+	rises := known.And(func(s run.Downshift) error { return s.Blip.Err })
+	held := rises.And(func(s run.Downshift) error { return s.Blip.PartErr })
+	fields := []table.Field[run.Downshift]{
+		table.Counts("into_gear", "into", func(s run.Downshift) int { return s.Gear + 1 }),
+		table.Number("downshift_highest_m_s", "not above", units.RoadSpeed, func(s run.Downshift) float64 { return s.Highest }),
+		known.Number("downshift_road_speed_m_s", "at", units.RoadSpeed, func(s run.Downshift) float64 { return s.Velocity }),
+		known.Number("downshift_from_rpm", "from", units.Speed, func(s run.Downshift) float64 { return s.From }),
+		known.Number("downshift_to_rpm", "to", units.Speed, func(s run.Downshift) float64 { return s.To }),
+		known.Number("downshift_rise_rpm", "rise", units.Speed, func(s run.Downshift) float64 { return s.To - s.From }),
+	}
+	notes := []string{
+		"Not above: at more than that the wheels turn the engine faster than its limiter lets it, and nothing holds it.",
+		"The rest is told at the road speed of the best upshift out of the gear.",
+	}
+	if d.Vehicle.EngineInertia > 0 {
+		fields = append(fields,
+			rises.Number("blip_open_s", "open takes", units.Time, func(s run.Downshift) float64 { return s.Blip.Open }).WithDigits(0),
+			known.Answer("blip_torque_nm", "torque", units.Torque, func(s run.Downshift) (float64, error) {
+				if math.IsInf(s.Downshift.Torque, 1) {
+					return 0, errNoTime
+				}
+				return s.Downshift.Torque, nil
+			}).WithDigits(0),
+			held.Number("blip_manifold_pressure_pa", "MAP", units.Pressure, func(s run.Downshift) float64 { return s.Blip.Pressure }),
+			held.Number("blip_air_flow_kg_s", "air", units.MassFlow, func(s run.Downshift) float64 { return s.Blip.AirFlow }),
+		)
+		wants, of := "Torque, MAP and air", "; how far the throttle opens for it is told with manifold.throttle"
+		if m := d.Run.Trim.Manifold; m != nil && m.Throttle != nil {
+			opens := held.Number("blip_throttle", "throttle", units.Fraction, func(s run.Downshift) float64 { return s.Blip.Throttle })
+			fields = append(fields, opens.WithDigits(0))
+			wants, of = "Torque, MAP, air and throttle, a share of its area", ""
+		}
+		gone := ""
+		if d.Run.Forced() {
+			gone = ", with the boost gone"
+		}
+		notes = append(notes, "Open takes: the time in which the engine comes up with the clutch out and the throttle open"+gone+".",
+			fmt.Sprintf("%s: what brings it up within the %.0f ms of a downshift%s.", wants, d.Run.Trim.Driveline.DownTime*1000, of))
+	}
+	t = table.Of("downshifts", downs, fields...)
+	t.Trim, t.Notes = d.Run.Trim.Name, notes
+	return t, true, nil
+}
+
 // RunUpTable returns how long the car takes over the runs that it is timed over.
 func (d *Drive) RunUpTable() table.Table {
 	known := table.Known[run.Timed](func(t run.Timed) error { return t.Err })
@@ -262,7 +314,8 @@ func (d *Drive) RunUpTable() table.Table {
 	work := func(key, title string, get func(w gearing.Work) float64) table.Field[run.Timed] {
 		return known.Number(key, title, units.Energy, func(t run.Timed) float64 { return get(t.Done.Work) }).InDetail()
 	}
-	t := table.Of("run-ups", d.RunUps(),
+	runs := d.RunUps()
+	t := table.Of("run-ups", runs,
 		table.Words("run_up", "run", func(t run.Timed) string { return t.Name }),
 		seconds("run_up_time_s", "time", func(t run.Timed) float64 { return t.Done.Time }),
 		known.Number("run_distance_m", "distance", units.Distance, func(t run.Timed) float64 { return t.Done.Distance }),
@@ -279,11 +332,24 @@ func (d *Drive) RunUpTable() table.Table {
 		work("run_clutch_j", "clutch", func(w gearing.Work) float64 { return w.Clutch }),
 	)
 	t.Trim = d.Run.Trim.Name
+	there := "torque"
+	if d.Run.Forced() {
+		there = "boost"
+	}
 	t.Notes = []string{
-		fmt.Sprintf("Standing start: the clutch slips at %s, with the boost of that speed there from the start.", units.Format(d.Launch().EngineSpeed,
-			units.Speed, units.Metric)),
+		fmt.Sprintf("Standing start: the clutch slips at %s, with the %s of that speed there from the start.", units.Format(d.Launch().EngineSpeed,
+			units.Speed, units.Metric), there),
+	}
+	if d.slips(runs) {
+		t.Notes = append(t.Notes, "The tyres limit the start alone: the clutch passes on what in gear goes into speeding up the engine.")
 	}
 	return t
+}
+
+// slips reports whether the tyres limit with the clutch slipping, and never in gear.
+func (d *Drive) slips(runs []run.Timed) bool {
+	inGear := slices.ContainsFunc(d.LimitedBelow, func(velocity float64) bool { return velocity > 0 })
+	return !inGear && slices.ContainsFunc(runs, func(t run.Timed) bool { return t.Err == nil && t.Done.Limited > 0 })
 }
 
 // A pullCell is what a gear does at one engine speed.
@@ -449,7 +515,7 @@ func driveEntries() []formula.Entry {
 		},
 		{
 			Key: "late_shift_s", Title: "lost by end",
-			Meaning: "Time lost by staying in the gear to its end, which is the limiter for most, instead of shifting at the best speed.",
+			Meaning: "Time lost by staying in the gear to its end instead of shifting at the best speed: to the limiter, or to 99.5 % of the speed that drag leaves.",
 			Formula: "see upshift_rpm", Source: "derived", Range: rolls,
 		},
 		{
@@ -525,6 +591,58 @@ func driveEntries() []formula.Entry {
 			Key: "lift_refill_s", Title: "lift costs",
 			Meaning: "Time that the compressors take to fill the plenum again after a closed throttle let it fall to the venue's pressure.",
 			Formula: "V (p − pa)/(R T m)", Source: "conservation of mass", Range: "plenum alone; the shaft coasts as with the cut",
+		},
+		{
+			Key: "into_gear", Title: "into", Meaning: "Gear that is changed into, from the next higher one.",
+			Formula: seeRow, Source: ours, Range: always,
+		},
+		{
+			Key: "downshift_highest_m_s", Title: "not above",
+			Meaning: "Road speed above which a change into the gear turns the engine faster than its limiter lets it.",
+			Formula: "v = ω r/i at engine.limiter", Source: "kinematics of a rolling wheel", Range: rolls,
+		},
+		{
+			Key: "downshift_road_speed_m_s", Title: "at",
+			Meaning: "Road speed that the downshift is told for: that of the best upshift out of the gear.",
+			Formula: "see upshift_road_speed_m_s", Source: ours, Range: rolls,
+		},
+		{
+			Key: "downshift_from_rpm", Title: "from", Meaning: "Engine speed before the downshift.",
+			Formula: "ω = v i/r in the higher gear", Source: "kinematics of a rolling wheel", Range: rolls,
+		},
+		{
+			Key: "downshift_to_rpm", Title: "to", Meaning: "Engine speed after the downshift, which the driver matches with the throttle.",
+			Formula: "ω = v i/r in the lower gear", Source: "kinematics of a rolling wheel", Range: rolls,
+		},
+		{
+			Key: "downshift_rise_rpm", Title: "rise", Meaning: "Engine speed that a downshift adds.",
+			Formula: "downshift_to_rpm − downshift_from_rpm", Source: "kinematics of a rolling wheel", Range: rolls,
+		},
+		{
+			Key: "blip_open_s", Title: "open takes",
+			Meaning: "Time in which the engine comes up for a downshift with the clutch out and the throttle open, without boost.",
+			Formula: "Ie ∫ dω/T, by Simpson's rule from three speeds", Source: "angular momentum",
+			Range: "torque of the venue's pressure in the manifold, steady; the throttle opens at once",
+		},
+		{
+			Key: "blip_torque_nm", Title: "torque",
+			Meaning: "Torque, after friction and gas exchange, that brings the engine up in the time of a downshift.",
+			Formula: "T = Ie Δω/driveline.shift.down_time", Source: "angular momentum", Range: rolls,
+		},
+		{
+			Key: "blip_manifold_pressure_pa", Title: "MAP",
+			Meaning: "Manifold pressure at which the engine gives that torque half-way up.",
+			Formula: "part load, see torque_nm", Source: solution, Range: "steady; at most the venue's pressure",
+		},
+		{
+			Key: "blip_air_flow_kg_s", Title: "air", Meaning: "Air that the engine takes then.",
+			Formula: "part load, see air_flow_kg_s", Source: solution, Range: "steady",
+		},
+		{
+			Key: "blip_throttle", Title: "throttle",
+			Meaning: "Share of the throttle's free area that lets that air through.",
+			Formula: "ṁ √(R T)/(p0 ψ(pm/p0)) over the free area of manifold.throttle", Source: "NACA Report 1135 (1953), flow through a nozzle",
+			Range: "a nozzle without losses: a plate has to open somewhat further",
 		},
 		{
 			Key: "run_up", Title: "run",

@@ -195,8 +195,10 @@ func Air(trim *spec.Trim, name string) table.Table {
 		t.Notes = append(t.Notes, fmt.Sprintf("Density altitude: %.0f m (%.0f ft).", altitude, altitude/foot))
 	}
 	t.Notes = append(t.Notes, a.Notes()...)
-	t.Notes = append(t.Notes, "The power corrections are made for engines that breathe the barometer. Where boost is controlled to an absolute "+
-		"pressure they flatter.")
+	if trim.Compressor != nil {
+		t.Notes = append(t.Notes, "The power corrections are made for engines that breathe the barometer. Where boost is controlled to an absolute "+
+			"pressure they flatter.")
+	}
 	return t
 }
 

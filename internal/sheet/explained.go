@@ -28,7 +28,8 @@ func Explained() []formula.Entry {
 		pointsEntries(), fuelEntries(), fillingEntries(), allowedEntries(), engineEntries(), coilEntries(), turboEntries(), sagEntries(),
 		energyEntries(), sparkEntries(), stagingEntries(), columnsEntries(), targetsEntries(), restrictorEntries(), checksEntries(), verdictEntries(),
 		compareEntries(), feedEntries(), wiringEntries(),
-		gearsEntries(), driveEntries(), oilEntries(), dutyplaneEntries(), severalEntries(), loadsEntries(), chamberEntries(), clearancesEntries(), termEntries(),
+		gearsEntries(), driveEntries(), courseEntries(), oilEntries(), coolingEntries(),
+		dutyplaneEntries(), severalEntries(), loadsEntries(), chamberEntries(), clearancesEntries(), termEntries(),
 	) {
 		if e.Title == "" {
 			also[e.Key] = append(also[e.Key], e.Also...)
@@ -41,6 +42,11 @@ func Explained() []formula.Entry {
 	}
 	slices.SortFunc(all, func(a, b formula.Entry) int { return strings.Compare(a.Key, b.Key) })
 	return all
+}
+
+// entry is an explanation in one line.
+func entry(key, title, meaning, formulaText, source, where string, also ...string) formula.Entry {
+	return formula.Entry{Key: key, Title: title, Also: also, Meaning: meaning, Formula: formulaText, Source: source, Range: where}
 }
 
 // termEntries explain what stands behind the columns and has none of its own.
@@ -70,8 +76,8 @@ func termEntries() []formula.Entry {
 		{
 			Key: "cooler_effectiveness", Title: "cooler effectiveness",
 			Meaning: "Temperature drop of the charge over the greatest possible: as given, or from the number of transfer units.",
-			Formula: "ε(NTU, Cr); counterflow (1 − exp(−NTU (1−Cr)))/(1 − Cr exp(−NTU (1−Cr)))",
-			Source:  "Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, table 11.3; crossflow with both fluids unmixed by the series of Mason (1954)",
+			Formula: "ε(NTU, Cr) of crossflow, both fluids unmixed; Cr = 0: 1 − exp(−NTU)",
+			Source:  "Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, §11.4; the series of Mason (1954) in place of the approximation of table 11.3",
 			Range:   "NTU 0 to 100, Cr 0 to 1",
 		},
 		{

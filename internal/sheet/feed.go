@@ -156,48 +156,49 @@ func (r *Run) FuelUse() table.Table {
 		number("full_load_use_m3_s", "at full load", units.UseFlow, u.Most),
 		number("full_load_use_rpm", "  at", units.Speed, u.Speed),
 	}
-	sup := r.Trim.Supply
-	var tank *supply.Tank
-	var use *spec.Use
-	if sup != nil {
-		tank, use = sup.Tank, sup.Use
-	}
 	name := "unnamed"
-	if use != nil {
-		if use.Name != "" {
-			name = use.Name
-		}
+	if u.Name != "" {
+		name = u.Name
+	}
+	driven := known.And(func(u run.Use) error { return u.Unknown })
+	if u.Given() {
 		fields = append(fields,
 			table.Words("run_name", "stage or lap", func(run.Use) string { return name }),
-			number("run_time_s", "  takes", units.Duration, use.Time).InDetail(),
-			number("mean_use_m3_s", "  mean use", units.UseFlow, u.Mean),
-			number("fuel_use_m3", "  fuel", units.TankVolume, u.Stage).WithDigits(2),
-			number("run_fuel_kg", "  which weighs", units.Mass, u.Stage*u.Density).WithDigits(2),
+			driven.Number("run_time_s", "  takes", units.Duration, func(u run.Use) float64 { return u.Time }).InDetail(),
+			driven.Number("mean_use_m3_s", "  mean use", units.UseFlow, func(u run.Use) float64 { return u.Mean }),
+			driven.Number("fuel_use_m3", "  fuel", units.TankVolume, func(u run.Use) float64 { return u.Stage }).WithDigits(2),
+			driven.Number("run_fuel_kg", "  which weighs", units.Mass, func(u run.Use) float64 { return u.Stage * u.Density }).WithDigits(2),
 		)
 	}
-	if tank != nil {
+	if u.Tank != nil {
 		fields = append(fields,
 			known.Number("tank_usable_m3", "tank less reserve", units.TankVolume, func(u run.Use) float64 { return u.Usable() }),
 			known.Answer("full_load_time_s", "  lasts at full load", units.Duration, func(u run.Use) (float64, error) { return u.Tank.Time(u.Most) }),
 		)
-		if use != nil {
+		if u.Given() {
 			fields = append(fields,
-				known.Answer("tank_time_s", "  lasts as the stage or lap is driven", units.Duration,
+				driven.Answer("tank_time_s", "  lasts as the stage or lap is driven", units.Duration,
 					func(u run.Use) (float64, error) { return u.Tank.Time(u.Mean) }),
-				known.Answer("tank_runs", "  stages or laps", units.Number, func(u run.Use) (float64, error) {
+				driven.Answer("tank_runs", "  stages or laps", units.Number, func(u run.Use) (float64, error) {
 					n, err := u.Tank.Runs(u.Stage)
 					return float64(n), err
 				}).WithDigits(0),
-				known.Number("fill_m3", "fill for one, with the reserve", units.TankVolume, func(u run.Use) float64 { return u.Fill() }).WithDigits(2),
-				known.Number("fill_kg", "  which weighs", units.Mass, func(u run.Use) float64 { return u.Fill() * u.Density }).WithDigits(2),
+				driven.Number("fill_m3", "fill for one, with the reserve", units.TankVolume, func(u run.Use) float64 { return u.Fill() }).WithDigits(2),
+				driven.Number("fill_kg", "  which weighs", units.Mass, func(u run.Use) float64 { return u.Fill() * u.Density }).WithDigits(2),
 			)
 		}
 	}
 	t := table.One("fuel use", u, fields...)
 	t.Trim = r.Trim.Name
 	t.Notes = []string{fmt.Sprintf("Volumes at %s.", units.Format(run.FeedTemperature(r.Trim), units.Temperature, units.Metric))}
-	if use != nil {
-		t.Notes[0] += fmt.Sprintf(" Stage or lap: %s, %.0f s, %s of the use at full load.", name, use.Time, profileWords(use))
+	switch {
+	case u.Driven && u.Unknown == nil:
+		t.Notes[0] += fmt.Sprintf(" Stage or lap: %s, the course, driven in %.2f s.", name, u.Time)
+	case u.Given() && !u.Driven:
+		t.Notes[0] += fmt.Sprintf(" Stage or lap: %s, %.0f s, %s of the use at full load.", name, u.Time, profileWords(r.Trim.Supply.Use))
+		if u.Instead != nil {
+			t.Notes = append(t.Notes, fmt.Sprintf("This profile stands in for the course: %s.", u.Instead))
+		}
 	}
 	if left := r.lacking(); len(left) > 0 {
 		t.Notes = append(t.Notes, "Not in the spec, and left out with what needs it: "+strings.Join(left, ", ")+".")
@@ -224,7 +225,7 @@ func (r *Run) lacking() []string {
 		{"injection", r.Trim.Injection != nil}, {"supply", r.Trim.Supply != nil},
 		{"supply.pumps", r.Trim.Supply == nil || r.HasPumps()},
 		{"supply.tank", r.Trim.Supply == nil || r.Trim.Supply.Tank != nil},
-		{"supply.use", r.Trim.Supply == nil || r.Trim.Supply.Use != nil},
+		{"supply.use", r.Trim.Supply == nil || r.Trim.Supply.Use != nil || r.HasCourse()},
 	} {
 		if !p.has {
 			left = append(left, p.name)

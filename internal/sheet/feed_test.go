@@ -212,7 +212,7 @@ func TestFeedTablesAreSound(t *testing.T) {
 		"no supply":    func(r *Run) { r.Trim.Supply = nil },
 		"no pumps":     func(r *Run) { r.Trim.Supply.System.Pumps = nil },
 		"no tank":      func(r *Run) { r.Trim.Supply.Tank = nil },
-		"no use":       func(r *Run) { r.Trim.Supply.Use = nil },
+		"no use":       func(r *Run) { r.Trim.Supply.Use, r.Trim.Course = nil, nil },
 		"no injection": func(r *Run) { r.Trim.Injection = nil },
 		"one lost": func(r *Run) {
 			r.Outcomes[1].Err = &airpath.PointError{Speed: r.Outcomes[1].Speed, Stage: "turbine", Reason: "no way"}

@@ -396,9 +396,6 @@ func oilEntries() []formula.Entry {
 		shortBearing = "short bearing after Ocvirk, NACA TR 1157 (1953)"
 		shortRange   = "length up to half the diameter, 0.7 with care; steady load"
 	)
-	entry := func(key, title, meaning, formulaText, source, where string, also ...string) formula.Entry {
-		return formula.Entry{Key: key, Title: title, Also: also, Meaning: meaning, Formula: formulaText, Source: source, Range: where}
-	}
 	return []formula.Entry{
 		entry("oil_filled_m3", "oil filled", "All the oil that is in the engine.", given, given, always),
 		entry("oil_in_engine_m3", "of it up in the engine, at most",

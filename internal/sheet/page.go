@@ -35,7 +35,7 @@ func (r *Run) pageHead(name string, findings []check.Finding) table.Table {
 		return nil
 	})
 	fields := []table.Field[*Run]{
-		table.Cells("sheet_verdict", "verdict", units.Number, func(*Run) table.Cell { return verdictOf(findings) }),
+		table.Cells("sheet_verdict", "verdict", units.Number, func(*Run) table.Cell { return r.verdictOf(findings) }),
 		table.Words("name", "engine", func(*Run) string { return name }),
 		table.Lists("ruled_by", "limited by", func(r *Run) []string { return spans(r.Review().Fine, governing) }),
 		table.Counts("cylinders", "cylinders", func(*Run) int { return e.Cylinders }),
@@ -66,13 +66,16 @@ func (r *Run) pageHead(name string, findings []check.Finding) table.Table {
 			fields = append(fields, table.Lists("upshifts", "shift up", func(*Run) []string { return d.shifts() }))
 		}
 	}
+	if c, err := r.Course(); err == nil && c.Err == nil {
+		fields = append(fields, table.Number("course_time_s", "stage time", units.RunTime, func(*Run) float64 { return c.Time }))
+	}
 	t := table.One("build sheet", r, fields...)
 	t.Layout, t.Trim = table.Pairs, trim.Name
 	return t
 }
 
-// verdictOf says what the checks come to.
-func verdictOf(findings []check.Finding) table.Cell {
+// verdictOf says what the checks come to, and of which speeds where they are not all.
+func (r *Run) verdictOf(findings []check.Finding) table.Cell {
 	failed := check.Failed(findings)
 	text, tone := fmt.Sprintf("FAIL: %d checks of %d", len(failed), len(findings)), table.Failed
 	switch len(failed) {
@@ -84,7 +87,19 @@ func verdictOf(findings []check.Finding) table.Cell {
 	if waived := check.Count(findings, true).Waived; len(waived) > 0 {
 		text += fmt.Sprintf(", %d waived", len(waived))
 	}
+	if part, ok := r.partText(); ok {
+		text += ", of " + part
+	}
 	return table.Text(text).Toned(tone)
+}
+
+// partText names the speeds of a run that are not all there are.
+func (r *Run) partText() (string, bool) {
+	first, last, ok := r.Part()
+	if !ok {
+		return "", false
+	}
+	return check.Span(first, last), true
 }
 
 // toDo returns what the findings ask for, worst first; ok is false where they ask for nothing.
@@ -104,6 +119,15 @@ func (r *Run) toDo(findings []check.Finding) (t table.Table, ok bool) {
 		table.Words("check_id", "id", func(f check.Finding) string { return f.ID }).InDetail(),
 		table.Cells("worst_rpm", "worst at", units.Speed, worstAt).InDetail(),
 	)
+	lower := 0
+	for _, f := range asking {
+		if f.Verdict == check.Fail && strings.HasPrefix(f.Do, check.LowerTarget) {
+			lower++
+		}
+	}
+	if lower > 1 {
+		t.Notes = append(t.Notes, "bellmouth boost --allowed prints the boost at which all limits hold.")
+	}
 	t.Trim = r.Trim.Name
 	return t, true
 }

@@ -6,6 +6,7 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
+	"bellmouth/internal/check"
 	"bellmouth/internal/formula"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
@@ -114,7 +115,11 @@ func (r *Run) onsets() (fields []table.Field[*Run]) {
 func (r *Run) reachedFrom() table.Cell {
 	reached := r.Review().Fine.Reaching()
 	c := onsetCell(reached.Onset, "not reached at any of these speeds")
-	if reached.Two {
+	switch {
+	case reached.Two && !(reached.Found && reached.StaysTo >= reached.Speed):
+		return c.Noted(fmt.Sprintf("two steady states below: coming from more boost the engine keeps the target from %s",
+			check.Span(reached.Staying.Speed, reached.StaysTo)))
+	case reached.Two:
 		return c.Noted(fmt.Sprintf("two steady states below: coming from more boost the engine keeps the target down to %.0f rpm",
 			run.RPM(reached.Staying.Speed)))
 	}

@@ -1,18 +1,19 @@
 package sheet
 
 import (
+	"fmt"
 	"slices"
 
 	"bellmouth/internal/check"
 	"bellmouth/internal/formula"
-	"bellmouth/internal/spec"
+	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
 )
 
 // A TrimVerdict is what the checks of a trim come to.
 type TrimVerdict struct {
-	Trim *spec.Trim
+	Run *Run
 	check.Tally
 }
 
@@ -22,10 +23,10 @@ func Verdicts(all []TrimVerdict, strict bool) table.Table {
 		return table.Counts(key, title, func(v TrimVerdict) int { return len(ids(v)) })
 	}
 	fields := []table.Field[TrimVerdict]{
-		table.Words("trim_name", "trim", func(v TrimVerdict) string { return v.Trim.Name }),
+		table.Words("trim_name", "trim", func(v TrimVerdict) string { return v.Run.Trim.Name }),
 	}
-	if slices.ContainsFunc(all, func(v TrimVerdict) bool { return v.Trim.VenueName != all[0].Trim.VenueName }) {
-		fields = append(fields, table.Words("venue_name", "venue", func(v TrimVerdict) string { return v.Trim.VenueName }))
+	if slices.ContainsFunc(all, func(v TrimVerdict) bool { return v.Run.Trim.VenueName != all[0].Run.Trim.VenueName }) {
+		fields = append(fields, table.Words("venue_name", "venue", func(v TrimVerdict) string { return v.Run.Trim.VenueName }))
 	}
 	fields = append(fields,
 		table.Cells("verdict", "verdict", units.Number, func(v TrimVerdict) table.Cell {
@@ -43,8 +44,14 @@ func Verdicts(all []TrimVerdict, strict bool) table.Table {
 		table.Lists("not_judged_ids", "ids not judged", func(v TrimVerdict) []string { return v.NotJudged }).InDetail(),
 	)
 	t := table.Of("verdict", all, fields...)
+	for i := range all {
+		v := &all[i]
+		if part, ok := v.Run.partText(); ok && (i == 0 || v.Run.Trim.Engine.Limiter != all[i-1].Run.Trim.Engine.Limiter) {
+			t.Notes = append(t.Notes, fmt.Sprintf("Judged of %s, as asked for; the limiter stands at %.0f rpm.", part, run.RPM(v.Run.Trim.Engine.Limiter)))
+		}
+	}
 	if strict {
-		t.Notes = []string{"By --strict a note that is not waived fails the trim."}
+		t.Notes = append(t.Notes, "By --strict a note that is not waived fails the trim.")
 	}
 	return t
 }

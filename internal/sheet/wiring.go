@@ -22,7 +22,7 @@ var (
 	errNotOn     = errors.New("none of its loads is on in a mode that settles")
 	errNoDraw    = errors.New("draws nothing in any mode")
 	errUnlimited = errors.New("the battery is not discharged")
-	errNoTime    = errors.New("the mode has no time")
+	errOpenEnded = errors.New("the mode has no time")
 	errNotBack   = errors.New("the battery is not charged in the full-load mode")
 )
 
@@ -263,13 +263,13 @@ func (r *Run) balance(all []run.Balance) table.Table {
 		}),
 		known.Answer("battery_used_a_s", "out of battery", units.Charge, func(b run.Balance) (float64, error) {
 			if math.IsNaN(b.Used) {
-				return 0, errNoTime
+				return 0, errOpenEnded
 			}
 			return b.Used, nil
 		}).WithDigits(2),
 		known.Answer("battery_energy_j", "energy", units.BatteryEnergy, func(b run.Balance) (float64, error) {
 			if math.IsNaN(b.Drawn) {
-				return 0, errNoTime
+				return 0, errOpenEnded
 			}
 			return b.Drawn, nil
 		}),

@@ -56,7 +56,7 @@ func (d *decoder) standIn(path, value, reason string) {
 }
 
 // assemble builds the parts from what was read and checks that they fit together.
-func (d *draft) assemble(dec *decoder, maps *mapStore) {
+func (d *draft) assemble(dec *decoder, files *fileStore) {
 	d.assembleEngine(dec)
 	d.assembleBottomEnd(dec)
 	d.assembleClearances(dec)
@@ -65,7 +65,7 @@ func (d *draft) assemble(dec *decoder, maps *mapStore) {
 	}
 	d.assembleAir(dec)
 	if dec.has("compressor") {
-		d.assembleCompressor(dec, maps)
+		d.assembleCompressor(dec, files)
 	}
 	if dec.ok("injection") {
 		d.assembleInjection(dec)
@@ -77,9 +77,12 @@ func (d *draft) assemble(dec *decoder, maps *mapStore) {
 	d.assembleIgnition(dec)
 	d.assembleManifold(dec)
 	d.assembleCar(dec)
+	d.assembleCourse(dec, files)
 	d.assembleOil(dec)
 	d.assembleSump(dec)
 	d.assembleWiring(dec)
+	d.assembleCooling(dec)
+	d.tellComputed(dec)
 	d.Defaults = dec.defaults
 	d.given = make(map[string]bool, len(dec.given)+len(dec.defaults))
 	for path := range dec.given {
@@ -87,6 +90,29 @@ func (d *draft) assemble(dec *decoder, maps *mapStore) {
 	}
 	for _, f := range dec.defaults {
 		d.given[f.Path] = true
+	}
+}
+
+// tellComputed records the defaults that are computed rather than a figure of the schema.
+func (d *draft) tellComputed(dec *decoder) {
+	lacks := func(section, key string) bool { return dec.ok(section) && !dec.has(section+"."+key) }
+	if lacks("intake.restrictor", "discharge") {
+		dec.standIn("intake.restrictor.discharge", "by ISO 9300", "a bellmouth throat, by Reynolds number")
+	}
+	const taylor = "1.45 lift/diameter; Taylor, vol. 1, ch. 6, from memory"
+	if v := d.Engine.Valves; v != nil {
+		if ci, given := v.MeanInletFlowCoefficient(); !given {
+			dec.standIn("engine.valves.inlet_flow_coefficient", units.Decimal(ci, 2), taylor)
+		}
+		if ce, given := v.MeanExhaustFlowCoefficient(); !given {
+			dec.standIn("engine.valves.exhaust_flow_coefficient", units.Decimal(ce, 2), taylor)
+		}
+	}
+	if lacks("ignition", "delay") {
+		dec.standIn("ignition.delay", "by engine speed", "4 deg at 2000 rpm, with the cube root of speed; common practice, no source")
+	}
+	if dec.ok("driveline.gears") && lacks("driveline", "launch_speed") {
+		dec.standIn("driveline.launch_speed", "of peak torque", "common practice, no source")
 	}
 }
 
@@ -127,7 +153,12 @@ func (d *decoder) check(path string, validate func() error) bool {
 
 // inUnitOf writes an SI value in the unit that the file has at a path.
 func (d *decoder) inUnitOf(path string, k units.Kind, value float64) string {
-	_, unit := units.Split(d.given[path].text)
+	return inUnitOf(d.given[path].text, k, value)
+}
+
+// inUnitOf writes an SI value in the unit that a text has.
+func inUnitOf(text string, k units.Kind, value float64) string {
+	_, unit := units.Split(text)
 	if u, ok := units.UnitNamed(unit, k); ok {
 		return u.Text(value)
 	}
@@ -456,35 +487,24 @@ func (d *draft) fits(dec *decoder, path string, l loss, pressure float64) bool {
 	return false
 }
 
-func (d *draft) assembleCompressor(dec *decoder, maps *mapStore) {
+func (d *draft) assembleCompressor(dec *decoder, files *fileStore) {
 	c := &d.compressor
-	at := dec.given["compressor.map"]
-	if at == nil || dec.bad["compressor.map"] {
+	const path = "compressor.map"
+	at := dec.given[path]
+	if at == nil || dec.bad[path] {
 		return
 	}
 	ready := dec.ok("compressor")
-	file, err := maps.load(c.MapFile)
+	file, err := load(files, files.maps, c.MapFile, parseMap)
 	if err != nil {
-		var problem *Error
-		if !errors.As(err, &problem) {
-			dec.fail("compressor.map", at, "is %s; %s", shown(at.text), err)
-			return
-		}
-		for _, p := range problem.Problems {
-			dec.failAt("compressor.map", p)
-		}
+		dec.failFile(path, at, err)
 		return
 	}
 	if !ready {
 		return // the map is read all the same, for its own faults
 	}
-	c.Map, err = maps.build(c.MapFile, file, c.refTemperature, c.refPressure)
-	if err != nil {
-		var problem *Error
-		errors.As(err, &problem)
-		for _, p := range problem.Problems {
-			dec.failAt("compressor.map", p)
-		}
+	if c.Map, err = files.build(c.MapFile, file, c.refTemperature, c.refPressure); err != nil {
+		dec.failFile(path, at, err)
 		return
 	}
 	c.mapDigest = file.digest

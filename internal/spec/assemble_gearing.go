@@ -83,6 +83,9 @@ func (d *draft) assembleDriveline(dec *decoder) {
 			dec.standIn(path, missing.text, missing.reason)
 		}
 	}
+	if !dec.has("driveline.shift.down_time") {
+		d.Driveline.DownTime = shift.Time
+	}
 }
 
 // tyreSize is a radial tyre's size: 225/40R18, with or without spaces, the speed rating's letter between or not.

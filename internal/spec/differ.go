@@ -1,6 +1,7 @@
 package spec
 
 import (
+	"bytes"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -87,16 +88,25 @@ func (d *differ) value(f *field, nodes []*node, path string) {
 	if !differs {
 		return
 	}
-	if path == mapPath {
+	if d.digest(path, 0) != nil {
 		d.placed(in.Of)
 	}
 	d.found = append(d.found, in)
 }
 
-// mapPath is where a spec names the compressor map, whose file counts and not its name.
-const mapPath = "compressor.map"
+// digest returns what a file is known by that a trim names at a path; nil where it names none. The file counts and not its name.
+func (d *differ) digest(path string, trim int) []byte {
+	t := d.trims[trim]
+	switch {
+	case path == "compressor.map" && t.Compressor != nil:
+		return t.Compressor.mapDigest[:]
+	case path == "course.file" && t.Course != nil:
+		return t.Course.digest[:]
+	}
+	return nil
+}
 
-// placed tells maps of the same name apart by their folders.
+// placed tells files of the same name apart by their folders.
 func (d *differ) placed(of []Said) {
 	for i := range of {
 		for k := range of[:i] {
@@ -154,8 +164,8 @@ func (d *differ) same(f *field, path string, i int, of []Said) bool {
 	switch {
 	case !written(a) || !written(b):
 		return written(a) == written(b)
-	case path == mapPath && d.trims[0].Compressor != nil && d.trims[i].Compressor != nil:
-		return d.trims[0].Compressor.mapDigest == d.trims[i].Compressor.mapDigest
+	case d.digest(path, 0) != nil && d.digest(path, i) != nil:
+		return bytes.Equal(d.digest(path, 0), d.digest(path, i))
 	case a.Text == b.Text:
 		return true
 	}

@@ -76,7 +76,7 @@ func TestDifferingSources(t *testing.T) {
 	require.NoError(t, err)
 	base, err := readWith(t, string(data))
 	require.NoError(t, err)
-	other, err := readWith(t, string(data), "engine.combustion.knock_limit=0.8", "engine.valves.inlet_flow_coefficient=0.4")
+	other, err := readWith(t, string(data), "engine.combustion.knock_limit=0.8", "engine.valves.inlet_flow_coefficient=0.4", "fuel.heating_value=43 MJ/kg")
 	require.NoError(t, err)
 	x, _ := base.Trim("open")
 	y, _ := other.Trim("capped")
@@ -85,7 +85,8 @@ func TestDifferingSources(t *testing.T) {
 		sources[in.Path] = [2]Source{in.Of[0].From, in.Of[1].From}
 	}
 	assert.Equal(t, [2]Source{ByDefault, Given}, sources["engine.combustion.knock_limit"])
-	assert.Equal(t, [2]Source{NotSaid, Given}, sources["engine.valves.inlet_flow_coefficient"])
+	assert.Equal(t, [2]Source{ByDefault, Given}, sources["engine.valves.inlet_flow_coefficient"], "a default that is computed")
+	assert.Equal(t, [2]Source{NotSaid, Given}, sources["fuel.heating_value"])
 	assert.Equal(t, [2]Source{NoPart, Given}, sources["intake.restrictor.bore"])
 }
 

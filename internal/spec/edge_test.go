@@ -17,6 +17,7 @@ import (
 	"bellmouth/internal/cli"
 	"bellmouth/internal/fuel"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/spectest"
 )
 
 var soak = flag.Bool("soak", false, "compute at both ends of every value")
@@ -28,10 +29,8 @@ func TestAcceptedIsComputed(t *testing.T) {
 	const exhausts = "{1: 905 degC, 2: 921 degC, 3: 926 degC, 4: 919 degC, 5: 902 degC}"
 	text, err := os.ReadFile("../../examples/hillclimb.yaml")
 	require.NoError(t, err)
-	chart, err := os.ReadFile("../../examples/hillclimb-compressor.csv")
-	require.NoError(t, err)
 	folder := t.TempDir()
-	require.NoError(t, os.WriteFile(filepath.Join(folder, "hillclimb-compressor.csv"), chart, 0o600))
+	spectest.CopyFiles(t, folder)
 	read := func(text string) (v any) {
 		require.NoError(t, yaml.Unmarshal([]byte(text), &v), text)
 		return v
@@ -115,7 +114,7 @@ func TestAcceptedIsComputed(t *testing.T) {
 			closer := [][]string{
 				{"fuel", "--plane", "--pressure", "1.5", "--rpm", speeds}, {"boost", "--by-gear", "--by-pedal", "--rpm", speeds},
 				{"spark", "--pressure", "1.5", "--rpm", speeds}, {"manifold", "--rpm", speeds}, {"spec", "check"},
-				{"geometry", "--loads", "--rpm", speeds}, {"oil", "--rpm", speeds}, {"gearing"},
+				{"geometry", "--loads", "--rpm", speeds}, {"oil", "--rpm", speeds}, {"gearing"}, {"course"}, {"cooling", "--rpm", speeds},
 			}
 			if command := closer[i/3%len(closer)]; i%3 == 0 && !gas {
 				command = append(command, file)

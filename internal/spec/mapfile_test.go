@@ -137,7 +137,7 @@ func TestMapMessages(t *testing.T) {
 			assert.True(t, strings.HasPrefix(err.Error(), p.want), "got:  %s\nwant: %s", err, p.want)
 			assertPrintable(t, err.Error())
 			if strings.HasPrefix(p.name, "many") {
-				assert.LessOrEqual(t, len(e.Problems), maxMapProblems)
+				assert.LessOrEqual(t, len(e.Problems), maxRowProblems)
 			} else {
 				assert.Len(t, e.Problems, 1)
 			}

@@ -39,9 +39,11 @@ type draft struct {
 	ignition                        Ignition
 	coil                            spark.Coil
 	manifoldDraft
-	sump sumpDraft
-	oil  oilDraft
+	sump    sumpDraft
+	oil     oilDraft
+	coolant coolingDraft
 	gearingDraft
+	course courseDraft
 	bottom bottomDraft
 	play   clearanceDraft
 	wiring wiringDraft
@@ -138,6 +140,7 @@ func (d *draft) parts() []field {
 		{key: "oil", doc: "what runs through the bearings, and what pumps it", fields: d.oilFields()},
 		{key: "sump", doc: "where the pump takes its oil", fields: d.sumpFields()},
 		{key: "wiring", doc: "what feeds the electrical loads", fields: d.wiringFields()},
+		{key: "cooling", doc: "what takes the engine's heat away", fields: d.coolingFields()},
 		{key: "boost", doc: "what the boost control is asked for", fields: []field{
 			{key: "target", doc: "boost to reach; a bare pressure counts from the venue's, `bar abs` works too", into: &d.Boost.Target,
 				kind: units.GaugePressure, min: "0 bar", max: "6 bar",
@@ -147,6 +150,7 @@ func (d *draft) parts() []field {
 		{key: "driveline", doc: "what takes the torque", fields: d.drivelineFields()},
 		{key: "car", doc: "what the torque has to move", fields: d.carFields()},
 		{key: "surfaces", doc: "what the car may drive on, by name; --surface NAME takes one in the place of the car's own figures", fields: d.surfaceFields()},
+		{key: "course", doc: "what the car is timed over", fields: d.courseFields(), commented: true},
 		{key: "limits", doc: "what the engine must stay within", implied: true, fields: []field{
 			{key: "peak_cylinder_pressure", doc: "highest pressure in the cylinder, absolute", into: &d.Limits.PeakCylinderPressure,
 				kind: units.Pressure, min: "20 bar", max: "400 bar", example: "130 bar"},
@@ -168,6 +172,12 @@ func (d *draft) parts() []field {
 				into: &d.Limits.RodBoltMargin, kind: units.Fraction, min: "0 %", max: "95 %", example: "10 %"},
 			{key: "head_clamp_margin", doc: "smallest share of the least preload that must be left of the head's clamp; default: 0 %, the head just stays down",
 				into: &d.Limits.HeadClampMargin, kind: units.Fraction, min: "0 %", max: "95 %", example: "20 %"},
+			{key: "coolant_temperature", doc: "highest temperature of the coolant where it leaves the engine", into: &d.Limits.CoolantTemperature,
+				kind: units.Temperature, min: "50 degC", max: "180 degC", example: "115 degC"},
+			{key: "boiling_margin", doc: "smallest distance of the coolant from boiling; default: 0 K, it just does not boil", into: &d.Limits.BoilingMargin,
+				kind: units.TemperatureDifference, min: "0 K", max: "80 K", example: "8 K"},
+			{key: "oil_temperature", doc: "highest temperature of the oil as it comes to its cooler", into: &d.Limits.OilTemperature,
+				kind: units.Temperature, min: "60 degC", max: "220 degC", example: "135 degC"},
 		}},
 		{key: "waivers", doc: "checks that may fail, each with its reason, so that they are told as waived; a trim's add to these", into: &d.Waivers,
 			commented: true,

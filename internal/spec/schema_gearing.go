@@ -40,18 +40,20 @@ func (d *draft) drivelineFields() []field {
 		{key: "efficiency",
 			doc:  "torque at the wheels over engine torque times ratio, one value or by gear; default with gears: " + efficiency + ", " + efficiencyReason,
 			into: &d.efficiency, kind: units.Fraction, min: "50 %", max: "100 %", over: byGear("{1: 93 %, 2: 94 %}"), example: efficiency},
-		{key: "engine_inertia", doc: "moment of inertia of crank, flywheel and clutch; without it what speeds up the engine itself is not counted",
+		{key: "engine_inertia", doc: "moment of inertia of crank, flywheel and clutch; without it what speeds up the engine itself is not counted, nor what a downshift takes",
 			into: &l.EngineInertia,
 			kind: units.Inertia, min: "0.001 kg m2", max: "5 kg m2", example: "0.14 kg m2"},
 		{key: "launch_speed", doc: "engine speed that the clutch slips at on a standing start; default: that of peak torque", into: &l.LaunchSpeed,
 			kind: units.Speed, min: "500 rpm", max: "25000 rpm", example: "5000 rpm"},
-		{key: "shift", doc: "what an upshift costs", fields: []field{
+		{key: "shift", doc: "what an upshift costs, and how long a downshift takes", fields: []field{
 			{key: "time", doc: "in which no thrust is passed on; default with gears: " + shiftTime + ", " + shiftTimeReason, into: &l.Shift.Time,
 				kind: units.Time, min: "0 ms", max: "2 s", example: shiftTime},
 			{key: "torque_kept", doc: "torque right after the shift over that of full load; default with gears: computed with turbine.rotor_inertia, else " + keptForced + " with a compressor, " + keptNatural + " without",
 				into: &l.Shift.Kept, kind: units.Fraction, min: "0 %", max: "100 %", example: keptForced},
 			{key: "recovery", doc: "time in which the torque comes back to full load, in a straight line; default with gears: computed with turbine.rotor_inertia, else " + recovery + ", " + recoveryReason,
 				into: &l.Shift.Recovery, kind: units.Time, min: "0 ms", max: "3 s", example: recovery},
+			{key: "down_time", doc: "of a downshift, in which the engine has to come up; default: that of an upshift", into: &l.DownTime,
+				kind: units.Time, min: "0 ms", max: "2 s", example: "200 ms"},
 		}},
 	}
 }

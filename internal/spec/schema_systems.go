@@ -146,7 +146,7 @@ func (d *draft) supplyFields() []field {
 				max:      "60 degC",
 				fallback: "20 degC", reason: "common practice, no source", example: "20 degC"},
 		}},
-		{key: "use", doc: "how one stage or lap takes fuel", fields: []field{
+		{key: "use", doc: "how one stage or lap takes fuel, where no course tells", fields: []field{
 			{key: "name", doc: "what the reports call it", into: &s.use.Name, example: "hill"},
 			{key: "time", doc: "that it takes", into: &s.use.Time, kind: units.Time, min: "1 s", max: "24 h", required: true, example: "100 s"},
 			{key: "profile", doc: "share of the time at a share of the highest fuel flow at full load", into: &s.use.Profile, kind: units.Fraction,

@@ -7,7 +7,6 @@ package spec
 
 import (
 	"bytes"
-	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
@@ -85,7 +84,7 @@ func noSuch(what, name string, names []string) string {
 	return message
 }
 
-// Load reads the spec in a file, settings laid over it, and the compressor map that it names. What is wrong with either is an *Error.
+// Load reads the spec in a file, settings laid over it, and the files that it names, such as a compressor map. What is wrong with either is an *Error.
 func Load(path string, settings ...Setting) (*Spec, error) {
 	data, err := readFile(path, false)
 	if err != nil {
@@ -178,7 +177,8 @@ func Read(name string, data []byte, open func(path string) ([]byte, error), sett
 	sites := declaredVenues(root, ps)
 	s.Remarks = hidden(settings, trims)
 	base := without(root, "trims", "venues")
-	maps := &mapStore{folder: filepath.Dir(name), open: open, files: map[string]mapResult{}, built: map[mapKey]builtMap{}}
+	files := &fileStore{folder: filepath.Dir(name), open: open, maps: map[string]stored[*mapFile]{}, courses: map[string]stored[*courseFile]{},
+		built: map[mapKey]builtMap{}}
 
 	// Each part of the file by itself first, so that whatever it says is looked at, even what every trim replaces.
 	head := &draft{}
@@ -208,7 +208,7 @@ func Read(name string, data []byte, open func(path string) ([]byte, error), sett
 			n = n.with("venue", at.value)
 		}
 		dec.section(fields, n, "")
-		d.assemble(dec, maps)
+		d.assemble(dec, files)
 		d.Trim.Name, d.VenueName, d.file, d.written = t.name, r.venue, name, n
 		return d.Trim
 	}
@@ -233,16 +233,17 @@ func Read(name string, data []byte, open func(path string) ([]byte, error), sett
 	return s, nil
 }
 
-// mapStore reads each compressor map once, however many trims use it.
-type mapStore struct {
-	folder string
-	open   func(path string) ([]byte, error)
-	files  map[string]mapResult
-	built  map[mapKey]builtMap
+// A fileStore reads each file that a spec names once, however many trims use it.
+type fileStore struct {
+	folder  string
+	open    func(path string) ([]byte, error)
+	maps    map[string]stored[*mapFile]
+	courses map[string]stored[*courseFile]
+	built   map[mapKey]builtMap
 }
 
-type mapResult struct {
-	file *mapFile
+type stored[T any] struct {
+	file T
 	err  error
 }
 
@@ -256,35 +257,32 @@ type builtMap struct {
 	err error
 }
 
-func (s *mapStore) path(name string) string {
+func (s *fileStore) path(name string) string {
 	if filepath.IsAbs(name) {
 		return name
 	}
 	return filepath.Join(s.folder, name)
 }
 
-// load returns the content of a map file. An *Error tells what is wrong in it; another error why there is no content.
-func (s *mapStore) load(name string) (*mapFile, error) {
-	if r, ok := s.files[name]; ok {
+// load returns the content of a file, which is kept among those. An *Error tells what is wrong in it; another error why there is no content.
+func load[T any](s *fileStore, among map[string]stored[T], name string, parse func(path string, data []byte) (T, error)) (T, error) {
+	if r, ok := among[name]; ok {
 		return r.file, r.err
 	}
-	var r mapResult
+	var r stored[T]
 	path := s.path(name)
 	data, err := s.open(path)
 	if err != nil {
 		r.err = fmt.Errorf("%s %w", printable(path), err)
 	} else {
-		r.file, r.err = parseMap(path, data)
-		if r.err == nil {
-			r.file.digest = sha256.Sum256(data)
-		}
+		r.file, r.err = parse(path, data)
 	}
-	s.files[name] = r
+	among[name] = r
 	return r.file, r.err
 }
 
 // build makes a map ready for use with its reference state.
-func (s *mapStore) build(name string, file *mapFile, temperature, pressure float64) (*compressor.Map, error) {
+func (s *fileStore) build(name string, file *mapFile, temperature, pressure float64) (*compressor.Map, error) {
 	key := mapKey{name, compressor.Reference{Temperature: temperature, Pressure: pressure}}
 	if b, ok := s.built[key]; ok {
 		return b.m, b.err
@@ -293,6 +291,18 @@ func (s *mapStore) build(name string, file *mapFile, temperature, pressure float
 	b.m, b.err = file.build(s.path(name), key.ref)
 	s.built[key] = b
 	return b.m, b.err
+}
+
+// failFile reports what is wrong with a file that the value at a path names.
+func (d *decoder) failFile(path string, at *node, err error) {
+	var problem *Error
+	if !errors.As(err, &problem) {
+		d.fail(path, at, "is %s; %s", shown(at.text), err)
+		return
+	}
+	for _, p := range problem.Problems {
+		d.failAt(path, p)
+	}
 }
 
 func trimBOM(data []byte) []byte { return bytes.TrimPrefix(data, []byte("\ufeff")) }

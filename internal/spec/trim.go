@@ -43,11 +43,13 @@ type Trim struct {
 	Manifold   *Manifold
 	Oil        *Oil
 	Sump       *Sump
+	Cooling    *Cooling
 	Boost      Boost
 	Driveline  Driveline
 	Car        *gearing.Car
 	Surfaces   Surfaces
 	Wiring     *Wiring
+	Course     *Course // nil without a car too
 	Limits     Limits
 	Waivers    []Waiver  // those of the base, then those of the trim
 	Defaults   []Default // what the spec left to its defaults
@@ -177,6 +179,9 @@ type Limits struct {
 	CrankPinPressure        float64 // of the rod's bearing on its projected area, Pa
 	RodBoltMargin           float64 // smallest share of the least preload left, fraction
 	HeadClampMargin         float64 // the same of the head
+	CoolantTemperature      float64 // where the coolant leaves the engine, K
+	BoilingMargin           float64 // smallest distance of the coolant from boiling, K
+	OilTemperature          float64 // as the oil comes to its cooler, K
 }
 
 // Need returns an error that names the command when the trim lacks one of the sections or values it needs. They are named

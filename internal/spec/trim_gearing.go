@@ -13,7 +13,8 @@ type Driveline struct {
 	EngineInertia float64   // of crank, flywheel and clutch, kg m²; 0 when not given
 	LaunchSpeed   float64   // engine speed of a standing start, rad/s; 0 when not given
 	Shift         gearing.Shift
-	ShiftComputed bool // what a shift leaves of the boost follows from turbine.rotor_inertia
+	DownTime      float64 // of a downshift, in which the engine comes up, s
+	ShiftComputed bool    // what a shift leaves of the boost follows from turbine.rotor_inertia
 }
 
 // Ratios returns the overall ratio of each gear, gear and final drive, from the first; nil without gears.

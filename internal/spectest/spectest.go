@@ -3,6 +3,8 @@ package spectest
 
 import (
 	"math"
+	"os"
+	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -22,6 +24,20 @@ const (
 	Hillclimb = "../../examples/hillclimb.yaml"
 	ClubFour  = "../../examples/club-four.yaml"
 )
+
+// CopyFiles copies the files that the example specs name, maps and courses, into a folder.
+func CopyFiles(t testing.TB, folder string) {
+	t.Helper()
+	from := filepath.Dir(Hillclimb)
+	files, err := filepath.Glob(filepath.Join(from, "*.csv"))
+	require.NoError(t, err)
+	require.NotEmpty(t, files)
+	for _, file := range files {
+		data, err := os.ReadFile(file)
+		require.NoError(t, err)
+		require.NoError(t, os.WriteFile(filepath.Join(folder, filepath.Base(file)), data, 0o644))
+	}
+}
 
 // Trim returns a trim of a spec file.
 func Trim(t testing.TB, path, name string) *spec.Trim {

@@ -3,6 +3,7 @@ package study
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 
@@ -83,7 +84,7 @@ func figures(r *run.Run, findings []check.Finding) []Figure {
 		consumption = o.Point.Consumption
 	}
 	add(BestConsumption, "BSFC at peak power", units.FuelConsumption, consumption, powerSpeed)
-	all = append(all, driven(r)...)
+	all = append(append(all, driven(r)...), cooled(r)...)
 	// What has a limit in some variants only is compared all the same.
 	unlimited := []struct {
 		id, what string
@@ -117,7 +118,7 @@ func figures(r *run.Run, findings []check.Finding) []Figure {
 	return all
 }
 
-// TopSpeed is the figure of how fast the car gets. Those of its run-ups go by the ids of these.
+// The figures of what the car does. Those of its run-ups go by the ids of these, those of its upshifts by the gears.
 const TopSpeed = "top-speed"
 
 // driven returns the figures of what the car does on its own grip; none without a car and gears.
@@ -131,6 +132,14 @@ func driven(r *run.Run) []Figure {
 	}
 	none := math.NaN()
 	all := []Figure{{ID: TopSpeed, What: "top speed", Kind: units.RoadSpeed, Value: d.Top.Velocity, Speed: d.Top.EngineSpeed}}
+	for _, u := range d.Upshifts {
+		f := Figure{ID: fmt.Sprintf("upshift-%d-%d", u.Gear+1, u.Gear+2), What: fmt.Sprintf("upshift %d-%d", u.Gear+1, u.Gear+2), Kind: units.Speed,
+			Value: u.EngineSpeed, Speed: none}
+		if u.None || u.Unknown {
+			f.Value = none
+		}
+		all = append(all, f)
+	}
 	for _, t := range d.RunUps() {
 		f := Figure{ID: t.ID, What: t.Name, Kind: units.RunTime, Value: t.Done.Time, Speed: none}
 		if t.Err != nil {
@@ -138,7 +147,38 @@ func driven(r *run.Run) []Figure {
 		}
 		all = append(all, f)
 	}
-	return all
+	return append(all, timed(r)...)
+}
+
+// CourseTime is the figure of the time over the course.
+const CourseTime = "course-time"
+
+// timed returns the figure of the time over the course; none without one.
+func timed(r *run.Run) []Figure {
+	if !r.HasCourse() {
+		return nil
+	}
+	f := Figure{ID: CourseTime, What: "stage time", Kind: units.RunTime, Value: math.NaN(), Speed: math.NaN()}
+	if c, err := r.Course(); err == nil {
+		f.Value = c.Time
+	}
+	return []Figure{f}
+}
+
+// cooled returns the figure of the hottest coolant; none without cooling. Where it has a limit the check's takes its place.
+func cooled(r *run.Run) []Figure {
+	if r.Trim.Cooling == nil || r.Trim.Limits.CoolantTemperature > 0 {
+		return nil
+	}
+	f := Figure{ID: check.CoolantTooHot, What: "coolant temperature", Kind: units.Temperature, Value: math.NaN(), Speed: math.NaN()}
+	c, err := r.Cooling()
+	if err != nil {
+		return []Figure{f}
+	}
+	if hot, err := c.Hottest(); err == nil && !math.IsInf(hot.Temperature, 1) {
+		f.Value, f.Speed = hot.Temperature, hot.EngineSpeed
+	}
+	return []Figure{f}
 }
 
 // begins returns the speed of an onset, NaN where it is not found.
@@ -163,8 +203,8 @@ func (v *Variant) Worst() (f check.Finding, share float64, ok bool) {
 			}
 			margin /= math.Abs(one.Limit)
 		}
-		if math.IsNaN(margin) || margin < 0 && one.Verdict != check.Fail {
-			continue
+		if math.IsNaN(margin) || margin < 0 && one.Verdict != check.Fail && one.To == 0 {
+			continue // no limit is passed: a boost that is not reached
 		}
 		if !ok || margin < share {
 			f, share, ok = one, margin, true

@@ -8,6 +8,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"bellmouth/internal/check"
+	"bellmouth/internal/runtest"
+	"bellmouth/internal/spectest"
 	"bellmouth/internal/units"
 )
 
@@ -75,4 +77,24 @@ func TestWorst(t *testing.T) {
 	assert.InDelta(t, -0.1, share, 1e-12)
 	_, _, ok = (&Variant{}).Worst()
 	assert.False(t, ok)
+}
+
+// TestHottestCoolant: the figure of the hottest coolant is the run's where there is no limit of it, and the check's where there is.
+func TestHottestCoolant(t *testing.T) {
+	r := runtest.Solved(t, spectest.ClubFour, "free", 4000, 6000, 8000)
+	c, err := r.Cooling()
+	require.NoError(t, err)
+	hot, err := c.Hottest()
+	require.NoError(t, err)
+	all := cooled(r)
+	require.Len(t, all, 1)
+	assert.Equal(t, "coolant-temperature", all[0].ID)
+	assert.InDelta(t, hot.Temperature, all[0].Value, 1e-12)
+	assert.InDelta(t, 7000*spectest.PerRPM, all[0].Speed, 1e-9, "on the straights")
+	r.Trim.Limits.CoolantTemperature = 400
+	assert.Empty(t, cooled(r))
+	r.Trim.Limits.CoolantTemperature, r.Trim.Cooling.Duty.Sections[0].RoadSpeed = 0, 0 // no fan
+	assert.False(t, math.IsInf(cooled(r)[0].Value, 1), "34 s are not for ever")
+	r.Trim.Cooling = nil
+	assert.Empty(t, cooled(r))
 }

@@ -57,6 +57,8 @@ const (
 	Charge                            // of a battery, A s
 	BatteryEnergy                     // out of a battery, J
 	WireArea                          // of a conductor, m²
+	RunEnergy                         // of a car over a run, J
+	ThermalConductance                // of a radiator, W/K
 )
 
 // A kindInfo is all that is known of a kind: what to call it, its units with the SI one among them, which of them a

@@ -108,6 +108,7 @@ func TestParse(t *testing.T) {
 		{"5 kohm", units.Resistance, 5e3}, {"450 m\u2126", units.Resistance, 0.45},
 		{"3 mH", units.Inductance, 3e-3}, {"1 H", units.Inductance, 1}, {"90 µH", units.Inductance, 90e-6},
 		{"12 N/mm", units.Stiffness, 12e3}, {"12 kN/m", units.Stiffness, 12e3}, {"400 N/m", units.Stiffness, 400},
+		{"1.2 kW/K", units.ThermalConductance, 1200}, {"150 W/K", units.ThermalConductance, 150},
 		{"78 %", units.Fraction, 0.78}, {"78%", units.Fraction, 0.78}, {"0.78", units.Fraction, 0.78},
 		{"8.6", units.Number, 8.6}, {" +8.6 ", units.Number, 8.6}, {".5", units.Number, 0.5}, {"5.", units.Number, 5},
 		{"1.5e3", units.Number, 1500}, {"2E-2 m", units.Length, 0.02}, {"0e400", units.Number, 0}, {"-0", units.Number, 0},
@@ -145,6 +146,7 @@ func TestParseImperial(t *testing.T) {
 		{"1 hp", units.Power, 7.456999e2}, {"1 PS", units.Power, 7.354988e2},
 		{"1 BTU", units.Energy, 1.055056e3}, {"1 BTU/lb", units.SpecificEnergy, 2.326e3},
 		{"1 lb/hp/h", units.FuelConsumption, 1.689659e-7}, {"1 lbf/in", units.Stiffness, 1.751268e2},
+		{"1 BTU/min/degF", units.ThermalConductance, 3.165168e1}, // 1055.056 J/60 s, times 1.8
 	} {
 		got, err := units.Parse(p.text, p.kind)
 		require.NoError(t, err, p.text)

@@ -71,6 +71,7 @@ var (
 		by(1, "m3/s"), ratio(foot*foot*foot, 60, "CFM", "cfm", "ft3/min")}
 	velocityUnits = []unit{by(1, "m/s"), over(3.6, "km/h"), ratio(mile, 3600, "mph"), ratio(1852, 3600, "knot", "knots"),
 		by(foot, "ft/s"), ratio(foot, 60, "ft/min")}
+	energyUnits  = []unit{by(1, "J"), over(1e3, "mJ"), by(1e3, "kJ"), by(1e6, "MJ"), by(btu, "BTU")}
 	powerUnits   = []unit{by(1e3, "kW"), by(1, "W"), by(horsepower, "hp"), by(metricHorse, "PS")}
 	voltageUnits = []unit{by(1, "V"), over(1e3, "mV"), by(1e3, "kV")}
 )
@@ -153,9 +154,10 @@ var kinds = [...]kindInfo{
 		show: [3]shown{{"kW", 1}, {"hp", 1}, {"W", 0}}},
 	SmallPower: {noun: "a power", suffix: "_w", units: powerUnits,
 		show: [3]shown{{"W", 0}, {"W", 0}, {"W", 1}}},
-	Energy: {noun: "an energy", suffix: "_j",
-		units: []unit{by(1, "J"), over(1e3, "mJ"), by(1e3, "kJ"), by(1e6, "MJ"), by(btu, "BTU")},
-		show:  [3]shown{{"mJ", 1}, {"mJ", 1}, {"J", 4}}},
+	Energy: {noun: "an energy", suffix: "_j", units: energyUnits,
+		show: [3]shown{{"mJ", 1}, {"mJ", 1}, {"J", 4}}},
+	RunEnergy: {noun: "an energy", suffix: "_j", units: energyUnits,
+		show: [3]shown{{"kJ", 0}, {"BTU", 0}, {"J", 0}}},
 	BatteryEnergy: {noun: "an energy", suffix: "_j",
 		units: []unit{by(3600, "Wh"), by(3.6e6, "kWh"), by(1, "J"), by(1e3, "kJ")},
 		show:  [3]shown{{"Wh", 1}, {"Wh", 1}, {"J", 0}}},
@@ -203,6 +205,9 @@ var kinds = [...]kindInfo{
 	Inertia: {noun: "a moment of inertia", suffix: "_kg_m2",
 		units: []unit{by(1, "kg m2", "kgm2"), over(1e4, "kg cm2", "kgcm2"), over(1e6, "kg mm2", "kgmm2"), by(pound*inch*inch, "lb in2"), by(pound*foot*foot, "lb ft2")},
 		show:  [3]shown{{"kg m2", 3}, {"lb ft2", 2}, {"kg m2", 5}}},
+	ThermalConductance: {noun: "a thermal conductance", suffix: "_w_k",
+		units: []unit{by(1e3, "kW/K"), by(1, "W/K"), ratio(btu*9, 5*60, "BTU/min/degF")},
+		show:  [3]shown{{"kW/K", 3}, {"BTU/min/degF", 1}, {"W/K", 1}}},
 }
 
 // gaugeDiameter returns the diameter, m, of a bare round wire of an American Wire Gauge number; 0, −1, −2 and −3 stand
