@@ -189,7 +189,7 @@ func Checks() []Check {
 		Check{ID: CoolantTooHot, What: "coolant temperature", Judges: "the hottest coolant, in the duty, or in the mean of a stage or lap without one",
 			Against: "limits.coolant_temperature", Mends: "a larger radiator, more air through it, or more coolant", always: true, do: doCoolant},
 		Check{ID: coolingLasts, What: "cooling through the sections of the duty",
-			Judges:  "how long the coolant, from the begin of each section, stays below boiling and its limit",
+			Judges:  "how long the coolant, from the start of each section, stays below boiling and its limit",
 			Against: "cooling.duty.time", Mends: "a fan, more coolant, or colder coolant at the start", always: true, do: doLasts},
 		Check{ID: oilTemperature, What: "oil temperature", Judges: "the steady oil before its cooler in the mean of a stage or lap",
 			Against: "limits.oil_temperature", Mends: "a larger oil cooler, or more air through it", always: true, do: doOilTemperature},

@@ -11,7 +11,8 @@ type Ending int
 // The endings.
 const (
 	ByLimiter    Ending = iota // the engine's limiter
-	ByResistance               // drag, rolling resistance and gradient take all the thrust
+	ByResistance               // drag, rolling resistance and gradient take all the thrust of the engine
+	ByGrip                     // they take all that the tyres pass on
 	ByKnowledge                // the highest speed at which the torque is known, which is below the limiter
 	CannotPull                 // the gear does not accelerate the car at any speed
 )
@@ -50,6 +51,9 @@ func (w *way) top(gear int) Top {
 				} else {
 					above = middle
 				}
+			}
+			if w.in(g, below, 1).Limited {
+				return at(below, ByGrip)
 			}
 			return at(below, ByResistance)
 		}
@@ -135,11 +139,21 @@ func (w *way) upshift(gear int, top, next Top) Upshift {
 		from = lands
 	}
 	end := top.Velocity
-	if top.Ending == ByResistance {
+	if top.Ending == ByResistance || top.Ending == ByGrip {
 		end *= short
 	}
 	if !(from < end) {
 		u.None, u.Unknown = true, top.Ending == ByKnowledge
+		return u
+	}
+	for i := scanPoints - 1; i >= 0; i-- { // from where the gear pulls all the way up: below that nobody gets to the shift
+		if below := from + (end-from)*float64(i)/scanPoints; !(w.in(this, below, 1).Acceleration > 0) {
+			from += (end - from) * float64(i+1) / scanPoints
+			break
+		}
+	}
+	if !(from < end) {
+		u.None = true
 		return u
 	}
 	// A step or two at the least, evenly spread, and the end itself. Above that the next gear goes on to where the latest shift is over.
@@ -173,6 +187,10 @@ func (w *way) upshift(gear int, top, next Top) Upshift {
 		}
 	}
 	velocity, least := at(best), lags[best]
+	if math.IsInf(least, 1) { // the next gear gets faster, but not from where this one ends
+		u.None = true
+		return u
+	}
 	if best == steps {
 		velocity = end // to the last digit, so that a run meets it
 	}

@@ -203,3 +203,33 @@ func TestGolden(t *testing.T) {
 		assert.InDelta(t, math.Abs(x-c), y, 0)
 	}
 }
+
+// On a grade that the next gear cannot pull at low speeds, a shift is looked for where both gears pull. With torque that rises in a straight line,
+// T = 200 N m ω/(8000 rpm), the thrust of a gear is F = 200 i²/r² v/(8000 rpm): the shorter one pulls harder at every speed, so that it is kept to the
+// limiter. On snow the grade may take all that the tyres pass on: the top speed is ended by them.
+func TestUpshiftUpASteepGrade(t *testing.T) {
+	v := vehicle(t)
+	v.Torque = curve(t, map[float64]float64{800: 20, 8000: 200}, 800, 8000)
+	for _, grade := range []float64{0.01, 0.1, 0.2} {
+		g, err := v.Gearing(Road{Grip: 4, Grade: grade})
+		require.NoError(t, err)
+		u := g.Upshifts[0]
+		require.False(t, u.None, "grade %v", grade)
+		assert.True(t, u.AtEnd)
+		assert.InDelta(t, 0, u.Late, 0)
+		assert.InDelta(t, 8000*rpm*0.3/12, u.Velocity, 1e-9)
+	}
+	g, err := v.Gearing(Road{Grip: 4, Grade: 0.4}) // the second gear gives 200·6/0.3 = 4000 N at most, the grade takes 4371 N
+	require.NoError(t, err)
+	assert.True(t, g.Upshifts[0].None)
+	assert.Equal(t, CannotPull, g.Tops[1].Ending)
+
+	// Drag 0.5 · 1.2 · A v² meets the tyres' thrust at v = 15 m/s; the engine has more.
+	v.Torque = flat(t, 200)
+	grip := v.on(Road{Grip: 0.2}).grip
+	v.DragArea = grip / (0.5 * 1.2 * 15 * 15)
+	g, err = v.Gearing(Road{Grip: 0.2})
+	require.NoError(t, err)
+	assert.Equal(t, ByGrip, g.Tops[0].Ending)
+	assert.InDelta(t, 15, g.Tops[0].Velocity, 1e-6)
+}

@@ -271,8 +271,8 @@ func (c *Cooling) ByRoadSpeed(speeds []float64) (table.Table, error) {
 	if err != nil {
 		return table.Table{}, err
 	}
-	t.Notes = []string{fmt.Sprintf("As if the car went on like that for minutes, at full load or, where it says so, at %.0f %% of its heat, "+
-		"of which the distance to boiling is. The gear is the one with most heat. Lasts: full load, from %s until the coolant has %s.", c.Load*100,
+	t.Notes = []string{fmt.Sprintf("As if the car went on like that for minutes: at full load, and at a mean load with %.0f %% of its heat, "+
+		"for which the distance to boiling is told. The gear is the one with most heat. Lasts: full load, from %s until the coolant has %s.", c.Load*100,
 		units.Format(warm, units.Temperature, units.Metric), units.Format(c.Capped(), units.Temperature, units.Metric))}
 	return t, nil
 }
@@ -336,7 +336,7 @@ func (c *Cooling) DutyTable() (t table.Table, ok bool, err error) {
 		}).WithDigits(0),
 	)
 	t.Trim = c.run.Trim.Name
-	t.Notes = []string{fmt.Sprintf("Steady: where the coolant would settle. Lasts: from the begin of the section until it has %s.",
+	t.Notes = []string{fmt.Sprintf("Steady: where the coolant would settle. Lasts: from the start of the section until it has %s.",
 		units.Format(c.Capped(), units.Temperature, units.Metric))}
 	if n := len(rounds); n > 1 {
 		t.Notes = append(t.Notes, fmt.Sprintf("Round %d of %d; the first begins at %s and ends at %s.", n, n,
@@ -399,7 +399,7 @@ func coolingEntries() []formula.Entry {
 		entry("radiator_air_k", "air in", "Temperature of the air before the radiator, at full load.", "T + ahead × charge cooler's heat/(ṁ cp)",
 			"balance of heat", full),
 		entry("coolant_full_k", "coolant", "Steady coolant where it leaves the engine, at full load.", outlet, exchanger, roadSteady),
-		entry("full_lasts_s", "lasts", "How long full load at that road speed lasts from the begin until the coolant has what it may reach.",
+		entry("full_lasts_s", "lasts", "How long full load at that road speed lasts from the start until the coolant has what it may reach.",
 			"C dT/dt = Q − G(T) (T − Ta), Runge-Kutta", "balance of heat",
 			lump+"; from the steady coolant of the mean, or from where the thermostat opens if that is too hot"),
 		entry("coolant_part_k", "at mean load", "Steady coolant where it leaves the engine, at the mean load.", outlet, exchanger, "load × heat of full load"),
@@ -420,10 +420,10 @@ func coolingEntries() []formula.Entry {
 		entry("duty_section", "section", "Name of the section.", given, given, always),
 		entry("duty_load", "load", "Heat in the section over that of full load at its engine speed.", given, given, always),
 		entry("duty_time_s", "takes", "Time that the section takes.", given, given, always),
-		entry("duty_from_k", "coolant from", "Coolant at the begin of the section.", "the end of the one before", ours, lump),
+		entry("duty_from_k", "coolant from", "Coolant at the start of the section.", "the end of the one before", ours, lump),
 		entry("duty_to_k", "to", "Coolant at the end of the section.", "C dT/dt = Q − G(T) (T − Ta), Runge-Kutta", "balance of heat", lump),
 		entry("duty_steady_k", "steady", "Where the coolant would settle if the section went on.", outlet, exchanger, steady),
-		entry("duty_lasts_s", "lasts", "Time from the begin of the section until the coolant has what it may reach.", "C dT/dt = Q − G(T) (T − Ta), Runge-Kutta",
+		entry("duty_lasts_s", "lasts", "Time from the start of the section until the coolant has what it may reach.", "C dT/dt = Q − G(T) (T − Ta), Runge-Kutta",
 			"balance of heat", lump),
 	}
 }

@@ -343,7 +343,7 @@ func courseEntries() []formula.Entry {
 			Meaning: "Which way the corner turns: right with a radius above 0, left with one below.",
 			Formula: given, Source: given, Range: always,
 		},
-		see("corner_enter_m_s", "enters at", "Speed at the begin of the corner."),
+		see("corner_enter_m_s", "enters at", "Speed at the start of the corner."),
 		see("corner_least_m_s", "lowest", "Lowest speed in the corner."),
 		see("corner_exit_m_s", "leaves at", "Speed at the end of the corner."),
 		see("corner_gear", "gear", "Gear where the car is slowest in the corner."),
