@@ -68,6 +68,7 @@ bench: ## every hot path, with allocations
 fuzz: ## the readers of specs, quantities, maps, courses and the escape of text, FUZZTIME each
 	$(GO) test -run '^$$' -fuzz '^FuzzParse$$' -fuzztime $(FUZZTIME) -fuzzminimizetime 1x ./internal/units
 	$(GO) test -run '^$$' -fuzz '^FuzzParsePressure$$' -fuzztime $(FUZZTIME) -fuzzminimizetime 1x ./internal/units
+	$(GO) test -run '^$$' -fuzz '^FuzzResolve$$' -fuzztime $(FUZZTIME) -fuzzminimizetime 1x ./internal/units
 	$(GO) test -run '^$$' -fuzz '^FuzzSpec$$' -fuzztime $(FUZZTIME) -fuzzminimizetime 1x ./internal/spec
 	$(GO) test -run '^$$' -fuzz '^FuzzSetting$$' -fuzztime $(FUZZTIME) -fuzzminimizetime 1x ./internal/spec
 	$(GO) test -run '^$$' -fuzz '^FuzzMap$$' -fuzztime $(FUZZTIME) -fuzzminimizetime 1x ./internal/spec

@@ -12,6 +12,7 @@ import (
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/injector"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/units"
 )
 
 // A regime is what one engine speed fixes before anything is solved, and the mixture at hand.
@@ -229,7 +230,7 @@ func chargeTemperature(mix *gas.Mixture, energy, k, guess float64) (float64, err
 	return t, errClosing
 }
 
-var errClosing = errors.New("the charge at inlet closing is colder than 200 K or hotter than 1500 K")
+var errClosing = errors.New("the charge at inlet closing is colder than " + units.Kelvin(200) + " or hotter than " + units.Kelvin(1500))
 
 // A turnOver is the work and heat of one cylinder's cycle as a whole, J.
 type turnOver struct {

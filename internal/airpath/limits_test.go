@@ -13,6 +13,7 @@ import (
 	"bellmouth/internal/gas"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/restrictor"
+	"bellmouth/internal/units"
 )
 
 // sweep solves an engine over its speed range.
@@ -445,7 +446,7 @@ func TestNotes(t *testing.T) {
 
 func TestErrorText(t *testing.T) {
 	err := &PointError{Speed: 6500 * rpm, Stage: "turbine", Reason: "no expansion ratio drives the compressor", Residual: 0.02, Steps: 40}
-	assert.Equal(t, "6500 rpm: turbine: no expansion ratio drives the compressor (residual 0.02 after 40 steps)", err.Error())
+	assert.Equal(t, "6500 rpm: turbine: no expansion ratio drives the compressor (residual 0.02 after 40 steps)", units.Resolve(err.Error(), units.Metric))
 }
 
 func ExampleSolver_Solve() {

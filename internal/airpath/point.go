@@ -6,8 +6,10 @@ import (
 
 	"bellmouth/internal/compressor"
 	"bellmouth/internal/injector"
+	"bellmouth/internal/knock"
 	"bellmouth/internal/remark"
 	"bellmouth/internal/turbine"
+	"bellmouth/internal/units"
 )
 
 // A Point is a solved operating point. Pressures are absolute, Pa; temperatures K; flows and powers those of the whole engine.
@@ -142,8 +144,8 @@ var noteTexts = map[Note]string{
 		"more air than the cylinder holds at bottom dead centre with a fifth over MAP",
 	NoteClosingLow: "volumetric efficiency and inlet closing do not fit each other: " +
 		"the cylinder at inlet closing holds far more than it is said to take",
-	NoteOctaneHeld:        "charge colder at 15 bar than the octane index is known for: its K is held at -0.75",
-	NoteOctaneHot:         "charge hotter at 15 bar than the octane index is known for: its K is held at 1",
+	NoteOctaneHeld:        "charge colder at " + knock.OctanePressure + " than the octane index is known for: its K is held at -0.75",
+	NoteOctaneHot:         "charge hotter at " + knock.OctanePressure + " than the octane index is known for: its K is held at 1",
 	NoteDilution:          "more burned gas in the charge than the knock delay is known with: held at 30 %",
 	NoteAngleLongest:      "so slow a burn that its angle is held at 149°, or the delay before it at 52°: the engine would misfire",
 	NoteFlame:             "mixture, residual gas or temperature beyond what burning velocities were measured with: burn angle and spark are a guess",
@@ -153,9 +155,9 @@ var noteTexts = map[Note]string{
 	NotePeakPressureUnmet: "cylinder pressure limit exceeded: neither a later burn nor the wastegate mends it",
 	NoteSpeedUnmet:        "shaft speed limit exceeded: nothing is left that lowers the boost",
 	NoteInjectorUnmet:     "injector duty exceeded: nothing is left that lowers the boost",
-	NoteFrictionSpeed:     "friction extrapolated: fitted at 600 to 6000 rpm",
+	NoteFrictionSpeed:     "friction extrapolated: fitted at " + units.Range(600*math.Pi/30, 6000*math.Pi/30, units.Speed),
 	NoteFrictionBoost:     "friction extrapolated: fitted without boost",
-	NoteFrictionHeld:      "mean piston speed above 30 m/s: how gas pressure loads the rings is held from there on",
+	NoteFrictionHeld:      "mean piston speed above " + units.Whole(30, units.Velocity) + ": how gas pressure loads the rings is held from there on",
 	NotePulsesUnknown:     "exhaust pulses not known at so little expansion: the turbine is taken as driven by the mean flow",
 	NotePulsesUnsettled:   "exhaust pulses and operating point were not brought together: the turbine's power is known to some per cent only",
 	NoteTorqueUnmet:       "gearbox torque exceeded: nothing is left that lowers the boost",
@@ -175,9 +177,9 @@ type PointError struct {
 }
 
 func (e *PointError) Error() string {
-	rpm := e.Speed * 30 / math.Pi
+	at := units.Mark(e.Speed, units.Speed)
 	if e.Steps > 0 {
-		return fmt.Sprintf("%.0f rpm: %s: %s (residual %.2g after %d steps)", rpm, e.Stage, e.Reason, e.Residual, e.Steps)
+		return fmt.Sprintf("%s: %s: %s (residual %.2g after %d steps)", at, e.Stage, e.Reason, e.Residual, e.Steps)
 	}
-	return fmt.Sprintf("%.0f rpm: %s: %s", rpm, e.Stage, e.Reason)
+	return fmt.Sprintf("%s: %s: %s", at, e.Stage, e.Reason)
 }

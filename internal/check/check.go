@@ -383,7 +383,7 @@ func (in Input) late(o *boost.Outcome) bool { return Late(o.Point.CA50, in.BestC
 func (in Input) tellLate(f *Finding) {
 	if first, last, ok := run.Where(in.Outcomes, in.late); ok {
 		f.Remark = fmt.Sprintf("later than best CA50, %s, at %s: knock or cylinder pressure costs torque there",
-			units.Format(in.BestCA50, units.Angle, units.Metric), Span(first, last))
+			units.Mark(in.BestCA50, units.Angle), Span(first, last))
 		if f.Verdict == OK {
 			f.Verdict = Note
 		}
@@ -419,9 +419,4 @@ func (in Input) Unmet() []Finding {
 }
 
 // Span names the speeds from the first to the last, rad/s.
-func Span(first, last float64) string {
-	if first == last {
-		return fmt.Sprintf("%.0f rpm", run.RPM(first))
-	}
-	return fmt.Sprintf("%.0f to %.0f rpm", run.RPM(first), run.RPM(last))
-}
+func Span(first, last float64) string { return run.Speeds(first, last) }

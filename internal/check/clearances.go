@@ -2,9 +2,9 @@ package check
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
+	"bellmouth/internal/geometry"
 	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/units"
@@ -48,7 +48,8 @@ func clearanceChecks() []Check {
 			Against: "least and most of engine.clearances." + x.key + ", or what is common practice",
 			Mends:   "hone, grind or file to the range, or fit other shells or rings", do: doFit})
 	}
-	return append(all, Check{ID: restrictorBore, What: "restrictor bore at 20 degC", Judges: "the bore as measured, told for 20 degC",
+	return append(all, Check{ID: restrictorBore, What: boreName,
+		Judges:  "the bore as measured, told for " + units.Mark(geometry.BoreTemperature, units.Temperature),
 		Against: "intake.restrictor.bore",
 		Mends:   "a restrictor of the bore that is allowed", do: doBore})
 }
@@ -76,7 +77,7 @@ func (v *Review) clearances() []Finding {
 		fs = append(fs, fitted(&t.Engine.Clearances[i]))
 	}
 	if bore, ok := run.RestrictorAt20(t); ok {
-		f := Finding{ID: restrictorBore, What: "restrictor bore at 20 degC", AtRest: true, Kind: units.Length, Value: bore, Limit: t.Intake.Restrictor.Bore}
+		f := Finding{ID: restrictorBore, What: boreName, AtRest: true, Kind: units.Length, Value: bore, Limit: t.Intake.Restrictor.Bore}
 		if Tight(f.Limit, f.Value) {
 			f.Verdict = Fail
 		}
@@ -113,8 +114,17 @@ func fitted(x *spec.Fit) Finding {
 	return f
 }
 
-// fineLength names a clearance, to a micrometre.
-func fineLength(x float64) string { return units.Decimal(1e3*x, 3) + " mm" }
+// fineLength names a clearance, to a micrometre; noLess and noMore name what has to be reached or kept to, on the safe side of that.
+func fineLength(x float64) string { return fine(x, units.Nearest) }
+func noLess(x float64) string     { return fine(x, units.Up) }
+func noMore(x float64) string     { return fine(x, units.Down) }
+
+func fine(x float64, side units.Side) string {
+	return units.Figure{Value: x, Kind: units.Length, Digits: 3, Side: side}.Mark()
+}
+
+// boreName names the bore that is judged at the temperature at which bores are stated.
+var boreName = "restrictor bore at " + units.Mark(geometry.BoreTemperature, units.Temperature)
 
 func doValveRoom(side, way string) func(v *Review, f *Finding) string {
 	return func(v *Review, f *Finding) string {
@@ -134,12 +144,12 @@ func doValveRoom(side, way string) func(v *Review, f *Finding) string {
 
 func doFit(_ *Review, f *Finding) string {
 	if f.Floor {
-		return fmt.Sprintf("Open the %s from %s to %s or more.", f.What, fineLength(f.Value), fineLength(f.Limit))
+		return fmt.Sprintf("Open the %s from %s to %s or more.", f.What, fineLength(f.Value), noLess(f.Limit))
 	}
-	return fmt.Sprintf("Close the %s from %s to %s or less.", f.What, fineLength(f.Value), fineLength(f.Limit))
+	return fmt.Sprintf("Close the %s from %s to %s or less.", f.What, fineLength(f.Value), noMore(f.Limit))
 }
 
 func doBore(_ *Review, f *Finding) string {
-	return fmt.Sprintf("Fit a restrictor of %s or less at 20 degC: the one measured has %s there.", fineLength(f.Limit),
-		fineLength(math.Ceil(f.Value*1e6)/1e6))
+	return fmt.Sprintf("Fit a restrictor of %s or less at %s: the one measured has %s there.", noMore(f.Limit),
+		units.Mark(geometry.BoreTemperature, units.Temperature), noLess(f.Value))
 }

@@ -10,6 +10,7 @@ import (
 	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/spectest"
+	"bellmouth/internal/units"
 )
 
 func clearancesOf(t *testing.T, name string, change func(trim *spec.Trim)) map[string]Finding {
@@ -54,8 +55,8 @@ func TestClearancesAgainstTheirRange(t *testing.T) {
 	} {
 		assert.Equal(t, x.want, measured(x.key, x.mm*1e-3).Verdict, "%s %v", x.key, x.mm)
 	}
-	assert.Equal(t, "Open the piston clearance from 0.070 mm to 0.075 mm or more.", measured("piston", 70e-6).Do)
-	assert.Equal(t, "Close the piston clearance from 0.110 mm to 0.100 mm or less.", measured("piston", 110e-6).Do)
+	assert.Equal(t, "Open the piston clearance from 0.070 mm to 0.075 mm or more.", units.Resolve(measured("piston", 70e-6).Do, units.Metric))
+	assert.Equal(t, "Close the piston clearance from 0.110 mm to 0.100 mm or less.", units.Resolve(measured("piston", 110e-6).Do, units.Metric))
 }
 
 func TestPistonToValveIsJudged(t *testing.T) {
@@ -73,9 +74,9 @@ func TestPistonToValveIsJudged(t *testing.T) {
 	near := moved(-18, 19)
 	assert.Equal(t, Fail, near[inletRoom].Verdict)
 	assert.Regexp(t, `^Set the inlet shaft 1\.\d deg later, in degrees of the crank, or cut deeper pockets: `+
-		`they have 1\.\d+ mm at the least, and 1\.500 mm are wanted\.$`, near[inletRoom].Do)
+		`they have 1\.\d+ mm at the least, and 1\.500 mm are wanted\.$`, units.Resolve(near[inletRoom].Do, units.Metric))
 	assert.Equal(t, Fail, near[exhaustRoom].Verdict)
-	assert.Regexp(t, `^Set the exhaust shaft 1\.\d deg earlier`, near[exhaustRoom].Do)
+	assert.Regexp(t, `^Set the exhaust shaft 1\.\d deg earlier`, units.Resolve(near[exhaustRoom].Do, units.Metric))
 	// Moved back by what the sentence says, the room is what is wanted.
 	far := moved(-16, 17)
 	assert.Equal(t, OK, far[inletRoom].Verdict)
@@ -99,7 +100,7 @@ func TestRestrictorBoreAt20(t *testing.T) {
 	f := clearancesOf(t, "capped", warm)[restrictorBore]
 	assert.Equal(t, Fail, f.Verdict)
 	assert.InDelta(t, 38.0019276e-3, f.Value, 1e-10)
-	assert.Equal(t, "Fit a restrictor of 38.000 mm or less at 20 degC: the one measured has 38.002 mm there.", f.Do)
+	assert.Equal(t, "Fit a restrictor of 38.000 mm or less at 20 degC: the one measured has 38.002 mm there.", units.Resolve(f.Do, units.Metric))
 	assert.Equal(t, OK, clearancesOf(t, "capped", func(*spec.Trim) {})[restrictorBore].Verdict)
 	assert.NotContains(t, clearancesOf(t, "open", warm), restrictorBore)
 }

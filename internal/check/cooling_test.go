@@ -13,6 +13,7 @@ import (
 	"bellmouth/internal/runtest"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/spectest"
+	"bellmouth/internal/units"
 )
 
 // TestCooling: the coolant is judged by its distance from boiling, by its limit and by how long the sections last; the oil by its limit.
@@ -38,7 +39,7 @@ func TestCooling(t *testing.T) {
 		assert.NotEmpty(t, f.Remark, id)
 	}
 	assert.Equal(t, "in finish", fs[hot].Remark)
-	assert.Equal(t, "steady at 85 km/h and 50 % of the heat of full load", fs[oil].Remark)
+	assert.Equal(t, "steady at 85 km/h and 50 % of the heat of full load", units.Resolve(fs[oil].Remark, units.Metric))
 	reaches := fs[hot].Value
 	margin := fs[boils].Value
 	c, err := base.Cooling()
@@ -78,7 +79,7 @@ func TestCooling(t *testing.T) {
 	require.Greater(t, reaches+check.LittleToBoiling-1, open, "without a cap it boils colder")
 	fs = find(capped(check.LittleToBoiling - 1))
 	assert.Equal(t, check.Note, fs[boils].Verdict)
-	assert.Equal(t, "below 8.0 K, common practice without a source; in finish", fs[boils].Remark)
+	assert.Equal(t, "below 8.0 K, common practice without a source; in finish", units.Resolve(fs[boils].Remark, units.Metric))
 	assert.Equal(t, check.OK, find(capped(check.LittleToBoiling + 1))[boils].Verdict)
 	hotter := func(trim *spec.Trim) {
 		trim.Cooling.Duty.Start, trim.Limits.CoolantTemperature = open+30, 0
@@ -99,7 +100,7 @@ func TestCooling(t *testing.T) {
 	})
 	assert.Equal(t, check.Fail, fs[boils].Verdict)
 	assert.True(t, math.IsNaN(fs[boils].Value))
-	assert.Equal(t, "no air goes through the radiator; steady at 0 km/h and 50 % of the heat of full load", fs[boils].Remark)
+	assert.Equal(t, "no air goes through the radiator; steady at 0 km/h and 50 % of the heat of full load", units.Resolve(fs[boils].Remark, units.Metric))
 	assert.Equal(t, check.Fail, fs[oil].Verdict)
 	assert.Contains(t, fs[oil].Remark, "no air goes through the oil cooler; ")
 
@@ -115,5 +116,5 @@ func TestCooling(t *testing.T) {
 		trim.Cooling.Duty.Sections = trim.Cooling.Duty.Sections[:1]
 	})
 	assert.True(t, math.IsNaN(fs[lasts].Value))
-	assert.Equal(t, "every section for ever: the coolant settles below 118 degC", fs[lasts].Remark)
+	assert.Equal(t, "every section for ever: the coolant settles below 118 degC", units.Resolve(fs[lasts].Remark, units.Metric))
 }

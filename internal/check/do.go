@@ -7,7 +7,6 @@ import (
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
-	"bellmouth/internal/oil"
 	"bellmouth/internal/run"
 	"bellmouth/internal/units"
 )
@@ -311,33 +310,33 @@ func doMixture(_ *Review, f *Finding) string {
 }
 
 // rpm names a speed of the engine.
-func rpm(speed float64) string { return fmt.Sprintf("%.0f rpm", run.RPM(speed)) }
+func rpm(speed float64) string { return run.Speed(speed) }
 
 // ofLimit names a finding's value and limit: "178300 of 148000 rpm".
 func ofLimit(f *Finding) string {
-	u := units.DisplayUnit(f.Kind, units.Metric)
-	digits, value, limit := u.Digits, u.FromSI(f.Value), u.FromSI(f.Limit)
+	digits := units.DefaultDigits
 	switch f.Kind {
 	case units.Speed: // of a shaft, which is not known to single rpm
-		value, limit = math.Round(value/100)*100, math.Round(limit/100)*100
+		digits = units.Hundreds
 	case units.Pressure, units.Temperature:
 		digits = 0
 	}
-	return units.Decimal(value, digits) + " of " + units.Decimal(limit, digits) + " " + u.Name
+	figure := func(x float64, name units.Naming) string {
+		return units.Figure{Value: x, Kind: f.Kind, Digits: digits, Name: name}.Mark()
+	}
+	return figure(f.Value, units.Bare) + " of " + figure(f.Limit, units.Short)
 }
 
-// What a tuner is told to set errs low in boost and late in spark: it is rounded to that side, not to the nearest.
+// What a tuner is told to set errs low in boost and late in spark: it is rounded to that side, not to the nearest, in whatever unit it is read.
 
 // lowBoost names a boost, Pa above the venue, rounded down to what is printed.
 func lowBoost(x float64) string {
-	const printed, same = 1e3, 1e-6 // Pa: 0.01 bar; and what rounding leaves of a boost that is one already
-	return shown(math.Floor(x/printed+same)*printed, units.GaugePressure)
+	return units.Figure{Value: x, Kind: units.GaugePressure, Digits: units.DefaultDigits, Side: units.Down}.Mark()
 }
 
 // lateAngle names an angle by which a burn is to come later, rad, rounded up to what is printed.
 func lateAngle(x float64) string {
-	const printed, same = 0.1 * math.Pi / 180, 1e-6 // rad
-	return shown(math.Ceil(x/printed-same)*printed, units.Angle)
+	return units.Figure{Value: x, Kind: units.Angle, Digits: units.DefaultDigits, Side: units.Up}.Mark()
 }
 
 // shown names a figure with its unit.
@@ -345,7 +344,7 @@ func shown(x float64, kind units.Kind) string {
 	if kind == units.Number {
 		return units.Decimal(x, 2)
 	}
-	return units.Format(x, kind, units.Metric)
+	return units.Mark(x, kind)
 }
 
 // capital returns a sentence's beginning with a capital letter.
@@ -355,7 +354,7 @@ func doPickup(v *Review, f *Finding) string {
 	s := v.Grid.Sump(0)
 	fill := s.LowestFill()
 	way, _, _ := strings.Cut(f.Remark, ";")
-	is := fmt.Sprintf("it uncovers at %s of %s %s", units.Decimal(f.Value/oil.Gravity, 2), shown(f.Limit, f.Kind), way)
+	is := fmt.Sprintf("it uncovers at %s %s", ofLimit(f), way)
 	hold := "hold it at the pickup with a gate"
 	if gate := s.Shape.Shape().Gate; gate != nil && gate.Covered {
 		hold = "enlarge the pickup's gate"
@@ -363,7 +362,8 @@ func doPickup(v *Review, f *Finding) string {
 		hold = "cover the pickup's gate"
 	}
 	if fill.Volume <= s.Capacity {
-		return fmt.Sprintf("Fill %s of oil, or %s: %s.", shown(math.Ceil(fill.Volume*1e4)/1e4, units.TankVolume), hold, is)
+		enough := units.Figure{Value: fill.Volume, Kind: units.TankVolume, Digits: units.DefaultDigits, Side: units.Up}
+		return fmt.Sprintf("Fill %s of oil, or %s: %s.", enough.Mark(), hold, is)
 	}
 	if !s.Dry {
 		hold += ", or fit a dry sump"

@@ -65,8 +65,26 @@ func TestDo(t *testing.T) {
 		"Give the oil cooler air: none goes through it, steady at 0 km/h.": doOilTemperature(nil,
 			&Finding{Value: math.NaN(), Remark: "no air goes through the oil cooler; steady at 0 km/h"}),
 	} {
-		assert.Equal(t, want, got)
+		assert.Equal(t, want, units.Resolve(got, units.Metric))
 	}
-	assert.Equal(t, "178300 of 148000 rpm", ofLimit(&Finding{Kind: units.Speed, Value: 178345 * perRPM, Limit: 148000 * perRPM}))
-	assert.Equal(t, "130 of 125 bar", ofLimit(&Finding{Kind: units.Pressure, Value: 130.2e5, Limit: 125e5}))
+	assert.Equal(t, "178300 of 148000 rpm", units.Resolve(ofLimit(&Finding{Kind: units.Speed, Value: 178345 * perRPM, Limit: 148000 * perRPM}), units.Metric))
+	assert.Equal(t, "130 of 125 bar", units.Resolve(ofLimit(&Finding{Kind: units.Pressure, Value: 130.2e5, Limit: 125e5}), units.Metric))
+}
+
+// What a tuner is told to set errs low in boost and late in spark in every unit. By hand: 1.37 bar are 19.870 psi, 1.3799 bar 137990 Pa; 1.21 degrees are
+// 0.021118 rad; 38.0019 mm are 1.496138 in, and 38 mm are 1.496063 in.
+func TestWhatIsSetKeepsItsSide(t *testing.T) {
+	const degree = math.Pi / 180
+	in := func(s units.System, text string) string { return units.Resolve(text, s) }
+	assert.Equal(t, "1.37 bar gauge", in(units.Metric, lowBoost(1.3799e5)))
+	assert.Equal(t, "19.8 psi gauge", in(units.Imperial, lowBoost(1.37e5)))
+	assert.Equal(t, "137990 Pa gauge", in(units.SI, lowBoost(137990.7)))
+	assert.Equal(t, "1.3 deg", in(units.Imperial, lateAngle(1.21*degree)))
+	assert.Equal(t, "0.0212 rad", in(units.SI, lateAngle(1.21*degree)))
+	assert.Equal(t, "Fit a restrictor of 1.49606 in or less at 68 degF: the one measured has 1.49614 in there.",
+		in(units.Imperial, doBore(nil, &Finding{Value: 38.0019e-3, Limit: 38e-3})))
+	assert.Equal(t, "1951 of 1742 degF", in(units.Imperial, ofLimit(&Finding{Kind: units.Temperature, Value: 1339.26, Limit: 1223.15})))
+	// 0.070 mm are 0.0027559 in, 0.075 mm 0.0029528 in: what is told to be reached is reached.
+	wide := Finding{What: "piston clearance", Kind: units.Length, Value: 70e-6, Limit: 75e-6, Floor: true}
+	assert.Equal(t, "Open the piston clearance from 0.00276 in to 0.00296 in or more.", in(units.Imperial, doFit(nil, &wide)))
 }

@@ -79,7 +79,7 @@ func WeakBattery(r *run.Run, b *run.Battery) (f Finding, ok bool) {
 		return Finding{}, false
 	}
 	f = Finding{
-		ID: "injector-duty-weak-battery", What: "injector duty with the battery at " + units.Format(run.SagTo, units.Voltage, units.Metric),
+		ID: "injector-duty-weak-battery", What: "injector duty with the battery at " + units.Mark(run.SagTo, units.Voltage),
 		Speed: r.Outcomes[i].Speed, Kind: units.Fraction, Limit: 1,
 	}
 	f.Value, _ = duty(&r.Outcomes[i])
@@ -119,7 +119,7 @@ func LightLoadPulse(r *run.Run) (f Finding, ok bool) {
 	p := &all[least].Point
 	f = Finding{ID: m.ID, What: m.What, Speed: p.Speed, Kind: m.Kind, Limit: m.Limit, Floor: true}
 	f.Value, _ = m.Of(&all[least])
-	f.Remark = "at a MAP of " + units.Format(LightLoad, units.Pressure, units.Metric)
+	f.Remark = "at a MAP of " + units.Mark(LightLoad, units.Pressure)
 	if p.Injection.Surplus > 0 {
 		f.Verdict = Note
 		f.Remark += fmt.Sprintf("; the shortest pulse gives %.0f %% too much fuel there", 100*p.Injection.Surplus/p.FuelPerCycle)

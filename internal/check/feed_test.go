@@ -16,6 +16,7 @@ import (
 	"bellmouth/internal/runtest"
 	"bellmouth/internal/spectest"
 	"bellmouth/internal/supply"
+	"bellmouth/internal/units"
 )
 
 // fed returns a full load whose engine takes 100 L/h, with what main and lift pumps give, L/h.
@@ -116,7 +117,7 @@ func TestWeakBattery(t *testing.T) {
 	r := runtest.Solved(t, spectest.Hillclimb, "open", 3000, 7500)
 	f, ok := check.WeakBattery(r, r.Battery())
 	judged(t, f, ok, check.OK)
-	assert.Equal(t, "injector duty with the battery at 11.00 V", f.What)
+	assert.Equal(t, "injector duty with the battery at 11.00 V", units.Resolve(f.What, units.Metric))
 
 	// At 7000 rpm and 11 V the injectors are open for 65.1 % of 17.1 ms, 1.42 ms of it dead time, 8.3 %. At 0.6 of their flow
 	// that is 56.8/0.6 + 8.3 = 103.0 %, which does not fit; at 0.648 of it 96.0 %.
@@ -143,7 +144,7 @@ func TestWeakBattery(t *testing.T) {
 	judged(t, check.Pumps(r.Feeds(), false)[0], true, check.OK)
 	f, ok = check.WeakBattery(r, r.Battery())
 	assert.Equal(t, "the rail pressure is taken as it is: voltage at the pumps is 11.70 V; the pumps' curve tells from 12.00 V to 20.00 V",
-		judged(t, f, ok, check.Note).Remark)
+		units.Resolve(judged(t, f, ok, check.Note).Remark, units.Metric))
 
 	r.Trim.Injection = nil
 	_, ok = check.WeakBattery(r, r.Battery())
@@ -157,7 +158,7 @@ func TestLightLoadPulse(t *testing.T) {
 	f, ok := check.LightLoadPulse(r)
 	require.True(t, ok)
 	assert.Equal(t, check.OK, f.Verdict)
-	assert.Equal(t, "at a MAP of 0.40 bar abs", f.Remark)
+	assert.Equal(t, "at a MAP of 0.40 bar abs", units.Resolve(f.Remark, units.Metric))
 	// Pulse = fuel/flow + dead time, at the speed named and solved there by itself.
 	v := r.Engine.NewSolver()
 	p, err := v.Solve(airpath.Demand{Speed: f.Speed, Target: 40e3, Throttled: true})

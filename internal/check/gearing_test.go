@@ -15,6 +15,7 @@ import (
 	"bellmouth/internal/runtest"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/spectest"
+	"bellmouth/internal/units"
 )
 
 // geared returns a run of the example with a torque, N m, from 1500 rpm to its limiter, of gears from 12 to 1 down that lose nothing and tyres that take all.
@@ -49,7 +50,7 @@ func TestShortGear(t *testing.T) {
 	assert.InDelta(t, 1-7.2/8.6, fs[0].Value, 1e-9)
 	assert.Equal(t, "in gear 2: the limiter comes before the best upshift", fs[0].Remark)
 	assert.Equal(t, "Raise engine.limiter if the engine may turn faster, or bring gears 2 and 3 closer: an upshift at 7000 rpm loses 16.3 % of the thrust.",
-		doShortGear(nil, &fs[0]))
+		units.Resolve(doShortGear(nil, &fs[0]), units.Metric))
 	assert.Empty(t, Gears(geared(t, flat, 7000, nil, 10, 8.6)), "fourteen per cent are nothing to tell")
 	assert.Empty(t, Gears(geared(t, func(rpm float64) float64 { return 2e6 / rpm }, 7000, nil, 10, 8, 6)))
 	assert.Empty(t, Gears(geared(t, func(rpm float64) float64 { return 500 - rpm/14 }, 7000, nil, 10, 8, 6)), "the upshift comes first")
@@ -77,9 +78,9 @@ func TestUselessGear(t *testing.T) {
 	assert.InEpsilon(t, top(4), f.Limit, 1e-4)
 	assert.InEpsilon(t, top(3), f.Value, 1e-4)
 	assert.Equal(t, "gear 4 does not get the car faster than gear 3", f.Remark)
-	assert.Equal(t, "Shorten gear 4 or the final drive: the car reaches 151 km/h in it, and 174 km/h in gear 3.", doUselessGear(nil, &f))
+	assert.Equal(t, "Shorten gear 4 or the final drive: the car reaches 151 km/h in it, and 174 km/h in gear 3.", units.Resolve(doUselessGear(nil, &f), units.Metric))
 	f.Value = 0
-	assert.Equal(t, "Shorten gear 4 or the final drive: it does not pull the car, and gear 3 reaches 174 km/h.", doUselessGear(nil, &f))
+	assert.Equal(t, "Shorten gear 4 or the final drive: it does not pull the car, and gear 3 reaches 174 km/h.", units.Resolve(doUselessGear(nil, &f), units.Metric))
 }
 
 // TestFindingsHaveTheGears: an engine held to 5500 rpm far below its peak of power is told so among the findings, with what to do.
@@ -90,5 +91,5 @@ func TestFindingsHaveTheGears(t *testing.T) {
 	require.NoError(t, err)
 	i := slices.IndexFunc(findings, func(f Finding) bool { return f.ID == shortGear })
 	require.GreaterOrEqual(t, i, 0)
-	assert.Contains(t, findings[i].Do, "bring gears 1 and 2 closer: an upshift at 5500 rpm loses 2")
+	assert.Contains(t, units.Resolve(findings[i].Do, units.Metric), "bring gears 1 and 2 closer: an upshift at 5500 rpm loses 2")
 }

@@ -85,9 +85,9 @@ func DirectionText(direction float64) string {
 	case a == 90:
 		return "in " + turn
 	case a < 90:
-		return fmt.Sprintf("accelerating in %s, %.0f deg", turn, a)
+		return fmt.Sprintf("accelerating in %s, %s", turn, units.Whole(a*math.Pi/180, units.Angle))
 	default:
-		return fmt.Sprintf("braking in %s, %.0f deg", turn, a)
+		return fmt.Sprintf("braking in %s, %s", turn, units.Whole(a*math.Pi/180, units.Angle))
 	}
 }
 

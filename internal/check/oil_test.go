@@ -14,6 +14,7 @@ import (
 	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/spectest"
+	"bellmouth/internal/units"
 )
 
 // oiled returns a run of the example without its points solved.
@@ -42,7 +43,7 @@ func TestSump(t *testing.T) {
 
 	fs = find(func(trim *spec.Trim) { trim.Sump.Circulation.Time = fs[1].Value * 1.001 })
 	assert.Equal(t, check.Fail, fs[1].Verdict)
-	assert.Equal(t, "accelerating in a left turn, 60 deg; the pickup uncovers before the longest corner ends", fs[1].Remark)
+	assert.Equal(t, "accelerating in a left turn, 60 deg; the pickup uncovers before the longest corner ends", units.Resolve(fs[1].Remark, units.Metric))
 
 	fs = find(func(trim *spec.Trim) { trim.Sump.Circulation.Back = 1 }) // the gate alone still ends, and all the oil does not
 	assert.Equal(t, check.OK, fs[1].Verdict)
@@ -65,7 +66,7 @@ func TestDoPickup(t *testing.T) {
 		f, err := check.Sump(oiled(t, change))
 		require.NoError(t, err)
 		require.Equal(t, check.Fail, f[0].Verdict)
-		return check.DoPickup(oiled(t, change), &f[0])
+		return units.Resolve(check.DoPickup(oiled(t, change), &f[0]), units.Metric)
 	}
 	// By the table of fills by direction the example wants 5.24 L.
 	assert.Regexp(t, `^Fill 5\.3 L of oil, or cover the pickup's gate: it uncovers at 0\.9\d of 1\.25 g accelerating in a (left|right) turn, 6\d deg\.$`,
@@ -142,6 +143,6 @@ func TestDirectionText(t *testing.T) {
 		0: "accelerating", 360: "accelerating", 90: "in a left turn", 270: "in a right turn", -90: "in a right turn", 180: "braking", -180: "braking",
 		30: "accelerating in a left turn, 30 deg", 135: "braking in a left turn, 135 deg", 300: "accelerating in a right turn, 60 deg",
 	} {
-		assert.Equal(t, want, check.DirectionText(degrees*math.Pi/180), "%v", degrees)
+		assert.Equal(t, want, units.Resolve(check.DirectionText(degrees*math.Pi/180), units.Metric), "%v", degrees)
 	}
 }

@@ -68,8 +68,8 @@ func dwell(r *run.Run, c *spark.Coil) []Finding {
 	default:
 		energy := c.Energy(c.Current(whole, in.SupplyVoltage))
 		f.Remark = fmt.Sprintf("at the limiter the coil is charged for %s instead of %s, to %s instead of %s",
-			units.Format(cut.Dwell, units.Time, units.Metric), units.Format(whole, units.Time, units.Metric),
-			units.Format(cut.Energy, units.Energy, units.Metric), units.Format(energy, units.Energy, units.Metric))
+			units.Mark(cut.Dwell, units.Time), units.Mark(whole, units.Time),
+			units.Mark(cut.Energy, units.Energy), units.Mark(energy, units.Energy))
 	}
 	return []Finding{f}
 }

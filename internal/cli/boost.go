@@ -126,9 +126,7 @@ func runAsTarget(ctx context.Context, s streams, o boostOptions) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	for _, w := range append(o.told, told...) {
-		fmt.Fprintf(s.err, "bellmouth: warning: %s\n", render.Clean(w))
-	}
+	o.warn(s, append(o.told, told...))
 	if !o.toStandardOutput() {
 		return render.WriteFile(o.output, writing(lines.String()))
 	}

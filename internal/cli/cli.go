@@ -17,6 +17,7 @@ import (
 	"bellmouth/internal/sheet"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 // The exit statuses.
@@ -58,7 +59,7 @@ func plural(n int, noun string) string {
 type streams struct {
 	in       io.Reader
 	out, err io.Writer
-	seen     func(doc table.Document) // gets what is written, before it is; nil: nobody asks
+	seen     func(doc table.Document) // gets what is written, before its words are put into a system; nil: nobody asks
 	solve    solver                   // in place of sheet.Solve; nil: that
 }
 
@@ -83,7 +84,7 @@ func mainOn(ctx context.Context, args []string, s streams) int {
 	root.SetIn(s.in)
 	root.SetOut(out)
 	root.SetErr(stderr)
-	err := root.ExecuteContext(ctx)
+	cmd, err := root.ExecuteContextC(ctx)
 	if err == nil {
 		err = out.err // of the help, say, whose writer does not look
 	}
@@ -99,7 +100,7 @@ func mainOn(ctx context.Context, args []string, s streams) int {
 		fmt.Fprintln(stderr, bad) // each line begins with the file, as editors and compilers have it
 		return statusInput
 	}
-	fmt.Fprintf(stderr, "bellmouth: %s\n", printable(err.Error()))
+	fmt.Fprintf(stderr, "bellmouth: %s\n", printable(units.Resolve(err.Error(), systemAskedOf(cmd))))
 	var unsolved *unsolvedError
 	var failed *failedError
 	switch {
@@ -109,6 +110,17 @@ func mainOn(ctx context.Context, args []string, s streams) int {
 		return statusCheckFailed
 	}
 	return statusInput
+}
+
+// systemAskedOf returns the system that a command's words are in.
+func systemAskedOf(cmd *cobra.Command) units.System {
+	asked := func(flag string) string {
+		if f := cmd.Flags().Lookup(flag); f != nil {
+			return f.Value.String()
+		}
+		return ""
+	}
+	return systemOf(asked("format"), asked("units"))
 }
 
 // A watched writer keeps the first error, for what is written by those who do not look. Whoever reads its output slowly does not keep an

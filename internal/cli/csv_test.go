@@ -42,7 +42,7 @@ func document(t *testing.T, args ...string) (doc table.Document, out string) {
 // documentOf runs a command and returns its exit status and what it printed.
 func documentOf(args []string, out, errs io.Writer) (status int, doc table.Document) {
 	status = mainOn(context.Background(), args, streams{in: strings.NewReader(""), out: out, err: errs,
-		seen: func(d table.Document) { doc = d }, solve: solved.solve})
+		seen: func(d table.Document) { doc = d.In(units.Metric) }, solve: solved.solve})
 	return status, doc
 }
 

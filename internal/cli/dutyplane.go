@@ -85,9 +85,9 @@ func parseBoosts(text string) ([]float64, error) {
 	}
 	switch {
 	case !(lo >= 0):
-		return nil, fmt.Errorf("--boost %s begins below 0 bar", text)
+		return nil, fmt.Errorf("--boost %s begins below %s", text, limitWords(0, 0, units.Up))
 	case !(hi <= highestBoost*(1+1e-9)):
-		return nil, fmt.Errorf("--boost %s goes beyond %.0f bar", text, highestBoost/bar)
+		return nil, fmt.Errorf("--boost %s goes beyond %s", text, limitWords(highestBoost, 0, units.Down))
 	}
 	return ranged("--boost "+text, "boost", lo, hi, values[2], single)
 }

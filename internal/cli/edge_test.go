@@ -20,6 +20,7 @@ import (
 	"bellmouth/internal/render"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 var soak = flag.Bool("soak", false, "run the engines at the edge over all speeds")
@@ -156,8 +157,8 @@ func TestEdges(t *testing.T) {
 					}
 				}
 				var o, e bytes.Buffer
-				var doc table.Document
-				on := streams{in: strings.NewReader(""), out: &o, err: &e, seen: func(d table.Document) { doc = d }, solve: once.solve}
+				var marked, doc table.Document
+				on := streams{in: strings.NewReader(""), out: &o, err: &e, seen: func(d table.Document) { marked, doc = d, d.In(units.Metric) }, solve: once.solve}
 				status := mainOn(t.Context(), args, on)
 				out, errs := o.String(), e.String()
 				assert.Contains(t, []int{statusWell, statusCheckFailed, statusInput, statusNoSolution}, status)
@@ -182,6 +183,7 @@ func TestEdges(t *testing.T) {
 				}
 				assert.Empty(t, unexplained(doc), u.name)
 				assert.Empty(t, untold(doc), u.name)
+				assert.Empty(t, astray(t, marked), u.name)
 				// The same tables for a script.
 				var answer bytes.Buffer
 				require.NoError(t, render.JSON(&answer, doc), u.name)

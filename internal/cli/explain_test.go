@@ -14,6 +14,7 @@ import (
 	"bellmouth/internal/sheet"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 // dryTank makes a dry sump with a tank of no shape out of the example's.
@@ -58,7 +59,7 @@ func TestExplainKnowsEveryColumn(t *testing.T) {
 var headsByKey = sync.OnceValue(func() map[string][]string {
 	heads := map[string][]string{}
 	for _, e := range formulas() {
-		heads[e.Key] = append([]string{e.Title}, e.Also...)
+		heads[e.Key] = append([]string{units.Resolve(e.Title, units.Metric)}, e.Also...)
 	}
 	return heads
 })

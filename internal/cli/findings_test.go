@@ -19,6 +19,7 @@ import (
 	"bellmouth/internal/check"
 	"bellmouth/internal/spectest"
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 // sentence is what a finding says to do: one sentence, with a figure wherever it is about a speed.
@@ -36,7 +37,7 @@ func untold(doc table.Document) (wrong []string) {
 		}
 		for _, row := range t.Rows {
 			id, what, do, verdict := at("check_id", row), at("check", row), at("do", row), at("verdict", row)
-			if c, ok := check.Find(id); !ok || c.What != what {
+			if c, ok := check.Find(id); !ok || units.Resolve(c.What, units.Metric) != what {
 				wrong = append(wrong, fmt.Sprintf("%s, %s: the list has %q", id, what, c.What))
 			}
 			switch {

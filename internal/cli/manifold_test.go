@@ -15,6 +15,7 @@ import (
 	"bellmouth/internal/render"
 	"bellmouth/internal/spectest"
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 // TestManifoldOfEveryKind runs the command on engines that lack parts of what it prints, and on odd ones.
@@ -70,7 +71,7 @@ func TestManifoldOfEveryKind(t *testing.T) {
 			spectest.CopyFiles(t, dir)
 			var o, e bytes.Buffer
 			var doc table.Document
-			on := streams{in: strings.NewReader(""), out: &o, err: &e, seen: func(d table.Document) { doc = d }}
+			on := streams{in: strings.NewReader(""), out: &o, err: &e, seen: func(d table.Document) { doc = d.In(units.Metric) }}
 			status := mainOn(t.Context(), []string{"manifold", path, "--rpm", "2000:7500:2750"}, on)
 			out, errs := o.String(), e.String()
 			assert.Equal(t, statusWell, status, errs)

@@ -93,11 +93,16 @@ func parsePressures(text string, venue float64) ([]float64, error) {
 	}
 	switch {
 	case !(lo >= lowestPressure*(1-1e-9)):
-		return nil, fmt.Errorf("--pressure %s begins below %.1f bar absolute", text, lowestPressure/bar)
+		return nil, fmt.Errorf("--pressure %s begins below %s absolute", text, limitWords(lowestPressure, 1, units.Up))
 	case !(hi <= highestPressure*(1+1e-9)):
-		return nil, fmt.Errorf("--pressure %s goes beyond %.0f bar absolute", text, highestPressure/bar)
+		return nil, fmt.Errorf("--pressure %s goes beyond %s absolute", text, limitWords(highestPressure, 0, units.Down))
 	}
 	return ranged("--pressure "+text, "pressure", lo, hi, values[2], single)
+}
+
+// limitWords names a pressure that a flag has to keep to: what is printed does.
+func limitWords(p float64, digits int, side units.Side) string {
+	return units.Figure{Value: p, Kind: units.PressureDifference, Digits: digits, Side: side}.Mark()
 }
 
 // ranged returns the values of a range, or why it is none. given is the flag with its value, what the noun for one of them.
@@ -108,7 +113,7 @@ func ranged(given, what string, lo, hi, step float64, single bool) ([]float64, e
 	case hi < lo:
 		return nil, fmt.Errorf("%s runs downwards; want the lower %s first", given, what)
 	case !(step >= leastStep*(1-1e-9)):
-		return nil, fmt.Errorf("%s has a step below %.2f bar", given, leastStep/bar)
+		return nil, fmt.Errorf("%s has a step below %s", given, limitWords(leastStep, 2, units.Up))
 	case (hi-lo)/step > mostPressures:
 		return nil, fmt.Errorf("%s has more than %d %ss", given, mostPressures, what)
 	}

@@ -18,6 +18,7 @@ import (
 	"bellmouth/internal/sheet"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 // A use is a command that prints tables of a spec, alone or with a flag that makes it print others.
@@ -108,8 +109,8 @@ var solved solvedOnce
 // An output is what one use prints of a spec: as a document, and as a script reads it.
 type output struct {
 	use
-	doc  table.Document
-	read printed
+	marked, doc table.Document // before and after its words were put into metric units
+	read        printed
 }
 
 // outputsOf returns what every use prints of a spec that has the parts for it, at a few speeds. The build sheet is solved by itself; the
@@ -133,7 +134,8 @@ func outputsOf(t *testing.T, path string) []output {
 		}
 		answer := output{use: u}
 		var out, errs bytes.Buffer
-		on := streams{in: strings.NewReader(""), out: &out, err: &errs, seen: func(d table.Document) { answer.doc = d }, solve: once.solve}
+		on := streams{in: strings.NewReader(""), out: &out, err: &errs, solve: once.solve}
+		on.seen = func(d table.Document) { answer.marked, answer.doc = d, d.In(units.Metric) }
 		if u.name == "sheet" {
 			on.solve = nil
 		}

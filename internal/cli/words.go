@@ -12,6 +12,7 @@ import (
 	"bellmouth/internal/sheet"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 // A word is one thing that explain knows.
@@ -135,8 +136,10 @@ func (w word) goesBy(text string) fit {
 		}
 	}
 	for _, name := range append([]string{w.key, w.title}, w.also...) {
-		if strings.ToLower(strings.TrimSpace(name)) == text {
-			return byName
+		for _, system := range []units.System{units.Metric, units.Imperial, units.SI} { // a head may have been read in any
+			if strings.ToLower(strings.TrimSpace(units.Resolve(name, system))) == text {
+				return byName
+			}
 		}
 	}
 	return not
@@ -144,7 +147,7 @@ func (w word) goesBy(text string) fit {
 
 // names are what a word is looked for by where a text names none.
 func (w word) names() []string {
-	return append([]string{w.key, w.title}, w.also...)
+	return append([]string{w.key, units.Resolve(w.title, units.Metric)}, w.also...)
 }
 
 // capitalized returns a text with a capital first letter, as headings have it.

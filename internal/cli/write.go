@@ -31,25 +31,22 @@ func (o *outputOptions) write(ctx context.Context, s streams, doc table.Document
 	if err := o.planeIn(doc); err != nil {
 		return err
 	}
+	if s.seen != nil {
+		s.seen(doc)
+	}
+	doc = doc.In(systemOf(o.format, o.units))
 	if !o.toStandardOutput() && !o.toDirectory() {
 		if err := o.mayReplace(doc.Command, o.output, func(data []byte) bool { return render.Wrote(o.format, data, doc) }); err != nil {
 			return err
 		}
 	}
-	if s.seen != nil {
-		s.seen(doc)
-	}
-	for _, w := range slices.Concat(o.told, doc.Warnings) {
-		fmt.Fprintf(s.err, "bellmouth: warning: %s\n", render.Clean(w))
-	}
+	o.warn(s, slices.Concat(o.told, doc.Warnings))
 	if o.toDirectory() {
 		return o.writeDirectory(s, doc)
 	}
 	if o.grid { // which has no place for what holds of its points
 		for _, t := range doc.Tables {
-			for _, n := range render.GridNotes(t, o.csvOptions()) {
-				fmt.Fprintf(s.err, "bellmouth: warning: %s\n", n)
-			}
+			o.warn(s, render.GridNotes(t, o.csvOptions()))
 		}
 	}
 	draw, err := o.renderer(s, doc)
@@ -65,6 +62,23 @@ func (o *outputOptions) write(ctx context.Context, s streams, doc table.Document
 		}
 	}
 	return err
+}
+
+// systemOf returns the system that words are in, on standard error too. Those of JSON are metric whatever is asked for, and those of CSV beside its keys
+// in SI, which have rpm and deg.
+func systemOf(format, name string) units.System {
+	system, err := units.ParseSystem(name)
+	if err != nil || format == render.JSONFormat || format == render.CSVFormat && system == units.SI {
+		return units.Metric
+	}
+	return system
+}
+
+// warn writes warnings to standard error, a line each.
+func (o *outputOptions) warn(s streams, warnings []string) {
+	for _, w := range warnings {
+		fmt.Fprintf(s.err, "bellmouth: warning: %s\n", render.Clean(units.Resolve(w, systemOf(o.format, o.units))))
+	}
 }
 
 // renderer returns what draws the document in the format asked for.

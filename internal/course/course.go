@@ -9,6 +9,7 @@ import (
 
 	"bellmouth/internal/gearing"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/units"
 )
 
 const gravity = 9.80665 // standard acceleration of free fall, m/s² (3rd CGPM, 1901)
@@ -168,14 +169,14 @@ var (
 type StandstillError struct{ Distance float64 }
 
 func (e *StandstillError) Error() string {
-	return fmt.Sprintf("the car comes to a stand at %.0f m: engine and tyres do not move it on there", e.Distance)
+	return fmt.Sprintf("the car comes to a stand at %s: engine and tyres do not move it on there", units.Mark(e.Distance, units.Distance))
 }
 
 // A SlideError reports the station from which on no speed is slow enough.
 type SlideError struct{ Distance float64 }
 
 func (e *SlideError) Error() string {
-	return fmt.Sprintf("the tyres do not hold the car from %.0f m on at any speed: there is too little grip for the slope or the bank", e.Distance)
+	return fmt.Sprintf("the tyres do not hold the car from %s on at any speed: there is too little grip for the slope or the bank", units.Mark(e.Distance, units.Distance))
 }
 
 // Drive returns the course as a car drives it.

@@ -21,6 +21,7 @@ import (
 	"bellmouth/internal/geometry"
 	"bellmouth/internal/knock"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/units"
 )
 
 // wiebeA is Wiebe's form factor a; the other one, m, is 2, which makes the power m + 1 of burnLeft a cube. As usually taken for spark
@@ -228,7 +229,7 @@ func (in *Input) check() error {
 }
 
 // ErrState is returned when the gas leaves the range in which its properties are known.
-var ErrState = errors.New("the gas in the cylinder leaves 200 K to 6000 K")
+var ErrState = errors.New("the gas in the cylinder leaves " + units.Kelvin(200) + " to " + units.Kelvin(6000))
 
 // knockUntil is the burned share at which the knock integral stops: 90 %, the end of the stated burn angle. What end gas is
 // left then is too little, and the pressure falls too fast, for an audible knock: common practice, no source.

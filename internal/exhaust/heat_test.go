@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"bellmouth/internal/refdata"
+	"bellmouth/internal/units"
 )
 
 func TestNusseltTable(t *testing.T) {
@@ -299,7 +300,9 @@ func TestSystemRefusals(t *testing.T) {
 	} {
 		s := car()
 		p.change(&s)
-		assert.EqualError(t, s.Validate(), p.want)
+		err := s.Validate()
+		require.Error(t, err)
+		assert.Equal(t, p.want, units.Resolve(err.Error(), units.Metric))
 	}
 }
 

@@ -13,6 +13,7 @@ import (
 
 	"bellmouth/internal/gas"
 	"bellmouth/internal/remark"
+	"bellmouth/internal/units"
 )
 
 // stefanBoltzmann is σ, W/(m² K⁴). Source: CODATA 2018, exact.
@@ -160,7 +161,7 @@ const (
 
 var noteTexts = map[Note]string{
 	NoteReynolds:    "Reynolds number of the exhaust outside 5000 to 200 000: its heat transfer was not compared there",
-	NoteTemperature: "exhaust below 500 K or above 4000 K, where its viscosity is not known to hold",
+	NoteTemperature: "exhaust below " + units.Kelvin(500) + " or above " + units.Kelvin(4000) + ", where its viscosity is not known to hold",
 	NoteSpeed:       "gas passes the probe faster than Mach 0.5: its recovery is not known to hold",
 	NoteSlow:        "gas stands almost still at the probe: the heat it gives the sheath is not known",
 }

@@ -43,11 +43,12 @@ func (a Air) Validate() error {
 func (a Air) Notes() []string {
 	var notes []string
 	if !(a.Pressure >= 60e3 && a.Pressure <= 110e3) {
-		notes = append(notes, fmt.Sprintf("air density: the equation is stated for 600 hPa to 1100 hPa and is continued to %.0f hPa", a.Pressure/100))
+		notes = append(notes, fmt.Sprintf("air density: the equation is stated for %s to %s and is continued to %s",
+			hectopascals(600e2), hectopascals(1100e2), hectopascals(a.Pressure)))
 	}
 	if t := a.Temperature - 273.15; !(t >= 15 && t <= 27) {
-		notes = append(notes, fmt.Sprintf("air density: the equation is stated for 15 °C to 27 °C and is continued to %.0f °C; "+
-			"within 0.06 %% of that of the ASHRAE Handbook (2017) from -5 °C to 35 °C", t))
+		notes = append(notes, fmt.Sprintf("air density: the equation is stated for %s to %s and is continued to %s; "+
+			"within 0.06 %% of that of the ASHRAE Handbook (2017) from %s to %s", celsius(15, 0), celsius(27, 0), celsius(t, 0), celsius(-5, 0), celsius(35, 0)))
 	}
 	return notes
 }

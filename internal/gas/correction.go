@@ -3,6 +3,8 @@ package gas
 import (
 	"fmt"
 	"math"
+
+	"bellmouth/internal/units"
 )
 
 // A Correction is the factor by which a power measured in some air is multiplied to state it for a standard's
@@ -96,12 +98,28 @@ func (a Air) dryPressure() float64 {
 func conditionNote(standard string, pd, pLow, pHigh, t, tLow, tHigh float64) string {
 	switch {
 	case !(pd >= pLow && pd <= pHigh):
-		return fmt.Sprintf("%s: dry pressure %.1f kPa is outside %.0f kPa to %.0f kPa, "+
-			"beyond which the correction is not trusted", standard, pd/1000, pLow/1000, pHigh/1000)
+		return fmt.Sprintf("%s: dry pressure %s is outside %s to %s, "+
+			"beyond which the correction is not trusted", standard, kilopascals(pd, 1), kilopascals(pLow, 0), kilopascals(pHigh, 0))
 	case !(t >= tLow && t <= tHigh):
-		return fmt.Sprintf("%s: air at %.1f °C is outside %.0f °C to %.0f °C, beyond which the correction is not trusted", standard, t, tLow, tHigh)
+		return fmt.Sprintf("%s: air at %s is outside %s to %s, beyond which the correction is not trusted", standard,
+			celsius(t, 1), celsius(tLow, 0), celsius(tHigh, 0))
 	}
 	return ""
+}
+
+// Figures inside notes, in the units of the standards they are about where metric is read.
+
+func kilopascals(p float64, digits int) string { return pressureIn("kPa", p, digits) }
+
+func hectopascals(p float64) string { return pressureIn("hPa", p, 0) }
+
+func pressureIn(unit string, p float64, digits int) string {
+	return units.Figure{Value: p, Kind: units.Pressure, Digits: digits, Unit: unit}.Mark()
+}
+
+// celsius names a temperature, °C.
+func celsius(t float64, digits int) string {
+	return units.Figure{Value: t + 273.15, Kind: units.Temperature, Digits: digits, Unit: "°C"}.Mark()
 }
 
 func factorNote(standard string, f, low, high float64) string {

@@ -8,8 +8,10 @@ package gas
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/units"
 )
 
 // The temperatures, K, between which the fits of the species hold, and the one at which the two ranges meet.
@@ -329,11 +331,14 @@ type RangeError struct {
 }
 
 func (e *RangeError) Error() string {
-	unit := e.Unit
-	if unit != "" {
-		unit = " " + unit
+	kind, read := map[string]units.Kind{"K": units.Temperature, "Pa": units.Pressure, "m": units.Distance}[e.Unit]
+	figure := func(x float64) string {
+		if read {
+			return units.Rounded(x, kind, e.Unit, 6)
+		}
+		return strings.TrimSpace(fmt.Sprintf("%.6g %s", x, e.Unit))
 	}
-	return fmt.Sprintf("%s is %.6g%s; want %.6g%s to %.6g%s", e.Quantity, e.Value, unit, e.Low, unit, e.High, unit)
+	return fmt.Sprintf("%s is %s; want %s to %s", e.Quantity, figure(e.Value), figure(e.Low), figure(e.High))
 }
 
 // CheckRange returns a *RangeError unless low ≤ value ≤ high; NaN fails.

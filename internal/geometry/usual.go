@@ -37,11 +37,14 @@ func UsualRingGap(bore float64, use RingUse) (top, second float64) {
 // UsualOilRingGap is the usual least gap of an oil ring's rails, 0.015 in, m. Common practice, no source.
 const UsualOilRingGap = 0.015 * 0.0254
 
+// BoreTemperature is the temperature at which dimensions are stated, K: 20 °C by ISO 1.
+const BoreTemperature = 293.15
+
 // BoreAt20 returns the bore at 20 °C of a part whose bore was measured at another temperature, m.
 //
 //	d20 = d/(1 + α (T − 293.15 K))
 //
 // expansion is α, 1/K, of the part's material; temperature T, K. Source: definition of the mean coefficient of linear expansion, ISO 1 for 20 °C.
 func BoreAt20(bore, temperature, expansion float64) float64 {
-	return bore / (1 + expansion*(temperature-293.15))
+	return bore / (1 + expansion*(temperature-BoreTemperature))
 }

@@ -5,6 +5,7 @@ import (
 
 	"bellmouth/internal/gas"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/units"
 )
 
 // Limits of K. A cooled charge under boost passes 15 bar colder than the engines that K was fitted in; at the hot end the motor
@@ -23,7 +24,7 @@ const (
 // at 1 above 850 K. Source: Kalghatgi, SAE 2003-01-1816 and 2005-01-0239; constants from memory. A T15 outside 300 K to 1500 K is an
 // error.
 func K(T15 float64) (k float64, held bool, err error) {
-	if err := gas.CheckRange("temperature at 15 bar", T15, 300, 1500, "K"); err != nil {
+	if err := gas.CheckRange(t15Name, T15, 300, 1500, "K"); err != nil {
 		return 0, false, err
 	}
 	if T15 <= 825 {
@@ -78,10 +79,20 @@ func DilutionFactor(x float64) (d float64, held bool) {
 	return math.Pow(1+0.3*within, OctaneExponent), within != x
 }
 
+const octanePressure = 15 * bar
+
+// OctanePressure names the pressure at which the charge's temperature tells the octane index, in a sentence.
+var OctanePressure = units.Figure{Value: octanePressure, Kind: units.Pressure, Name: units.Short}.Mark()
+
+// t15Name is made once: T15 is checked in the loop.
+var t15Name = "temperature at " + OctanePressure
+
 // T15 returns the temperature, K, of the unburned charge when compression passes 15 bar.
 //
 //	T15 = T (15 bar/p)^((γ−1)/γ)
 //
 // p, Pa, and T, K, are those at inlet valve closing, γ the mean ratio of heat capacities. Heat to the walls is left out. It checks nothing, as it
 // stands in the loop.
-func T15(p, T, gamma float64) float64 { return T * numeric.Exp((1-1/gamma)*numeric.Log(15*bar/p)) }
+func T15(p, T, gamma float64) float64 {
+	return T * numeric.Exp((1-1/gamma)*numeric.Log(octanePressure/p))
+}

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"bellmouth/internal/gas"
+	"bellmouth/internal/units"
 )
 
 // A State is the air in a duct, at rest.
@@ -91,8 +92,8 @@ func (d Duct) Flow(massFlow float64, s State) (Flow, error) {
 	flux := s.Pressure / math.Sqrt(s.GasConstant*s.Temperature)
 	ratio, ok := gas.SubsonicRatio(massFlow/(d.Area()*flux), s.Gamma)
 	if !ok {
-		return Flow{}, fmt.Errorf("%.4g kg/s is more than the duct passes; it chokes at %.4g kg/s",
-			massFlow, d.Area()*flux*gas.ChokedFlowFunction(s.Gamma))
+		return Flow{}, fmt.Errorf("%s is more than the duct passes; it chokes at %s",
+			units.Rounded(massFlow, units.MassFlow, "kg/s", 4), units.Rounded(d.Area()*flux*gas.ChokedFlowFunction(s.Gamma), units.MassFlow, "kg/s", 4))
 	}
 	m := gas.Mach(ratio, s.Gamma)
 	head := s.Gamma / 2 * ratio * s.Pressure * m * m
@@ -103,7 +104,8 @@ func (d Duct) Flow(massFlow float64, s State) (Flow, error) {
 		Loss:        d.LossCoefficient * head,
 	}
 	if !(f.Loss <= s.Pressure/10) {
-		return Flow{}, fmt.Errorf("the duct loses %.4g Pa of %.4g Pa; want at most a tenth", f.Loss, s.Pressure)
+		return Flow{}, fmt.Errorf("the duct loses %s of %s; want at most a tenth",
+			units.Rounded(f.Loss, units.PressureDifference, "Pa", 4), units.Rounded(s.Pressure, units.PressureDifference, "Pa", 4))
 	}
 	return f, nil
 }
@@ -132,7 +134,9 @@ func MeanMach(pistonArea, area, meanPistonSpeed, soundSpeed float64) (float64, e
 	}
 	m := pistonArea * meanPistonSpeed / (area * soundSpeed)
 	if !(m <= 0.6) {
-		return 0, fmt.Errorf("mean Mach number is %.3g; a passage of %.4g m² would choke at the piston's fastest", m, area)
+		metric, inches := fmt.Sprintf("%.4g m²", area), units.DisplayUnit(units.Area, units.Imperial)
+		passage := units.Words(metric, fmt.Sprintf("%.4g %s", inches.FromSI(area), inches.Name), metric)
+		return 0, fmt.Errorf("mean Mach number is %.3g; a passage of %s would choke at the piston's fastest", m, passage)
 	}
 	return m, nil
 }

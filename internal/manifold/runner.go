@@ -9,6 +9,8 @@ package manifold
 import (
 	"fmt"
 	"math"
+
+	"bellmouth/internal/units"
 )
 
 // A Mouth is the way a runner opens into the plenum; it decides how far beyond its end the air moves along.
@@ -63,7 +65,8 @@ func (r Runner) validateBore(length float64) error {
 		return fmt.Errorf("runner mouth is %d; want Flush, Standing or Uncounted", int(r.Mouth))
 	}
 	if !(length >= r.Bore) {
-		return fmt.Errorf("runner length %.4g m is less than its bore, %.4g m; it is no pipe", length, r.Bore)
+		return fmt.Errorf("runner length %s is less than its bore, %s; it is no pipe",
+			units.Rounded(length, units.Length, "m", 4), units.Rounded(r.Bore, units.Length, "m", 4))
 	}
 	return nil
 }

@@ -3,6 +3,8 @@ package manifold
 import (
 	"fmt"
 	"math"
+
+	"bellmouth/internal/units"
 )
 
 // AirShares returns each cylinder's share of the engine's air from figures in proportion to it, such as the flow of each
@@ -66,7 +68,8 @@ func AirSharesFromExhaust(temperature []float64, r ExhaustResponse) ([]float64, 
 		return nil, fmt.Errorf("λ of the engine is %.4g; want %v to %v", r.Lambda, lowestLambda, highestLambda)
 	}
 	if !(math.Abs(r.Slope) >= 100) || math.IsInf(r.Slope, 0) {
-		return nil, fmt.Errorf("exhaust temperature changes by %.4g K a unit of λ; want 100 K or more: it says nothing of the mixture here", r.Slope)
+		return nil, fmt.Errorf("exhaust temperature changes by %s a unit of λ; want %s or more: it says nothing of the mixture here",
+			difference(r.Slope, 4), difference(100, 4))
 	}
 	var mean float64
 	for i, t := range temperature {
@@ -79,12 +82,17 @@ func AirSharesFromExhaust(temperature []float64, r ExhaustResponse) ([]float64, 
 	for i, t := range temperature {
 		off := (t - mean) / r.Slope
 		if !(math.Abs(off) <= farthestLambda) {
-			return nil, fmt.Errorf("cylinder %d: %.4g K is %.3g K from the mean, which makes λ %.3g from the engine's; want at most %v",
-				i+1, t, t-mean, off, farthestLambda)
+			return nil, fmt.Errorf("cylinder %d: %s is %s from the mean, which makes λ %.3g from the engine's; want at most %v",
+				i+1, units.Rounded(t, units.Temperature, "K", 4), difference(t-mean, 3), off, farthestLambda)
 		}
 		lambda[i] = r.Lambda + off
 	}
 	return shares("λ", lambda, nil)
+}
+
+// difference names a temperature difference, K, with that many digits.
+func difference(x float64, digits int) string {
+	return units.Rounded(x, units.TemperatureDifference, "K", digits)
 }
 
 // shares returns figure times weight over their sum; nil weights are all the same.

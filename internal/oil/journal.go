@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/units"
 )
 
 // A Journal is a plain bearing.
@@ -89,7 +90,7 @@ func (j Journal) Under(load, speed, viscosity float64) (Film, error) {
 	}
 	most := 1 - thinnestShare
 	if !(j.Load(most, speed, viscosity) >= load) {
-		return Film{}, fmt.Errorf("%.4g N leave less than a ten thousandth of the clearance", load)
+		return Film{}, fmt.Errorf("%s leave less than a ten thousandth of the clearance", units.Rounded(load, units.Force, "N", 4))
 	}
 	root, err := numeric.FindRoot(func(e float64) float64 { return j.Load(e, speed, viscosity) - load }, 0, most, 1e-14)
 	if err != nil {

@@ -3,6 +3,8 @@ package oil
 import (
 	"fmt"
 	"math"
+
+	"bellmouth/internal/units"
 )
 
 // A Liquid is an oil: its viscosity by two points, and its density.
@@ -50,11 +52,14 @@ func walther(nu float64) float64 { return math.Log10(math.Log10(nu*1e6 + 0.7)) }
 // thinner than this in a bearing, by up to a third (from memory).
 func (l Liquid) Kinematic(t float64) (float64, error) {
 	if !(t >= coldest && t <= hottest) {
-		return 0, fmt.Errorf("oil at %.4g K; its viscosity is known from %v to %v K", t, coldest, hottest)
+		return 0, fmt.Errorf("oil at %s; its viscosity is known from %s to %s", units.Rounded(t, units.Temperature, "K", 4),
+			units.Figure{Value: coldest, Kind: units.Temperature, Unit: "K", Digits: units.Significant + 6, Name: units.Bare}.Mark(),
+			units.Rounded(hottest, units.Temperature, "K", 6))
 	}
 	nu := (math.Pow(10, math.Pow(10, l.a-l.b*math.Log10(t))) - 0.7) * 1e-6
 	if !(nu >= thinnest) || !finite(nu) {
-		return 0, fmt.Errorf("oil has %.3g mm²/s at %.4g K; ASTM D341 holds as it is from %.0f mm²/s", nu*1e6, t, thinnest*1e6)
+		return 0, fmt.Errorf("oil has %.3g %s at %s; ASTM D341 holds as it is from %.0f %[2]s", nu*1e6, units.Words("mm²/s", "cSt", "mm²/s"),
+			units.Rounded(t, units.Temperature, "K", 4), thinnest*1e6)
 	}
 	return nu, nil
 }

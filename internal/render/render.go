@@ -4,7 +4,7 @@
 // out. CSV and JSON are for scripts: every column, full precision, SI but for speeds in rpm and angles in degrees,
 // so that what a script read yesterday reads the same tomorrow. JSON stays so whatever the units asked for; CSV takes them, and names them.
 //
-// Every string is cleaned on its way out: see Clean.
+// The words of a document are in the units chosen already: see table.Document.In. Every string is cleaned on its way out: see Clean.
 package render
 
 import (
@@ -82,23 +82,10 @@ func visible(t table.Table, system units.System) (columns []shown) {
 			continue
 		}
 		s := shown{Column: c, index: i, unit: units.DisplayUnit(c.Quantity, system)}
-		s.digits = digitsIn(s.unit, c.Quantity, c.Digits)
+		s.digits = units.DigitsIn(c.Quantity, system, c.Digits)
 		columns = append(columns, s)
 	}
 	return columns
-}
-
-// digitsIn returns the decimals in a unit where the metric unit has that many; negative for tens and hundreds.
-func digitsIn(unit units.Unit, quantity units.Kind, digits int) int {
-	if digits == table.DefaultDigits {
-		return unit.Digits
-	}
-	// The digits were chosen for the metric unit; pascals in place of bar need five fewer.
-	shifted := unit.Digits + digits - units.DisplayUnit(quantity, units.Metric).Digits
-	if digits == table.Hundreds {
-		return shifted
-	}
-	return max(shifted, 0)
 }
 
 // A figure is a cell as people read it.
@@ -154,7 +141,7 @@ func (s shown) figure(row []table.Cell, system units.System, notes *notebook) fi
 		unit, digits := s.unit, s.digits
 		if kind, own := cell.Quantity(s.Quantity); own {
 			unit = units.DisplayUnit(kind, system)
-			digits = digitsIn(unit, kind, cell.Digits())
+			digits = units.DigitsIn(kind, system, cell.Digits())
 			f.unit = unit.Name
 		}
 		x := unit.FromSI(cell.Number())
@@ -189,15 +176,10 @@ func (s shown) figure(row []table.Cell, system units.System, notes *notebook) fi
 // number returns x with that many decimals, with an exponent when it is very large. Negative digits round to tens and
 // hundreds.
 func number(x float64, digits int) string {
-	if digits < 0 {
-		scale := math.Pow10(-digits)
-		x = math.Round(x/scale) * scale
-	}
-	digits = min(max(digits, 0), maxDigits)
 	if math.Abs(x) >= tooLarge {
 		return strconv.FormatFloat(x, 'e', 6, 64)
 	}
-	return units.Decimal(x, digits)
+	return units.Decimal(x, min(digits, maxDigits))
 }
 
 // significant is the number of digits that CSV and JSON carry: more is the solver's residue.

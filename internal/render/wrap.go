@@ -31,6 +31,10 @@ func wrap(s string, room int) []string {
 		if word == "" {
 			continue
 		}
+		if i+2 < len(words) && isFigure(word) && words[i+1] != "" && words[i+2] != "" && !isUnit(words[i+1]) && isUnit(words[i+1]+" "+words[i+2]) { // "US gal"
+			words[i+2] = words[i+1] + " " + words[i+2]
+			i++
+		}
 		if i+1 < len(words) && isFigure(word) && isUnit(words[i+1]) && width(word)+1+width(words[i+1]) <= room {
 			i++
 			word += " " + words[i]

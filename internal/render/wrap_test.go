@@ -19,6 +19,8 @@ func TestWrapKeepsUnits(t *testing.T) {
 		{"cylinders 1 and 2 or 3", 11, []string{"cylinders 1", "and 2 or 3"}},
 		{"at 55", 4, []string{"at", "55"}},
 		{"it ends at 55  ", 10, []string{"it ends at", "55"}},
+		{"filled, 0.29 US gal are up", 18, []string{"filled,", "0.29 US gal are up"}},
+		{"filled, 0.29 US gal are up", 12, []string{"filled,", "0.29 US gal", "are up"}},
 		{"12345 degC", 6, []string{"12345", "degC"}},
 	} {
 		assert.Equal(t, p.want, wrap(p.text, p.room), p.text)

@@ -8,6 +8,7 @@ import (
 
 	"bellmouth/internal/gas"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/units"
 )
 
 // A Restrictor is a round throat with a diffuser after it, or several equal ones side by side, that all the engine's air passes.
@@ -218,7 +219,8 @@ type ChokedError struct {
 }
 
 func (e *ChokedError) Error() string {
-	return fmt.Sprintf("the restrictor chokes at %.4g kg/s; %.4g kg/s cannot pass", e.MaxFlow, e.Flow)
+	return fmt.Sprintf("the restrictor chokes at %s; %s cannot pass",
+		units.Rounded(e.MaxFlow, units.MassFlow, "kg/s", 4), units.Rounded(e.Flow, units.MassFlow, "kg/s", 4))
 }
 
 // BoreFor returns the throat diameter d, m, that chokes at a mass flow through all throats, kg/s: the smallest that lets it

@@ -7,6 +7,7 @@ import (
 
 	"bellmouth/internal/gearing"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/units"
 )
 
 // A Drive is what the trim's car does on a road with the torque of a run's points.
@@ -69,9 +70,9 @@ const Over400 = "over-400-m"
 
 // runUps are the runs that a car is timed over.
 var runUps = [...]RunUp{
-	{"from-0-to-100-kmh", "0 to 100 km/h", gearing.Aim{Velocity: 100 * kmh}},
-	{"from-60-to-130-kmh", "60 to 130 km/h", gearing.Aim{From: 60 * kmh, Velocity: 130 * kmh}},
-	{Over400, "0 to 400 m", gearing.Aim{Distance: 400}},
+	{"from-0-to-100-kmh", units.Range(0, 100*kmh, units.RoadSpeed), gearing.Aim{Velocity: 100 * kmh}},
+	{"from-60-to-130-kmh", units.Range(60*kmh, 130*kmh, units.RoadSpeed), gearing.Aim{From: 60 * kmh, Velocity: 130 * kmh}},
+	{Over400, "0 to " + units.Mark(400, units.Distance), gearing.Aim{Distance: 400}},
 }
 
 // A Timed is a run-up with what came of it, or why nothing did.

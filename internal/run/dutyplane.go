@@ -160,7 +160,7 @@ func (p *DutyPlane) Errors() []error {
 		for j := range p.Cells[i] {
 			if err := p.Cells[i][j].Own.Err; err != nil {
 				errs = append(errs, fmt.Errorf("trim %q, boost of %s asked for: %w", p.Gate.Run.Trim.Name,
-					units.Format(p.Boosts[j], units.GaugePressure, units.Metric), err))
+					units.Mark(p.Boosts[j], units.GaugePressure), err))
 			}
 		}
 	}

@@ -10,11 +10,13 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/numeric"
 	"bellmouth/internal/spec"
+	"bellmouth/internal/units"
 )
 
 // A Run is a trim solved over engine speed.
@@ -123,3 +125,31 @@ func AirPerCycle(p *airpath.Point) float64 { return p.FuelPerCycle * p.AirFlow /
 
 // RPM returns a speed of rotation, rad/s, in rpm, for words.
 func RPM(speed float64) float64 { return math.Round(speed * 30 / math.Pi) }
+
+// Speed returns what stands in a sentence for an engine speed, rad/s.
+func Speed(speed float64) string { return Named(speed, units.Full) }
+
+// Speeds returns what stands in a sentence for the engine speeds from the first to the last, rad/s.
+func Speeds(first, last float64) string {
+	if first == last {
+		return Speed(first)
+	}
+	return units.Range(RPM(first)*math.Pi/30, RPM(last)*math.Pi/30, units.Speed)
+}
+
+// SpeedList returns what stands in a sentence for engine speeds with commas between, rad/s.
+func SpeedList(speeds []float64) string {
+	texts := make([]string, len(speeds))
+	for i, s := range speeds {
+		texts[i] = Named(s, units.Bare)
+	}
+	if n := len(speeds); n > 0 {
+		texts[n-1] = Speed(speeds[n-1])
+	}
+	return strings.Join(texts, ", ")
+}
+
+// Named is Speed with as much of the unit's name as that.
+func Named(speed float64, name units.Naming) string {
+	return units.Figure{Value: RPM(speed) * math.Pi / 30, Kind: units.Speed, Digits: units.DefaultDigits, Name: name}.Mark()
+}

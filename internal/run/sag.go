@@ -65,7 +65,7 @@ func (r *Run) sag(p *airpath.Point, b *Battery, from float64) (Sagging, error) {
 	}
 	out, err := s.Over(from, SagTo, sagStep)
 	if err != nil {
-		err = fmt.Errorf("%.0f rpm: %w", RPM(p.Speed), err)
+		err = fmt.Errorf("%s: %w", Speed(p.Speed), err)
 	}
 	return Sagging{Speed: p.Speed, SagResult: out}, err
 }

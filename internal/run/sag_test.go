@@ -12,6 +12,7 @@ import (
 	"bellmouth/internal/runtest"
 	"bellmouth/internal/spectest"
 	"bellmouth/internal/supply"
+	"bellmouth/internal/units"
 )
 
 // TestSag: the row of the spec's voltage is the operating point of the full load; the pumps are short just below the voltage
@@ -103,7 +104,8 @@ func TestSagWithoutThePumps(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, all, 1)
 	assert.False(t, b.Pumped)
-	assert.EqualError(t, b.Why, "pressure that the pumps have to give is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar")
+	assert.Equal(t, "pressure that the pumps have to give is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar",
+		units.Resolve(b.Why.Error(), units.Metric))
 }
 
 // TestWorstSag: what breaks at the highest voltage is the worst; of those that hold it is the one with the highest duty in the end.

@@ -87,7 +87,7 @@ func (r *Run) PlaneErrors(p *boost.Plane) []error {
 	var errs []error
 	for _, c := range PlanePoints(p) {
 		if c.Err != nil {
-			errs = append(errs, fmt.Errorf("trim %q, manifold at %s: %w", r.Trim.Name, units.Format(c.Pressure, units.Pressure, units.Metric), c.Err))
+			errs = append(errs, fmt.Errorf("trim %q, manifold at %s: %w", r.Trim.Name, units.Mark(c.Pressure, units.Pressure), c.Err))
 		}
 	}
 	return errs

@@ -12,6 +12,7 @@ import (
 	"bellmouth/internal/run"
 	"bellmouth/internal/runtest"
 	"bellmouth/internal/spectest"
+	"bellmouth/internal/units"
 )
 
 // TestSecondSetByHand: at the limiter, 7800 rpm, the second set at its full share S has 10 % more than its shortest pulse of
@@ -52,7 +53,7 @@ func TestPlanePoints(t *testing.T) {
 	assert.False(t, points[0].Injected())
 	errs := r.PlaneErrors(&p)
 	require.Len(t, errs, 1)
-	assert.EqualError(t, errs[0], `trim "free", manifold at 0.40 bar abs: 3000 rpm: manifold: no way`)
+	assert.Equal(t, `trim "free", manifold at 0.40 bar abs: 3000 rpm: manifold: no way`, units.Resolve(errs[0].Error(), units.Metric))
 }
 
 // TestAllowedDuty: a spec without a limit allows the whole cycle.

@@ -131,7 +131,7 @@ func (e *dataSheetError) Error() string {
 	case "m³/s":
 		kind = units.PumpFlow
 	}
-	in := func(x float64) string { return units.Format(x, kind, units.Metric) }
+	in := func(x float64) string { return units.Mark(x, kind) }
 	return fmt.Sprintf("%s is %s; the pumps' curve tells from %s to %s", e.out.What, in(e.out.Value), in(e.out.Low), in(e.out.High))
 }
 

@@ -12,6 +12,7 @@ import (
 	"bellmouth/internal/runtest"
 	"bellmouth/internal/spectest"
 	"bellmouth/internal/supply"
+	"bellmouth/internal/units"
 )
 
 // TestFeedByHand: the fuel system of the example at 7500 rpm, 5.55 bar of rail above the venue.
@@ -64,7 +65,8 @@ func TestFeedShort(t *testing.T) {
 
 	spectest.FitPumps(r.Trim, spectest.Pump(t, map[float64]float64{0: 400, 3: 350}, 0, 3))
 	all = r.Feeds()
-	require.EqualError(t, all[1].Err, "pressure that the pumps have to give is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar")
+	require.Equal(t, "pressure that the pumps have to give is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar",
+		units.Resolve(all[1].Err.Error(), units.Metric))
 	var ends *supply.RangeError
 	assert.ErrorAs(t, all[1].Err, &ends)
 	assert.False(t, all[1].Known())

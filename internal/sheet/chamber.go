@@ -54,7 +54,7 @@ func PartsForRatio(trim *spec.Trim, ratio float64, name string) table.Table {
 	had := c.CompressionRatio
 	c.CompressionRatio = ratio
 	text := fmt.Sprintf("For a compression ratio of %s in place of %s: each part alone, the others as they are. Clearance volume %s of a cylinder",
-		units.Decimal(ratio, 2), units.Decimal(had, 2), units.Format(c.ClearanceVolume(), units.Volume, units.Metric))
+		units.Decimal(ratio, 2), units.Decimal(had, 2), units.Mark(c.ClearanceVolume(), units.Volume))
 	if v := trim.Engine.Valves; v != nil {
 		text += fmt.Sprintf(", ratio from inlet valve closing %s", units.Decimal(c.EffectiveCompressionRatio(v.InletClosingAngle()), 2))
 	}

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 
 	"bellmouth/internal/check"
@@ -143,15 +142,20 @@ func (r *Run) MeasuredRestrictor() (t table.Table, ok bool) {
 	t = table.One("restrictor measured", m,
 		table.Number("measured_bore_m", "bore as measured", units.Length, func(m *spec.MeasuredBore) float64 { return m.Bore }).WithDigits(3),
 		table.Number("measured_at_k", "  at", units.Temperature, func(m *spec.MeasuredBore) float64 { return m.Temperature }).WithDigits(1),
-		table.Cells("bore_at_20_m", "bore at 20 degC", units.Length, func(*spec.MeasuredBore) table.Cell {
+		table.Cells("bore_at_20_m", boreTitle, units.Length, func(*spec.MeasuredBore) table.Cell {
 			return table.Num(bore).Toned(failedIf(check.Tight(allowed, bore)))
 		}).WithDigits(3),
 		table.Number("allowed_bore_m", "bore of the spec", units.Length, func(*spec.MeasuredBore) float64 { return allowed }).WithDigits(3),
 	)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{fmt.Sprintf("Expansion %s millionths a kelvin.", units.Decimal(m.Expansion*1e6, 1))}
+	expansion := func(s units.System, degree string) string {
+		return units.Decimal(m.Expansion*1e6/units.DisplayUnit(units.TemperatureDifference, s).FromSI(1), 1) + " millionths a " + degree
+	}
+	t.Notes = []string{"Expansion " + units.Words(expansion(units.Metric, "kelvin"), expansion(units.Imperial, "degF"), expansion(units.SI, "kelvin")) + "."}
 	return t, true
 }
+
+var boreTitle = "bore at " + units.Mark(geometry.BoreTemperature, units.Temperature)
 
 // clearancesEntries explain the columns above.
 func clearancesEntries() []formula.Entry {
@@ -201,7 +205,8 @@ func clearancesEntries() []formula.Entry {
 			Range: always},
 		{Key: "measured_bore_m", Title: "bore as measured", Meaning: "Bore of the restrictor as measured, warm.", Formula: "given", Source: ours, Range: always},
 		{Key: "measured_at_k", Title: "at", Meaning: "Temperature of the restrictor as its bore was measured.", Formula: "given", Source: ours, Range: always},
-		{Key: "bore_at_20_m", Title: "bore at 20 degC", Meaning: "Bore that the restrictor has at 20 degC, at which bores are stated.",
+		{Key: "bore_at_20_m", Title: boreTitle,
+			Meaning: "Bore that the restrictor has at " + units.Mark(geometry.BoreTemperature, units.Temperature) + ", at which bores are stated.",
 			Formula: "d/(1 + α (T − 293.15 K))",
 			Source:  "mean coefficient of linear expansion, by definition; ISO 1 for 20 degC", Range: "one temperature throughout; α as stated"},
 		{Key: "allowed_bore_m", Title: "bore of the spec", Meaning: "Bore that the spec gives the restrictor.", Formula: "given", Source: ours, Range: always},

@@ -70,7 +70,7 @@ func (r *Run) CoilVoltage() (t table.Table, ok bool) {
 	t.Trim = r.Trim.Name
 	for i := range charges {
 		if c := &charges[i]; c.Err == nil && c.TopSpeed < limiter {
-			t.Notes = []string{fmt.Sprintf("The limiter is at %.0f rpm: above the speed of the full dwell the coil is charged for less.", run.RPM(limiter))}
+			t.Notes = []string{fmt.Sprintf("The limiter is at %s: above the speed of the full dwell the coil is charged for less.", run.Speed(limiter))}
 			break
 		}
 	}
@@ -104,7 +104,7 @@ func (r *Run) CoilSpeed() (t table.Table, ok bool) {
 	t = table.Of("coil over speed", r.CoilFirings(), fields...)
 	t.Trim = r.Trim.Name
 	t.Notes = []string{fmt.Sprintf("One coil, at %s, with a spark of %s.",
-		units.Format(r.Trim.Ignition.SupplyVoltage, units.Voltage, units.Metric), units.Format(c.SparkTime, units.Time, units.Metric))}
+		units.Mark(r.Trim.Ignition.SupplyVoltage, units.Voltage), units.Mark(c.SparkTime, units.Time))}
 	return t, true
 }
 
@@ -143,10 +143,11 @@ func (r *Run) Gap() (t table.Table, ok bool) {
 			}).WithDigits(2),
 		),
 	)...)
+	gap := units.Figure{Value: in.Gap, Kind: units.Length, Digits: 2}.Mark()
 	if r.CoilRated() {
-		t.Notes = []string{fmt.Sprintf("Full load, a gap of %.2f mm, %s at the coil.", in.Gap*1e3, units.Format(in.SupplyVoltage, units.Voltage, units.Metric))}
+		t.Notes = []string{fmt.Sprintf("Full load, a gap of %s, %s at the coil.", gap, units.Mark(in.SupplyVoltage, units.Voltage))}
 	} else {
-		t.Notes = []string{fmt.Sprintf("Full load, a gap of %.2f mm. The spec states no rated voltage of a coil to compare with.", in.Gap*1e3)}
+		t.Notes = []string{fmt.Sprintf("Full load, a gap of %s. The spec states no rated voltage of a coil to compare with.", gap)}
 	}
 	t.Notes = append(t.Notes, "Worn, round electrodes need about this voltage, sharp and hot ones less.")
 	if r.Forced() {

@@ -305,15 +305,8 @@ func printed(f study.Figure) string {
 	if math.IsNaN(f.Value) {
 		return ""
 	}
-	unit, digits := units.DisplayUnit(f.Kind, units.Metric), figureDigits(f, f.Kind)
-	x := unit.FromSI(f.Value)
-	switch digits {
-	case table.DefaultDigits:
-		digits = unit.Digits
-	case table.Hundreds:
-		x, digits = math.Round(x/100)*100, 0
-	}
-	return units.Decimal(x, digits)
+	digits := units.DigitsIn(f.Kind, units.Metric, figureDigits(f, f.Kind))
+	return units.Decimal(units.DisplayUnit(f.Kind, units.Metric).FromSI(f.Value), digits)
 }
 
 // An UnknownKeyError says that the operating points have no figure of a key.

@@ -86,7 +86,7 @@ func (c *Cooling) coolantCell(temperature float64) table.Cell {
 	cell := table.Num(temperature)
 	switch {
 	case check.Passes(temperature, c.Boils):
-		return cell.Toned(table.Failed).Noted(fmt.Sprintf("it boils at %s", units.Format(c.Boils, units.Temperature, units.Metric)))
+		return cell.Toned(table.Failed).Noted(fmt.Sprintf("it boils at %s", units.Mark(c.Boils, units.Temperature)))
 	case check.Passes(temperature, c.Capped()):
 		return cell.Toned(table.Failed)
 	}
@@ -95,7 +95,7 @@ func (c *Cooling) coolantCell(temperature float64) table.Cell {
 
 // forEver says that the coolant never gets too hot.
 func (c *Cooling) forEver() string {
-	return "for ever: it settles below " + units.Format(c.Capped(), units.Temperature, units.Metric)
+	return "for ever: it settles below " + units.Mark(c.Capped(), units.Temperature)
 }
 
 // Facts returns what the circuit is, and its steady state in the mean of a stage or lap.
@@ -273,7 +273,7 @@ func (c *Cooling) ByRoadSpeed(speeds []float64) (table.Table, error) {
 	}
 	t.Notes = []string{fmt.Sprintf("As if the car went on like that for minutes: at full load, and at a mean load with %.0f %% of its heat, "+
 		"for which the distance to boiling is told. The gear is the one with most heat. Lasts: full load, from %s until the coolant has %s.", c.Load*100,
-		units.Format(warm, units.Temperature, units.Metric), units.Format(c.Capped(), units.Temperature, units.Metric))}
+		units.Mark(warm, units.Temperature), units.Mark(c.Capped(), units.Temperature))}
 	return t, nil
 }
 
@@ -337,10 +337,10 @@ func (c *Cooling) DutyTable() (t table.Table, ok bool, err error) {
 	)
 	t.Trim = c.run.Trim.Name
 	t.Notes = []string{fmt.Sprintf("Steady: where the coolant would settle. Lasts: from the start of the section until it has %s.",
-		units.Format(c.Capped(), units.Temperature, units.Metric))}
+		units.Mark(c.Capped(), units.Temperature))}
 	if n := len(rounds); n > 1 {
 		t.Notes = append(t.Notes, fmt.Sprintf("Round %d of %d; the first begins at %s and ends at %s.", n, n,
-			units.Format(rounds[0][0].From, units.Temperature, units.Metric), units.Format(rounds[0][len(rounds[0])-1].To, units.Temperature, units.Metric)))
+			units.Mark(rounds[0][0].From, units.Temperature), units.Mark(rounds[0][len(rounds[0])-1].To, units.Temperature)))
 	}
 	return t, true, nil
 }

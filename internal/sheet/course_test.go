@@ -8,6 +8,7 @@ import (
 
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 // courseOn returns the course of an example's trim, with something changed in it.
@@ -47,7 +48,7 @@ func TestStageTablesAgree(t *testing.T) {
 		assert.InDelta(t, c.Time, gained.Number()+column(t, c.Worth(), "course_time_s")[i].Number(), 1e-9)
 	}
 	up := courseOn(t, clubFour, "free", func(trim *spec.Trim) { trim.Course.Stations[0].Grade = 0.1 })
-	assert.Regexp(t, `The lap ends 2\d\.\d m above its begin`, up.Stage().Notes[1], "260 m up by 10 % rather than 0.5 %")
+	assert.Regexp(t, `The lap ends 2\d m above its start`, units.Resolve(up.Stage().Notes[1], units.Metric), "260 m up by 10 % rather than 0.5 %")
 	straight := courseOn(t, clubFour, "free", func(trim *spec.Trim) {
 		trim.Course.Flying = false
 		for i := range trim.Course.Stations {
@@ -63,7 +64,7 @@ func TestStageTablesAgree(t *testing.T) {
 func TestStageWithoutATime(t *testing.T) {
 	c := courseOn(t, hillclimb, "open", func(trim *spec.Trim) { trim.Course.Stations[8].Grip = 0.05 })
 	stage := c.Stage()
-	assert.Regexp(t, `^the car comes to a stand at \d+ m: engine and tyres do not move it on there$`, column(t, stage, "course_time_s")[0].Note())
+	assert.Regexp(t, `^the car comes to a stand at \d+ m: engine and tyres do not move it on there$`, units.Resolve(column(t, stage, "course_time_s")[0].Note(), units.Metric))
 	for _, col := range stage.Columns {
 		assert.NotEqual(t, "course_mean_speed_m_s", col.Key)
 	}

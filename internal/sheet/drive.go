@@ -103,7 +103,7 @@ func (d *Drive) limiterSeen() []string {
 func (d *Drive) shifts() []string {
 	shifts := []string{}
 	for _, u := range d.Upshifts {
-		at := fmt.Sprintf("%.0f rpm", 10*math.Round(u.EngineSpeed*3/math.Pi))
+		at := run.Speed(math.Round(u.EngineSpeed*3/math.Pi) * math.Pi / 3)
 		if d.AtLimiter(u) {
 			at = "limiter"
 		}
@@ -337,8 +337,8 @@ func (d *Drive) RunUpTable() table.Table {
 		there = "boost"
 	}
 	t.Notes = []string{
-		fmt.Sprintf("Standing start: the clutch slips at %s, with the %s of that speed there from the start.", units.Format(d.Launch().EngineSpeed,
-			units.Speed, units.Metric), there),
+		fmt.Sprintf("Standing start: the clutch slips at %s, with the %s of that speed there from the start.", units.Mark(d.Launch().EngineSpeed, units.Speed),
+			there),
 	}
 	if d.slips(runs) {
 		t.Notes = append(t.Notes, "The tyres limit the start alone: the clutch passes on what in gear goes into speeding up the engine.")

@@ -159,7 +159,7 @@ func (d *DutyRange) Table() table.Table {
 	t.Trim = d.gate.run.Trim.Name
 	_, open := y.Ends()
 	t.Notes = []string{fmt.Sprintf("Lowest: the duty at the end that opens the wastegate furthest, %s. Highest: all that the engine reaches within the limits of the trim, whatever the target asks for, "+
-		"and the duty that holds it.", units.Format(open, units.Fraction, units.Metric))}
+		"and the duty that holds it.", units.Mark(open, units.Fraction))}
 	return t
 }
 

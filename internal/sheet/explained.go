@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"bellmouth/internal/formula"
+	"bellmouth/internal/knock"
 )
 
 // Texts that many explanations share.
@@ -213,8 +214,8 @@ func termEntries() []formula.Entry {
 			Range:   "Δp about half to twice that of the rating (common practice)",
 		},
 		{
-			Key: "t15_k", Title: "temperature at 15 bar",
-			Meaning: "Temperature of the unburned charge when compression passes 15 bar.",
+			Key: "t15_k", Title: "temperature at " + knock.OctanePressure,
+			Meaning: "Temperature of the unburned charge when compression passes " + knock.OctanePressure + ".",
 			Formula: "T15 = T (15 bar/p)^((γ−1)/γ) from inlet valve closing",
 			Source:  "isentropic compression of a perfect gas", Range: "less than 15 bar at inlet valve closing; no heat to the walls",
 		},

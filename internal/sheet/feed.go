@@ -91,14 +91,14 @@ func (r *Run) Supply() (t table.Table, ok bool) {
 
 func (r *Run) supplyNotes(all []run.Feed) []string {
 	sup := r.Trim.Supply
-	notes := []string{fmt.Sprintf("Pumps at %s, fuel at %s.", volts(sup.Voltage), units.Format(run.FeedTemperature(r.Trim), units.Temperature, units.Metric))}
+	notes := []string{fmt.Sprintf("Pumps at %s, fuel at %s.", volts(sup.Voltage), units.Mark(run.FeedTemperature(r.Trim), units.Temperature))}
 	if f := run.LeastFeed(all, (*run.Feed).Margin); f != nil {
-		text := fmt.Sprintf("The margin is least at %.0f rpm, where the pumps give %s and the engine takes %s",
-			run.RPM(f.Speed), litres(f.Operation.PumpFlow), litres(f.Demand))
+		text := fmt.Sprintf("The margin is least at %s, where the pumps give %s and the engine takes %s",
+			run.Speed(f.Speed), litres(f.Operation.PumpFlow), litres(f.Demand))
 		switch {
 		case f.Operation.Short():
-			text = fmt.Sprintf("The pumps are short at %.0f rpm. They give %s, the engine takes %s, and the rail falls from %s to %s",
-				run.RPM(f.Speed), litres(f.Operation.PumpFlow), litres(f.Demand), bar(f.Asked), bar(f.Operation.RailPressure))
+			text = fmt.Sprintf("The pumps are short at %s. They give %s, the engine takes %s, and the rail falls from %s to %s",
+				run.Speed(f.Speed), litres(f.Operation.PumpFlow), litres(f.Demand), bar(f.Asked), bar(f.Operation.RailPressure))
 		case check.PumpMargin(f.Margin()) == check.Note:
 			text += fmt.Sprintf(". Worn pumps and a loaded filter need %.0f %%", 100*check.LeastPumpMargin)
 		}
@@ -139,10 +139,10 @@ func liftNote(lift *spec.Lift, all []run.Feed) []string {
 	return []string{text}
 }
 
-func litres(flow float64) string { return units.Format(flow, units.PumpFlow, units.Metric) }
+func litres(flow float64) string { return units.Mark(flow, units.PumpFlow) }
 
 func bar(difference float64) string {
-	return units.Format(difference, units.PressureDifference, units.Metric)
+	return units.Mark(difference, units.PressureDifference)
 }
 
 // FuelUse returns what fuel the engine takes from the tank, and how long the tank lasts.
@@ -190,7 +190,7 @@ func (r *Run) FuelUse() table.Table {
 	}
 	t := table.One("fuel use", u, fields...)
 	t.Trim = r.Trim.Name
-	t.Notes = []string{fmt.Sprintf("Volumes at %s.", units.Format(run.FeedTemperature(r.Trim), units.Temperature, units.Metric))}
+	t.Notes = []string{fmt.Sprintf("Volumes at %s.", units.Mark(run.FeedTemperature(r.Trim), units.Temperature))}
 	switch {
 	case u.Driven && u.Unknown == nil:
 		t.Notes[0] += fmt.Sprintf(" Stage or lap: %s, the course, driven in %.2f s.", name, u.Time)
@@ -234,6 +234,9 @@ func (r *Run) lacking() []string {
 	return left
 }
 
+// warmed names the temperatures that the fuel is taken to warm from and to.
+var warmed = units.Range(run.ColdFuel, run.HotFuel, units.Temperature)
+
 // FuelTemperature returns the density used and what warmer fuel does to the flow.
 func (r *Run) FuelTemperature() table.Table {
 	warm, err := run.Warm(r.Trim.Fuel)
@@ -241,11 +244,11 @@ func (r *Run) FuelTemperature() table.Table {
 	fields := []table.Field[run.Warming]{
 		known.Number("fuel_density_kg_m3", "density used", units.Density, func(w run.Warming) float64 { return w.Density }).WithDigits(0),
 		table.Number("fuel_temperature_k", "  at", units.Temperature, func(run.Warming) float64 { return r.Trim.Fuel.Temperature }),
-		known.Number("density_change", "density, 10 to 60 degC", units.Fraction, func(w run.Warming) float64 { return w.Change }),
+		known.Number("density_change", "density, "+warmed, units.Fraction, func(w run.Warming) float64 { return w.Change }),
 	}
 	if r.Trim.Injection != nil {
 		fields = append(fields,
-			known.Number("injector_flow_change", "injector flow by mass, 10 to 60 degC", units.Fraction, func(w run.Warming) float64 { return w.Flow }),
+			known.Number("injector_flow_change", "injector flow by mass, "+warmed, units.Fraction, func(w run.Warming) float64 { return w.Flow }),
 			known.Number("lambda_change", "lambda, where nothing corrects it", units.Fraction, func(w run.Warming) float64 { return w.Lambda }),
 		)
 	}
@@ -420,13 +423,13 @@ func feedEntries() []formula.Entry {
 			Formula: "ρ (fuel of the run + reserve)", Source: "conservation of mass", Range: "shares of time that add up to 1",
 		},
 		{
-			Key: "density_change", Title: "density, 10 to 60 degC",
+			Key: "density_change", Title: "density, " + warmed,
 			Meaning: "Change of the fuel's density.",
 			Formula: "ρ60/ρ10 − 1, ρ = ρ20 (1 − β (T − 293.15))",
 			Source:  "DIPPR fits of the pure components, within 0.3 %", Range: "10 °C to 60 °C",
 		},
 		{
-			Key: "injector_flow_change", Title: "injector flow by mass, 10 to 60 degC",
+			Key: "injector_flow_change", Title: "injector flow by mass, " + warmed,
 			Meaning: "Change of the mass that an open injector passes, at the same pressure. It goes with the square root of the density.",
 			Formula: "√(ρ60/ρ10) − 1",
 			Source:  "ISO 5167-1, incompressible, constant discharge coefficient", Range: "10 °C to 60 °C, no vapour in the rail",

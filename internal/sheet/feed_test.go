@@ -17,6 +17,7 @@ import (
 	"bellmouth/internal/spectest"
 	"bellmouth/internal/supply"
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 // withPumps returns the hillclimb engine's open trim with other pumps and nothing but them.
@@ -45,10 +46,10 @@ func TestSupply(t *testing.T) {
 		}
 	}
 	assert.Equal(t, "turbulent", at(t, s, 1, "line_regime").Text())
-	assert.Contains(t, s.Notes[1], "The margin is least at 7500 rpm")
+	assert.Contains(t, s.In(units.Metric).Notes[1], "The margin is least at 7500 rpm")
 	_, ok = r.Sag()
 	assert.False(t, ok, "no limit is passed, so that there is no table")
-	assert.Contains(t, s.Notes, "No limit is passed with a battery that sags to 11.00 V.")
+	assert.Contains(t, s.In(units.Metric).Notes, "No limit is passed with a battery that sags to 11.00 V.")
 }
 
 // TestSupplyShort: pumps that give less than the engine takes, and a curve that ends before the rail's pressure.
@@ -65,7 +66,7 @@ func TestSupplyShort(t *testing.T) {
 	rail := at(t, s, 1, "rail_pressure_pa")
 	assert.Equal(t, table.Failed, rail.Tone())
 	assert.Less(t, rail.Number(), at(t, s, 1, "rail_asked_pa").Number())
-	assert.Regexp(t, `^The pumps are short at 7500 rpm\. .* and the rail falls from 5\.55 bar to`, s.Notes[1])
+	assert.Regexp(t, `^The pumps are short at 7500 rpm\. .* and the rail falls from 5\.55 bar to`, s.In(units.Metric).Notes[1])
 	assert.NotContains(t, strings.Join(s.Notes, " "), "battery", "its tables tell what the battery does")
 	assert.Equal(t, "The spec gives no line, no filter, no return line: no loss is counted there.", s.Notes[2])
 
@@ -74,7 +75,8 @@ func TestSupplyShort(t *testing.T) {
 	require.True(t, ok)
 	require.NoError(t, s.Check())
 	ends := at(t, s, 1, "pump_flow_m3_s")
-	assert.Equal(t, "pressure that the pumps have to give is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar", ends.Note())
+	assert.Equal(t, "pressure that the pumps have to give is 5.55 bar; the pumps' curve tells from 0.00 bar to 3.00 bar",
+		units.Resolve(ends.Note(), units.Metric))
 	left := "The pumps are left out of that, and the rail pressure is taken as it is: pressure that the pumps have to give"
 	assert.Contains(t, strings.Join(s.Notes, " "), left)
 	r.Trim.Limits.InjectorDuty = 0.4

@@ -92,9 +92,7 @@ func spans(r *run.Run, f func(o *boost.Outcome) string) []string {
 	spans := run.Spans(r.Outcomes, f)
 	texts := make([]string, len(spans))
 	for i, s := range spans {
-		if texts[i] = fmt.Sprintf("%s %.0f to %.0f rpm", s.Of, run.RPM(s.First), run.RPM(s.Last)); s.First == s.Last {
-			texts[i] = fmt.Sprintf("%s %.0f rpm", s.Of, run.RPM(s.First))
-		}
+		texts[i] = s.Of + " " + run.Speeds(s.First, s.Last)
 	}
 	return texts
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"bellmouth/internal/friction"
+	"bellmouth/internal/units"
 )
 
 // The table's columns are whole: they add up to the last, which is the point's friction where there is no boost.
@@ -24,7 +25,7 @@ func TestFrictionTable(t *testing.T) {
 		assert.InDelta(t, tab.Rows[i][6].Number(), sum, 1e-6)
 	}
 	assert.Empty(t, tab.Rows[0][0].Note())
-	assert.Contains(t, tab.Rows[1][0].Note(), "600 to 6000 rpm")
+	assert.Contains(t, tab.In(units.Metric).Rows[1][0].Note(), "600 to 6000 rpm")
 
 	chenFlynn := friction.PublishedChenFlynn()
 	trim.Engine.Friction = friction.Choice{ChenFlynn: &chenFlynn, Factor: 1}

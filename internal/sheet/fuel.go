@@ -14,6 +14,9 @@ import (
 	"bellmouth/internal/units"
 )
 
+// massUnit names the unit that a heat is told for.
+var massUnit = units.Words("kilogram", "pound", "kilogram")
+
 // overInjector heads the pressure that drives the fuel through an injector.
 const overInjector = "pressure over injector"
 
@@ -100,7 +103,7 @@ func FuelProperties(trim *spec.Trim) table.Table {
 		}).WithDigits(2),
 		table.Number("lower_heating_value_j_kg", "lower heating value", units.SpecificEnergy,
 			func(*spec.Fuel) float64 { return g.LowerHeatingValue }).WithDigits(2),
-		table.Number("mixture_energy_j_kg", "heat per kilogram of air at lambda 1", units.SpecificEnergy,
+		table.Number("mixture_energy_j_kg", "heat per "+massUnit+" of air at lambda 1", units.SpecificEnergy,
 			func(*spec.Fuel) float64 { return g.MixtureEnergy() }).WithDigits(3),
 		table.Number("latent_heat_j_kg", "latent heat", units.SpecificEnergy, func(*spec.Fuel) float64 { return g.LatentHeat }).WithDigits(3),
 		table.Cells("fuel_density_kg_m3", "density at the injector", units.Density, func(*spec.Fuel) table.Cell {
@@ -256,7 +259,7 @@ func fuelEntries() []formula.Entry {
 			Range:   "liquids 10 MJ/kg to 50 MJ/kg, and about 13.1 MJ for each kilogram of oxygen (Huggett 1980)",
 		},
 		{
-			Key: "mixture_energy_j_kg", Title: "heat per kilogram of air at lambda 1",
+			Key: "mixture_energy_j_kg", Title: "heat per " + massUnit + " of air at lambda 1",
 			Meaning: "Heat released per kilogram of dry air at stoichiometric mixture: what the engine's air is worth with this fuel.",
 			Formula: "LHV/AFR", Source: ours, Range: "fuels of C, H, O and N",
 		},

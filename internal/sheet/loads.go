@@ -61,7 +61,7 @@ func (r *Run) CrankLoads() (t table.Table, ok bool, err error) {
 	t.Trim = r.Trim.Name
 	end := r.Trim.Engine.BottomEnd
 	t.Notes = []string{fmt.Sprintf("Full load, the mean cycle, one cylinder; %s in the crankcase. Angles after firing top dead centre.",
-		units.Format(end.CrankcasePressure, units.Pressure, units.Metric))}
+		units.Mark(end.CrankcasePressure, units.Pressure))}
 	return t, true, nil
 }
 
@@ -112,7 +112,7 @@ func (r *Run) WorstLoads() (t table.Table, ok bool) {
 	t.Trim = r.Trim.Name
 	end := r.Trim.Engine.BottomEnd
 	t.Notes = []string{fmt.Sprintf("Overrun: at the limiter with the throttle closed, %s in the cylinder at the top dead centre of gas exchange.",
-		units.Format(end.OverrunPressure, units.Pressure, units.Metric))}
+		units.Mark(end.OverrunPressure, units.Pressure))}
 	return t, true
 }
 

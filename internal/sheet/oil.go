@@ -41,7 +41,7 @@ func (p *Pan) Shaped() bool { return p.Shape != nil }
 
 // stays names what has no limit as far as it is looked for.
 func stays() string {
-	return "covered up to " + units.Format(oil.MostSearched, units.Acceleration, units.Metric)
+	return "covered up to " + units.Mark(oil.MostSearched, units.Acceleration)
 }
 
 // uncovering returns the acceleration at which the pickup uncovers.
@@ -215,8 +215,9 @@ func (p *Pan) Directions() table.Table {
 		reached.Cells("supply_lasts_s", "lasts", units.ShortDuration, func(l *run.Lean) table.Cell { return p.lasting(l.Lasts) }),
 	)
 	t.Trim = p.run.Trim.Name
-	t.Notes = []string{fmt.Sprintf("0 deg gains speed, 90 deg turns left, 180 deg brakes, 270 deg turns right. Of the oil filled, %s are up in the engine.",
-		units.Format(p.Above, units.TankVolume, units.Metric))}
+	t.Notes = []string{fmt.Sprintf("%s gains speed, %s turns left, %s brakes, %s turns right. Of the oil filled, %s are up in the engine.",
+		units.Whole(0, units.Angle), units.Whole(math.Pi/2, units.Angle), units.Whole(math.Pi, units.Angle), units.Whole(1.5*math.Pi, units.Angle),
+		units.Mark(p.Above, units.TankVolume))}
 	return t
 }
 

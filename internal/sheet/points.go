@@ -2,12 +2,12 @@ package sheet
 
 import (
 	"fmt"
-	"math"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/check"
 	"bellmouth/internal/formula"
+	"bellmouth/internal/knock"
 	"bellmouth/internal/run"
 	"bellmouth/internal/table"
 	"bellmouth/internal/units"
@@ -120,8 +120,8 @@ func (r *Run) reachedFrom() table.Cell {
 		return c.Noted(fmt.Sprintf("two steady states below: coming from more boost the engine keeps the target from %s",
 			check.Span(reached.Staying.Speed, reached.StaysTo)))
 	case reached.Two:
-		return c.Noted(fmt.Sprintf("two steady states below: coming from more boost the engine keeps the target down to %.0f rpm",
-			run.RPM(reached.Staying.Speed)))
+		return c.Noted(fmt.Sprintf("two steady states below: coming from more boost the engine keeps the target down to %s",
+			run.Speed(reached.Staying.Speed)))
 	}
 	return c
 }
@@ -193,8 +193,8 @@ func failedIf(failed bool) table.Tone {
 func (r *Run) knockRemarks() []string {
 	remarks := r.Engine.Remarks()
 	if first, last, cold := run.Where(r.Outcomes, func(o *boost.Outcome) bool { return o.Point.Notes&airpath.NoteOctaneHeld != 0 }); cold {
-		remarks = append(remarks, fmt.Sprintf("The charge at 15 bar is colder than the octane index was measured for, %s. "+
-			"Its K is held at -0.75, the most that a fuel with a RON far above its MON can gain.", between(first, last)))
+		remarks = append(remarks, fmt.Sprintf("The charge at %s is colder than the octane index was measured for, %s. "+
+			"Its K is held at -0.75, the most that a fuel with a RON far above its MON can gain.", knock.OctanePressure, between(first, last)))
 	}
 	return remarks
 }
@@ -202,9 +202,9 @@ func (r *Run) knockRemarks() []string {
 // between names the speeds from the first to the last.
 func between(first, last float64) string {
 	if first == last {
-		return fmt.Sprintf("at %.0f rpm", run.RPM(first))
+		return "at " + run.Speed(first)
 	}
-	return fmt.Sprintf("%.0f to %.0f rpm", run.RPM(first), run.RPM(last))
+	return run.Speeds(first, last)
 }
 
 // Combustion returns how the charge burns over engine speed.
@@ -226,7 +226,7 @@ func (r *Run) Combustion() table.Table {
 		figure("peak_temperature_k", "peak temperature", units.Temperature, func(p *airpath.Point) float64 { return p.PeakTemperature }).InDetail(),
 		figure("end_gas_temperature_k", "end gas", units.Temperature, func(p *airpath.Point) float64 { return p.EndGasPeak }).InDetail(),
 	)
-	t.Notes = append(r.knockRemarks(), fmt.Sprintf("Best CA50 is %.1f deg; a later one costs torque.", best*180/math.Pi))
+	t.Notes = append(r.knockRemarks(), fmt.Sprintf("Best CA50 is %s; a later one costs torque.", units.Mark(best, units.Angle)))
 	return t
 }
 

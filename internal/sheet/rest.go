@@ -29,14 +29,14 @@ func (r *Run) restDoubts(held []float64, full []boost.Outcome) []string {
 		return []string{"At part load the wastegate is taken to be wide open. A spring that keeps it closed raises the turbine inlet pressure and costs torque: " +
 			"give wastegate.actuator in the spec to count it."}
 	}
-	var unknown []string
+	var unknown []float64
 	for i, outlet := range held {
 		if o := &full[i]; outlet == 0 && o.Err == nil {
-			unknown = append(unknown, fmt.Sprintf("%.0f", run.RPM(o.Speed)))
+			unknown = append(unknown, o.Speed)
 		}
 	}
 	if unknown == nil {
 		return nil
 	}
-	return []string{fmt.Sprintf("At %s rpm no boost is found that the spring holds: the wastegate is taken to be wide open there.", strings.Join(unknown, ", "))}
+	return []string{fmt.Sprintf("At %s no boost is found that the spring holds: the wastegate is taken to be wide open there.", run.SpeedList(unknown))}
 }

@@ -10,6 +10,7 @@ import (
 	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/turbine"
+	"bellmouth/internal/units"
 	"bellmouth/internal/wastegate"
 )
 
@@ -22,7 +23,7 @@ func TestRestNote(t *testing.T) {
 	assert.Contains(t, r.restNote([]float64{0, 1e5, 0}, full), "wastegate.actuator in the spec")
 
 	trim.Actuator = new(wastegate.Actuator)
-	assert.Contains(t, r.restNote([]float64{0, 1e5, 0}, full), "At 2000 rpm no boost is found")
+	assert.Contains(t, units.Resolve(r.restNote([]float64{0, 1e5, 0}, full), units.Metric), "At 2000 rpm no boost is found")
 	assert.NotContains(t, r.restNote([]float64{1e5, 1e5, 0}, full), "no boost is found")
 	assert.Len(t, r.restDoubts([]float64{0, 1e5, 0}, full), 1)
 	assert.Empty(t, r.restDoubts([]float64{1e5, 1e5, 0}, full), "the spring is known to hold: nothing to doubt")

@@ -123,14 +123,14 @@ func (r *Run) sagTable(w *run.Sagging, b *run.Battery) table.Table {
 	}
 	t := table.Of("battery sag", w.Rows, fields...)
 	t.Trim = r.Trim.Name
-	text := fmt.Sprintf("Full load at %.0f rpm, the speed at which a limit is passed first.", run.RPM(w.Speed))
+	text := fmt.Sprintf("Full load at %s, the speed at which a limit is passed first.", run.Speed(w.Speed))
 	if b.Pumped && r.PumpDrop() > 0 {
 		text += fmt.Sprintf(" The pumps have %s less than the battery.", volts(r.PumpDrop()))
 	}
 	t.Notes = []string{text}
 	if b.Pumped && run.FeedTemperature(r.Trim) != r.Trim.Fuel.Temperature {
 		t.Notes = append(t.Notes, fmt.Sprintf("The fuel is at %s up to the injectors, which moves the duty a little against the table over engine speed.",
-			units.Format(run.FeedTemperature(r.Trim), units.Temperature, units.Metric)))
+			units.Mark(run.FeedTemperature(r.Trim), units.Temperature)))
 	}
 	if oneDeadTime(&r.Trim.Injection.Staging.Primary.Injector) {
 		t.Notes = append(t.Notes, oneDeadTimeNote)
@@ -143,7 +143,7 @@ func (r *Run) sagTable(w *run.Sagging, b *run.Battery) table.Table {
 	return t
 }
 
-func volts(v float64) string { return units.Format(v, units.Voltage, units.Metric) }
+func volts(v float64) string { return units.Mark(v, units.Voltage) }
 
 // sagBreaks returns at which battery voltage each limit is passed first, over all speeds. One at least is passed.
 func (r *Run) sagBreaks(breaks []run.Break) table.Table {
@@ -165,7 +165,7 @@ func (r *Run) sagBreaks(breaks []run.Break) table.Table {
 	)
 	t.Trim = r.Trim.Name
 	first := run.FirstBreak(breaks)
-	t.Notes = []string{fmt.Sprintf("First of all: %s, at %s and %.0f rpm.", sagWords(first.Limit, r.AllowedDuty()), volts(first.Voltage), run.RPM(first.Speed))}
+	t.Notes = []string{fmt.Sprintf("First of all: %s, at %s and %s.", sagWords(first.Limit, r.AllowedDuty()), volts(first.Voltage), run.Speed(first.Speed))}
 	if r.Trim.Supply != nil && r.Trim.Supply.Lift != nil {
 		t.Notes = append(t.Notes, "The lift pump is not judged.")
 	}

@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"fmt"
-	"math"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/check"
@@ -117,7 +116,7 @@ const farNote = "An octane for best CA50 far from the octane index is a long ext
 
 // bestNote says which CA50 is the best.
 func bestNote(best float64) string {
-	return fmt.Sprintf("Best CA50 is %.1f deg. Knock or cylinder pressure holds a later one, which costs torque.", best*180/math.Pi)
+	return fmt.Sprintf("Best CA50 is %s. Knock or cylinder pressure holds a later one, which costs torque.", units.Mark(best, units.Angle))
 }
 
 // bandNote says how far from knock the tables keep.
@@ -143,13 +142,14 @@ func lateCell(p *airpath.Point, best float64) table.Cell {
 
 // changeWords names a change with its step.
 func changeWords(c run.SparkChange) string {
+	warmer := units.Whole(run.WarmerStep, units.TemperatureDifference)
 	switch c {
 	case run.MoreOctane:
 		return fmt.Sprintf("octane number %v higher", run.OctaneStep)
 	case run.WarmerCoolant:
-		return fmt.Sprintf("coolant of the charge cooler %v K warmer", run.WarmerStep)
+		return fmt.Sprintf("coolant of the charge cooler %s warmer", warmer)
 	case run.WarmerAir:
-		return fmt.Sprintf("air %v K warmer, as moist", run.WarmerStep)
+		return fmt.Sprintf("air %s warmer, as moist", warmer)
 	case run.MoreCompression:
 		return fmt.Sprintf("compression ratio %v higher", run.CompressionStep)
 	}

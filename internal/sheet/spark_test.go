@@ -14,6 +14,7 @@ import (
 	"bellmouth/internal/check"
 	"bellmouth/internal/render"
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 const degree = math.Pi / 180
@@ -161,7 +162,7 @@ func TestSparkPlaneWhereKnockCuts(t *testing.T) {
 	require.Equal(t, airpath.Knock, r.Outcomes[0].Point.Limit)
 	_, plane := sparks(t, r, 100e3, 150e3, 180e3, 240e3)
 	base := plane.BaseTable()
-	require.Contains(t, base.Notes, "At 4500 rpm the boost ends where even the latest CA50 accepted, 26.0 deg, begins to knock.")
+	require.Contains(t, base.In(units.Metric).Notes, "At 4500 rpm the boost ends where even the latest CA50 accepted, 26.0 deg, begins to knock.")
 	above := column(t, base, "above_full_load")
 	assert.True(t, above[len(above)-1].Yes(), "what a control meets next to the edge")
 
@@ -173,7 +174,7 @@ func TestSparkPlaneWhereKnockCuts(t *testing.T) {
 	require.NotZero(t, r.Outcomes[0].Point.Notes&airpath.NoteKnockUnmet)
 	_, plane = sparks(t, r, 40e3, 99e3)
 	base = plane.BaseTable()
-	assert.Contains(t, base.Notes, "At 2500 rpm full load knocks at every CA50 accepted.")
+	assert.Contains(t, base.In(units.Metric).Notes, "At 2500 rpm full load knocks at every CA50 accepted.")
 	cells := column(t, base, "spark_advance_deg")
 	assert.Empty(t, cells[0].Note())
 	assert.Equal(t, noteUnmet, cells[1].Note())
@@ -211,7 +212,7 @@ func TestSparkEffects(t *testing.T) {
 	effects, ok = s.Effects()
 	require.True(t, ok)
 	assert.Len(t, effects.Rows, 4, "one speed")
-	assert.Equal(t, "air 10 K warmer, as moist", column(t, effects, "change")[1].Text())
+	assert.Equal(t, "air 10 K warmer, as moist", column(t, effects.In(units.Metric), "change")[1].Text())
 }
 
 // TestCoilByHand: 2.9 mH, 0.55 Ω, 12 V across the winding at 13.5 V, 8 A needed.
@@ -238,7 +239,7 @@ func TestCoilByHand(t *testing.T) {
 	slow.Trim.Ignition.Coil.SparksPerCycle = 5
 	cut, ok := slow.CoilVoltage()
 	require.True(t, ok)
-	assert.Equal(t, []string{"The limiter is at 7800 rpm: above the speed of the full dwell the coil is charged for less."}, cut.Notes)
+	assert.Equal(t, []string{"The limiter is at 7800 rpm: above the speed of the full dwell the coil is charged for less."}, cut.In(units.Metric).Notes)
 	speed, ok := r.CoilSpeed()
 	require.True(t, ok)
 	assert.InDelta(t, 18.6e-3, at(speed, "dwell_room_s", 0), 1e-9)

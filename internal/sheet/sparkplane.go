@@ -99,24 +99,24 @@ func (p *SparkPlane) BaseTable() table.Table {
 
 // knocked says where even the latest CA50 accepted knocks.
 func (p *SparkPlane) knocked() string {
-	var cut, unmet []string
+	var cut, unmet []float64
 	for i := range p.plane.Plane.FullLoad {
 		switch o := &p.plane.Plane.FullLoad[i]; {
 		case o.Err != nil:
 		case o.Point.Notes&airpath.NoteKnockUnmet != 0:
-			unmet = append(unmet, fmt.Sprintf("%.0f", run.RPM(o.Speed)))
+			unmet = append(unmet, o.Speed)
 		case o.Point.Limit == airpath.Knock:
-			cut = append(cut, fmt.Sprintf("%.0f", run.RPM(o.Speed)))
+			cut = append(cut, o.Speed)
 		}
 	}
-	latest := units.Format(p.Engine.Combustion.LatestCA50, units.Angle, units.Metric)
+	latest := units.Mark(p.Engine.Combustion.LatestCA50, units.Angle)
 	var texts []string
 	if cut != nil {
-		texts = append(texts, fmt.Sprintf("At %s rpm the boost ends where even the latest CA50 accepted, %s, begins to knock.",
-			strings.Join(cut, ", "), latest))
+		texts = append(texts, fmt.Sprintf("At %s the boost ends where even the latest CA50 accepted, %s, begins to knock.",
+			run.SpeedList(cut), latest))
 	}
 	if unmet != nil {
-		texts = append(texts, fmt.Sprintf("At %s rpm full load knocks at every CA50 accepted.", strings.Join(unmet, ", ")))
+		texts = append(texts, fmt.Sprintf("At %s full load knocks at every CA50 accepted.", run.SpeedList(unmet)))
 	}
 	if texts == nil {
 		return fmt.Sprintf("Up to full load the latest CA50 accepted, %s, is enough against knock at every speed.", latest)

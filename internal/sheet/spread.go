@@ -19,8 +19,8 @@ func sharesFrom(s *run.Shares) string {
 	case run.SharesFromLambda:
 		return "lambda by cylinder with the same fuel for all"
 	case run.SharesFromExhaust:
-		return fmt.Sprintf("exhaust temperature by cylinder, taken as of full load at %.0f rpm, where the model's rises by %.0f K for 0.01 of lambda",
-			run.RPM(s.Speed), s.Slope/100)
+		return fmt.Sprintf("exhaust temperature by cylinder, taken as of full load at %s, where the model's rises by %s for 0.01 of lambda",
+			run.Speed(s.Speed), units.Whole(s.Slope/100, units.TemperatureDifference))
 	}
 	return "flow by cylinder"
 }
@@ -31,7 +31,7 @@ func (r *Run) withoutShares() (string, error) {
 	doubt := run.Unread(err)
 	switch {
 	case doubt != nil:
-		return fmt.Sprintf("At %.0f rpm %s. Shares and what they cost are left out.", run.RPM(doubt.Speed), doubt), nil
+		return fmt.Sprintf("At %s %s. Shares and what they cost are left out.", run.Speed(doubt.Speed), doubt), nil
 	case err != nil:
 		return "", err
 	case r.Trim.Manifold.Spread == nil && r.Trim.Engine.Cylinders > 1:
@@ -130,7 +130,7 @@ func (r *Run) Cylinders() (t table.Table, ok bool, err error) {
 func (r *Run) shareNotes(c *run.SpreadCost, shares *run.Shares) []string {
 	target, common := c.Point.Lambda, &c.Corrected[manifold.CommonFuel]
 	notes := []string{
-		fmt.Sprintf("Full load at %.0f rpm, peak torque. The shares of the air are from %s.", run.RPM(c.Speed), sharesFrom(shares)),
+		fmt.Sprintf("Full load at %s, peak torque. The shares of the air are from %s.", run.Speed(c.Speed), sharesFrom(shares)),
 		"Put the fuel correction on the fuel, not on the pulse with its dead time.",
 	}
 	if common.Lambda < target*(1-1e-9) {
@@ -139,11 +139,10 @@ func (r *Run) shareNotes(c *run.SpreadCost, shares *run.Shares) []string {
 			common.Lambda, target, c.Cylinders.Engine.Leanest))
 	}
 	if own := &c.Corrected[manifold.OwnFuel]; common.Err == nil && own.Err == nil && c.Corrected[manifold.OwnFuelSpark].Err == nil {
-		const deg = math.Pi / 180
 		even, late, own := c.Point.CA50, common.Cylinders[0].CA50, own.Cylinders[0].CA50
 		if check.Late(late, even) || check.Late(own, even) {
-			notes = append(notes, fmt.Sprintf("The one spark that suits all is %.1f deg later than with an even manifold, with fuel by cylinder %.1f deg.",
-				(late-even)/deg, (own-even)/deg))
+			notes = append(notes, fmt.Sprintf("The one spark that suits all is %s later than with an even manifold, with fuel by cylinder %s.",
+				units.Mark(late-even, units.Angle), units.Mark(own-even, units.Angle)))
 		}
 	}
 	if s := r.Trim.Manifold.Spread; s.Leanest > 0 && s.Leanest < target {
@@ -255,8 +254,8 @@ func gains(costs []run.SpreadCost) bool {
 
 // costAtPeak says how far the shares are apart, and what they cost at peak power, which lies between the rows.
 func costAtPeak(c run.SpreadCost, shares *run.Shares) string {
-	text := fmt.Sprintf("No cylinder's air is further than %s from the mean. At peak power, %.0f rpm, ",
-		units.Format(manifold.Deviation(shares.Air), units.Fraction, units.Metric), run.RPM(c.Speed))
+	text := fmt.Sprintf("No cylinder's air is further than %s from the mean. At peak power, %s, ",
+		units.Mark(manifold.Deviation(shares.Air), units.Fraction), run.Speed(c.Speed))
 	lost, err := c.Lost(manifold.CommonFuel)
 	if err != nil {
 		return text + "what that costs is not known: " + err.Error() + "."
@@ -265,8 +264,8 @@ func costAtPeak(c run.SpreadCost, shares *run.Shares) string {
 	if err != nil {
 		return text + err.Error() + "."
 	}
-	return text + fmt.Sprintf("that costs %s of %s with one fuel quantity and one spark, %s.", units.Format(lost, units.Power, units.Metric),
-		units.Format(c.Even.Power, units.Power, units.Metric), units.Format(part, units.Fraction, units.Metric))
+	return text + fmt.Sprintf("that costs %s of %s with one fuel quantity and one spark, %s.", units.Mark(lost, units.Power),
+		units.Mark(c.Even.Power, units.Power), units.Mark(part, units.Fraction))
 }
 
 // Texts that several explanations of these columns share.

@@ -17,6 +17,7 @@ import (
 	"bellmouth/internal/run"
 	"bellmouth/internal/spec"
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 // flowing makes the spec's spread one of flow.
@@ -151,7 +152,7 @@ func TestUnreadShares(t *testing.T) {
 	assert.False(t, ok)
 	head, err := r.Manifold()
 	require.NoError(t, err)
-	assert.Contains(t, strings.Join(head[0].Notes, "\n"), "At 5500 rpm manifold.spread.exhaust_temperature tells no shares of the air: cylinder 1")
+	assert.Contains(t, strings.Join(head[0].In(units.Metric).Notes, "\n"), "At 5500 rpm manifold.spread.exhaust_temperature tells no shares of the air: cylinder 1")
 	// The speed is the one named in the note for a run that is judged between its speeds too.
 	for _, judged := range []*check.Review{check.At(r.Run), r.Review()} {
 		findings, err := judged.Cylinders()
@@ -170,7 +171,7 @@ func TestCostAtPeak(t *testing.T) {
 	require.Len(t, cost.Notes, 1)
 	at := regexp.MustCompile(`^No cylinder's air is further than (\S+) % from the mean. ` +
 		`At peak power, (\d+) rpm, that costs (\S+) kW of (\S+) kW with one fuel quantity and one spark, (\S+) %.$`).
-		FindStringSubmatch(cost.Notes[0])
+		FindStringSubmatch(cost.In(units.Metric).Notes[0])
 	require.NotNil(t, at, cost.Notes[0])
 	said := func(i int) float64 {
 		x, err := strconv.ParseFloat(at[i], 64)

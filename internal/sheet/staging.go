@@ -82,7 +82,7 @@ func (r *Run) planeNotes(points []run.PlanePoint, p *boost.Plane) []string {
 	notes := []string{"MAP ends at full load. " + r.restNote(p.Held, p.FullLoad)}
 	dead := func(i *injector.Injector) string {
 		d, _ := i.DeadTime.At(in.SupplyVoltage)
-		return units.Format(d, units.Time, units.Metric)
+		return units.Mark(d, units.Time)
 	}
 	text := fmt.Sprintf("Pulses include the dead time at %s, %s", volts(in.SupplyVoltage), dead(&s.Primary.Injector))
 	if two {
@@ -96,8 +96,8 @@ func (r *Run) planeNotes(points []run.PlanePoint, p *boost.Plane) []string {
 	n := check.CountPlane(points, r.AllowedDuty())
 	if n.Short > 0 {
 		notes = append(notes, fmt.Sprintf("%d of %d points need less fuel than the primary's shortest pulse, %s, gives. "+
-			"They get up to %.0f %% too much (%.0f rpm, %s).", n.Short, len(points), units.Format(s.Primary.Injector.ShortestPulse, units.Time, units.Metric),
-			math.Ceil(n.Surplus*100), run.RPM(n.Richest.Speed), units.Format(n.Richest.Pressure, units.Pressure, units.Metric)))
+			"They get up to %.0f %% too much (%s, %s).", n.Short, len(points), units.Mark(s.Primary.Injector.ShortestPulse, units.Time),
+			math.Ceil(n.Surplus*100), run.Speed(n.Richest.Speed), units.Mark(n.Richest.Pressure, units.Pressure)))
 	}
 	if n.Over > 0 {
 		notes = append(notes, fmt.Sprintf("%d of %d points pass the duty allowed, %.0f %%.", n.Over, len(points), r.AllowedDuty()*100))
@@ -152,7 +152,7 @@ func (r *Run) secondAtFullLoad() string {
 	if !works {
 		return "As the spec has it, the second set does not work at full load at any of these speeds."
 	}
-	return fmt.Sprintf("As the spec has it, the second set works at full load from %.0f to %.0f rpm.", run.RPM(first), run.RPM(last))
+	return fmt.Sprintf("As the spec has it, the second set works at full load from %s to %s.", run.Named(first, units.Bare), run.Speed(last))
 }
 
 // reasonWords says what keeps the second set from coming in earlier.

@@ -11,6 +11,7 @@ import (
 	"bellmouth/internal/boost"
 	"bellmouth/internal/injector"
 	"bellmouth/internal/table"
+	"bellmouth/internal/units"
 )
 
 // planeOf returns a run's plane of count speeds and pressures, from 0.4 bar absolute to its full-load line.
@@ -169,7 +170,7 @@ func TestInjectionPlaneFixedRail(t *testing.T) {
 	p.Cells[0][0].Err = &airpath.PointError{Speed: 3000 * perRPM, Stage: "manifold", Reason: "no way"}
 	grid, _ = r.InjectionPlane(&p)
 	require.NoError(t, grid.Check())
-	assert.Equal(t, `no solution: trim "free", 3000 rpm: manifold: no way`, at(t, grid, 0, "primary_duty").Note())
+	assert.Equal(t, `no solution: trim "free", 3000 rpm: manifold: no way`, units.Resolve(at(t, grid, 0, "primary_duty").Note(), units.Metric))
 	r.Trim.Injection = nil
 	_, ok = r.InjectionPlane(&p)
 	assert.False(t, ok)
@@ -200,7 +201,7 @@ func TestShortestPulse(t *testing.T) {
 	}
 	assert.Positive(t, held)
 	assert.Less(t, held, len(grid.Rows))
-	assert.Regexp(t, `^\d+ of \d+ points need less fuel than the primary's shortest pulse, 1\.50 ms, gives\.`, grid.Notes[2])
+	assert.Regexp(t, `^\d+ of \d+ points need less fuel than the primary's shortest pulse, 1\.50 ms, gives\.`, grid.In(units.Metric).Notes[2])
 }
 
 // TestSecondSet: what is suggested stands in the table, and how the spec's start lies to it; the figures by hand stand in package run.

@@ -69,7 +69,7 @@ func (t *Targets) Ratings() (table.Table, error) {
 	out := table.Of("gears", gears, fields...)
 	out.Trim = t.run.Trim.Name
 	out.Notes = []string{
-		fmt.Sprintf("At the grip torque the driven wheels push %s at the road.", units.Format(thrust, units.Force, units.Metric)),
+		fmt.Sprintf("At the grip torque the driven wheels push %s at the road.", units.Mark(thrust, units.Force)),
 		"The low gears take somewhat more: the torque that speeds up engine and wheels is not counted.",
 	}
 	return out, nil
@@ -83,11 +83,7 @@ func cappedAt(targets []*run.Target, gear int) []string {
 		if first == nil {
 			return
 		}
-		text := fmt.Sprintf("%s %.0f rpm", capName(first.Cap()), run.RPM(first.Speed))
-		if last != first {
-			text = fmt.Sprintf("%s %.0f to %.0f rpm", capName(first.Cap()), run.RPM(first.Speed), run.RPM(last.Speed))
-		}
-		texts = append(texts, text)
+		texts = append(texts, capName(first.Cap())+" "+run.Speeds(first.Speed, last.Speed))
 		first = nil
 	}
 	for _, p := range targets {

@@ -1,5 +1,11 @@
 package sheet
 
+import (
+	"bellmouth/internal/units"
+
+	"bellmouth/internal/geometry"
+)
+
 // A Term is a word with what it means: the name of a table, or a term of the trade.
 type Term struct {
 	Name    string
@@ -88,7 +94,8 @@ func Tables() []Term {
 		{Name: "restrictor", Meaning: "What the restrictor passes, and what power that is."},
 		{Name: "restrictor loss", Meaning: "The pressure that the restrictor loses below choke, over its flow."},
 		{Name: "rod bolts", Meaning: "The clamp of rod and cap under the greatest pull, and the stress in their bolts."},
-		{Name: "restrictor measured", Meaning: "The bore of the restrictor at 20 degC from one measured warm."},
+		{Name: "restrictor measured",
+			Meaning: "The bore of the restrictor at " + units.Mark(geometry.BoreTemperature, units.Temperature) + " from one measured warm."},
 		{Name: "run-ups", Meaning: "How long the car takes from speed to speed and over a distance at full load, with the best upshifts."},
 		{Name: "runner as a neck", Meaning: "The runner with plenum and cylinder as a resonator with a neck: its length for a speed."},
 		{Name: "runner as a pipe", Meaning: "The runner as a pipe with a wave in it: its length for a speed, by harmonic."},

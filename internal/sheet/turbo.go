@@ -46,8 +46,9 @@ func (r *Run) Compressor() table.Table {
 	if n := r.Trim.Compressor.Count; n > 1 {
 		each = fmt.Sprintf(" Flow and shaft speed are those of each of the %d turbochargers, power that of all.", n)
 	}
-	t.Notes = []string{fmt.Sprintf("Flow is corrected to %.2f K and %.1f kPa, the reference of %s.%s",
-		ref.Temperature, ref.Pressure/1e3, r.Trim.Compressor.MapFile, each)}
+	t.Notes = []string{fmt.Sprintf("Flow is corrected to %s and %s, the reference of %s.%s",
+		units.Figure{Value: ref.Temperature, Kind: units.Temperature, Digits: 2, Unit: "K"}.Mark(),
+		units.Figure{Value: ref.Pressure, Kind: units.Pressure, Digits: 1, Unit: "kPa"}.Mark(), r.Trim.Compressor.MapFile, each)}
 	return t
 }
 
@@ -86,7 +87,7 @@ func (r *Run) Turbine() table.Table {
 		},
 	)...)
 	if gate {
-		t.Notes = []string{fmt.Sprintf("Wide open the wastegate lifts %s.", units.Format(r.Trim.Wastegate.Lift, units.Length, units.Metric))}
+		t.Notes = []string{fmt.Sprintf("Wide open the wastegate lifts %s.", units.Mark(r.Trim.Wastegate.Lift, units.Length))}
 	}
 	t.Notes = append(t.Notes, allTurbines(r.Trim, "Exhaust flow, turbine power and wastegate flow are those")...)
 	return t

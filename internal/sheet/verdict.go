@@ -47,7 +47,7 @@ func Verdicts(all []TrimVerdict, strict bool) table.Table {
 	for i := range all {
 		v := &all[i]
 		if part, ok := v.Run.partText(); ok && (i == 0 || v.Run.Trim.Engine.Limiter != all[i-1].Run.Trim.Engine.Limiter) {
-			t.Notes = append(t.Notes, fmt.Sprintf("Judged of %s, as asked for; the limiter stands at %.0f rpm.", part, run.RPM(v.Run.Trim.Engine.Limiter)))
+			t.Notes = append(t.Notes, fmt.Sprintf("Judged of %s, as asked for; the limiter stands at %s.", part, run.Speed(v.Run.Trim.Engine.Limiter)))
 		}
 	}
 	if strict {

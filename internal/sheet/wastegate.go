@@ -192,7 +192,7 @@ func (g *Gate) controlNotes() []string {
 	}
 	return []string{
 		"Friction of valve and rod is not counted: leave some force to spare for it.",
-		"Come up to the target from below: the same duty may give up to some tenths of a bar more than here.",
+		"Come up to the target from below: the same duty may give up to " + tenths + " more than here.",
 	}
 }
 
@@ -250,8 +250,11 @@ func partName(l airpath.Limit) string {
 }
 
 // pushNotKnown says how well a duty is known.
-const pushNotKnown = "The exhaust is taken to push on the valve with all of its pressure drop at any lift. " +
-	"In truth it pushes less as the valve opens, and the same duty gives up to some tenths of a bar more."
+var pushNotKnown = "The exhaust is taken to push on the valve with all of its pressure drop at any lift. " +
+	"In truth it pushes less as the valve opens, and the same duty gives up to " + tenths + " more."
+
+// tenths is the size of what is not known of the boost that a duty gives.
+var tenths = units.Words("some tenths of a bar", "some psi", "some tenths of a bar")
 
 // wastegateEntries explain the columns above.
 func wastegateEntries() []formula.Entry {

@@ -121,7 +121,7 @@ func (g *Gate) Valve() table.Table {
 	}
 	if given := g.ValveLift(); given < w.Lift {
 		t.Notes = append(t.Notes, fmt.Sprintf("The actuator's stroke gives %s of lift, less than the valve's %s.",
-			units.Format(given, units.Length, units.Metric), units.Format(w.Lift, units.Length, units.Metric)))
+			units.Mark(given, units.Length), units.Mark(w.Lift, units.Length)))
 	}
 	return t
 }
@@ -187,7 +187,7 @@ func (g *Gate) Sizing() table.Table {
 // springAdvice says in words what to do about the spring.
 func (g *Gate) springAdvice(p run.Preloads, err error) string {
 	a := &g.run.Trim.Control.Actuator
-	n := func(force float64) string { return fmt.Sprintf("%.0f N", force) }
+	n := func(force float64) string { return units.Mark(force, units.Force) }
 	switch {
 	case !g.Driven():
 		return "Without a pulsed valve one spring gives one boost at each speed: the boost range has the preload that would hold the target there."

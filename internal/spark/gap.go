@@ -3,6 +3,8 @@ package spark
 import (
 	"fmt"
 	"math"
+
+	"bellmouth/internal/units"
 )
 
 // Breakdown of air in a uniform field: the critical field over pressure and √(K/C) of the quadratic law of ionisation,
@@ -97,8 +99,8 @@ func WidestGap(voltage float64, at State) (float64, error) {
 func checkProduct(delta float64) error {
 	product := delta / barCentimetre
 	if !(product >= leastProduct && product <= largestProduct) {
-		return fmt.Errorf("pressure times gap is %.4g Pa m at the density of 20 °C; the breakdown law is taken from %v to %v",
-			product, leastProduct, largestProduct)
+		return fmt.Errorf("pressure times gap is %.4g Pa m at the density of %s; the breakdown law is taken from %v to %v",
+			product, units.Figure{Value: breakdownKelvin, Kind: units.Temperature, Unit: "°C"}.Mark(), leastProduct, largestProduct)
 	}
 	return nil
 }

@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"bellmouth/internal/units"
 )
 
 var (
@@ -103,7 +105,9 @@ func TestGapRange(t *testing.T) {
 		assert.Equal(t, ok, err == nil, "%v Pa m: %v", product, err)
 	}
 	_, err := BreakdownVoltage(0.1e-3, bar)
-	assert.EqualError(t, err, "pressure times gap is 10 Pa m at the density of 20 °C; the breakdown law is taken from 15 to 2000")
+	require.Error(t, err)
+	assert.Equal(t, "pressure times gap is 10 Pa m at the density of 20 °C; the breakdown law is taken from 15 to 2000",
+		units.Resolve(err.Error(), units.Metric))
 	_, err = WidestGap(500, bar)
 	assert.ErrorContains(t, err, "pressure times gap")
 	_, err = WidestGap(1e6, bar)

@@ -82,7 +82,7 @@ func TestTrimMessages(t *testing.T) {
   secondary: *set
   staging: {start_duty: 0.6}
 `, []string{
-			"hillclimb.yaml:10:24: injection.primary.flow is 500 mm, which is a length; want a volume flow in cm3/min, L/h, L/min, L/s, cm3/s, m3/h, m3/s, CFM"}},
+			"hillclimb.yaml:10:24: injection.primary.flow is 500 mm, which is a length; want a volume flow in cm3/min, L/h, L/min, L/s, cm3/s, m3/h, m3/s, CFM, US gal/h, US gal/min"}},
 		{"an absolute pressure in a trim with its own venue", engine + "trims: {a: {venue: {pressure: 700 hPa}, boost: {target: 7 bar abs}}, b: {venue: {pressure: 1000 hPa}, boost: {target: 7 bar abs}}}\n", []string{
 			"hillclimb.yaml:8:57: trims.a.boost.target is 7 bar abs; want 0.7 bar abs to 6.7 bar abs (0.7 bar abs?)"}},
 	} {
@@ -116,7 +116,7 @@ trims:
 	assert.Equal(t, []string{
 		"hillclimb.yaml:2:14: engine.cylinders is 50; want 1 to 24 (5?)",
 		"hillclimb.yaml:3:9: engine.bore is 840 mm; want 30 mm to 200 mm (84 mm?)",
-		"hillclimb.yaml:4:11: engine.stroke is 82, which has no unit; want a length in mm, cm, m, km, µm, in, ft, mile",
+		"hillclimb.yaml:4:11: engine.stroke is 82, which has no unit; want a length in mm, cm, m, km, µm, in, ft, mile, thou",
 		"hillclimb.yaml:5:3: engine.rodd is not a key of engine; rod?",
 		"hillclimb.yaml:8:17: boost.target is 1.6 mm, which is a length; want a gauge pressure in bar, kPa, hPa, Pa, MPa, mbar, psi, inHg, mmHg, inH2O, atm, kgf/cm2",
 		"hillclimb.yaml:10:26: trims.open.boost.target is 16 bar; want 0 bar to 6 bar (1.6 bar?)",

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+
+	"bellmouth/internal/units"
 )
 
 // A line number in these tests counts from the head of the least spec, which has seven lines.
@@ -167,4 +169,10 @@ func TestMessages(t *testing.T) {
 			}
 		})
 	}
+}
+
+// A calculation's reason has marks; what is told about a file has none, in whatever units the rest is printed.
+func TestReasonsInMessagesAreMetric(t *testing.T) {
+	p := Problem{File: "engine.yaml", Line: 3, Path: "fuel", Message: "is refused at " + units.Mark(1.5e5, units.PressureDifference)}
+	assert.Equal(t, "engine.yaml:3: fuel is refused at 1.50 bar", p.String())
 }

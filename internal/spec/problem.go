@@ -7,6 +7,8 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"bellmouth/internal/units"
 )
 
 // A Problem is one thing that is wrong with a spec or with a file that it names.
@@ -32,7 +34,7 @@ func (p Problem) String() string {
 		b.WriteString(p.Path)
 		b.WriteByte(' ')
 	}
-	b.WriteString(p.Message)
+	b.WriteString(units.Resolve(p.Message, units.Metric)) // a calculation's reason has marks; what the file says stands as it is written
 	return b.String()
 }
 

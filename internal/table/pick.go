@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"bellmouth/internal/units"
 )
 
 // A Pick is what is wanted of a document's tables; empty fields want all.
@@ -133,7 +135,7 @@ func words(c Cell) string {
 	if c.Content() == YesNoCell && c.Yes() {
 		return "yes"
 	}
-	return c.Text() + strings.Join(c.List(), "; ")
+	return units.Resolve(c.Text()+strings.Join(c.List(), "; "), units.Metric) // so that the order is the same in all systems
 }
 
 func missing(c Cell) int {

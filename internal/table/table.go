@@ -14,10 +14,10 @@ package table
 import "bellmouth/internal/units"
 
 // DefaultDigits as a Column's Digits stands for the digits that its unit has by default.
-const DefaultDigits = -1
+const DefaultDigits = units.DefaultDigits
 
 // Hundreds as Digits rounds to hundreds of the metric unit: a shaft speed read off a map is not known to single rpm.
-const Hundreds = -2
+const Hundreds = units.Hundreds
 
 // A Layout says how a table reads as text. CSV and JSON are the same for both.
 type Layout int

@@ -101,8 +101,33 @@ func FullName(k Kind, s System) string {
 	return name
 }
 
-// Decimal returns v with a number of decimals, without the sign that a rounded-off negative would leave on zero.
+// DefaultDigits stands for the digits that a unit has by default.
+const DefaultDigits = -1
+
+// Hundreds as digits rounds to hundreds of the metric unit: a shaft speed read off a map is not known to single rpm.
+const Hundreds = -2
+
+// DigitsIn returns the decimals with which a system shows quantities of kind k where the metric unit has that many, shifted alike;
+// negative for tens and hundreds.
+func DigitsIn(k Kind, s System, digits int) int {
+	own := DisplayUnit(k, s).Digits
+	if digits == DefaultDigits {
+		return own
+	}
+	// The digits were chosen for the metric unit; pascals in place of bar need five fewer.
+	shifted := own + digits - DisplayUnit(k, Metric).Digits
+	if digits == Hundreds {
+		return shifted
+	}
+	return max(shifted, 0)
+}
+
+// Decimal returns v with a number of decimals, negative for tens and hundreds, without the sign that a rounded-off negative would leave on zero.
 func Decimal(v float64, digits int) string {
+	if digits < 0 {
+		scale := math.Pow10(-digits)
+		v, digits = math.Round(v/scale)*scale, 0
+	}
 	text := strconv.FormatFloat(v, 'f', digits, 64)
 	if strings.HasPrefix(text, "-") && strings.Trim(text, "-0.") == "" {
 		return text[1:]

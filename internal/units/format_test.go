@@ -34,9 +34,11 @@ func TestFormat(t *testing.T) {
 		{-100, units.PressureDifference, "0.00 bar", "0.0 psi", "-100 Pa"},
 		{0.2571, units.MassFlow, "257.1 g/s", "34.01 lb/min", "0.25710 kg/s"},
 		{650e-6 / 60, units.VolumeFlow, "650 cm3/min", "650 cm3/min", "0.000010833 m3/s"},
-		{245e-3 / 3600, units.PumpFlow, "245 L/h", "245 L/h", "0.000068056 m3/s"},
-		{2.41e-3 / 60, units.UseFlow, "2.41 L/min", "2.41 L/min", "0.000040167 m3/s"},
-		{45e-3, units.TankVolume, "45.0 L", "11.89 US gal", "0.04500 m3"}, // a US gallon is 3.785 411 784 L
+		{245e-3 / 3600, units.PumpFlow, "245 L/h", "64.7 US gal/h", "0.000068056 m3/s"},
+		{2.41e-3 / 60, units.UseFlow, "2.41 L/min", "0.64 US gal/min", "0.000040167 m3/s"},
+		{45e-3, units.TankVolume, "45.0 L", "11.89 US gal", "0.04500 m3"},      // a US gallon is 3.785 411 784 L
+		{27e-6, units.FilmThickness, "27.00 µm", "1.063 thou", "0.00002700 m"}, // an inch is 25.4 mm
+		{12.1e-6, units.KinematicViscosity, "12.1 mm2/s", "12.1 cSt", "0.000012100 m2/s"},
 		{95, units.Duration, "1.6 min", "1.6 min", "95 s"},
 		{1.1614, units.Density, "1.161 kg/m3", "0.0725 lb/ft3", "1.1614 kg/m3"},
 		{250, units.Force, "250 N", "56 lbf", "250.0 N"},

@@ -127,7 +127,7 @@ func TestParseImperial(t *testing.T) {
 		kind units.Kind
 		want float64
 	}{
-		{"1 in", units.Length, 2.54e-2}, {"1 ft", units.Length, 3.048e-1}, {"1 mile", units.Length, 1.609344e3},
+		{"1 in", units.Length, 2.54e-2}, {"1 ft", units.Length, 3.048e-1}, {"1 mile", units.Length, 1.609344e3}, {"1 thou", units.Length, 2.54e-5},
 		{"1 in2", units.Area, 6.4516e-4}, {"1 ft2", units.Area, 9.290304e-2},
 		{"1 ci", units.Volume, 1.638706e-5}, {"1 in3", units.Volume, 1.638706e-5}, {"1 ft3", units.Volume, 2.831685e-2},
 		{"1 US gal", units.Volume, 3.785412e-3}, {"1 imp gal", units.Volume, 4.54609e-3},
@@ -138,6 +138,7 @@ func TestParseImperial(t *testing.T) {
 		{"1 psi", units.Pressure, 6.894757e3}, {"1 inHg", units.Pressure, 3.386389e3}, {"1 mmHg", units.Pressure, 1.333224e2},
 		{"1 inH2O", units.Pressure, 2.490889e2}, {"1 kgf/cm2", units.Pressure, 9.80665e4},
 		{"1 lb/min", units.MassFlow, 7.559873e-3}, {"1 lb/h", units.MassFlow, 1.259979e-4},
+		{"1 US gal/min", units.VolumeFlow, 6.309020e-5}, {"1 US gal/h", units.PumpFlow, 1.051503e-6},
 		{"1 CFM", units.VolumeFlow, 4.719474e-4}, {"1 ft3/min", units.VolumeFlow, 4.719474e-4},
 		{"1 lb/ft3", units.Density, 1.601846e1}, {"1 lb/US gal", units.Density, 1.198264e2}, {"1 lb/imp gal", units.Density, 9.977637e1}, {"1 lbf",
 			units.Force, 4.448222},
@@ -175,7 +176,7 @@ func TestParseWireGauge(t *testing.T) {
 
 func TestParseRefuses(t *testing.T) {
 	const (
-		lengths   = "a length in mm, cm, m, km, µm, in, ft, mile"
+		lengths   = "a length in mm, cm, m, km, µm, in, ft, mile, thou"
 		pressures = "bar, kPa, hPa, Pa, MPa, mbar, psi, inHg, mmHg, inH2O, atm, kgf/cm2"
 	)
 	for _, p := range []struct {

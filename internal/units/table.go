@@ -59,7 +59,7 @@ var pressureUnits = []unit{
 // Quantities that are shown in more than one way share their units.
 var (
 	lengthUnits = []unit{over(1e3, "mm"), over(1e2, "cm"), by(1, "m"), by(1e3, "km"), over(1e6, "µm", "um"),
-		by(inch, "in"), by(foot, "ft"), by(mile, "mile", "miles")}
+		by(inch, "in"), by(foot, "ft"), by(mile, "mile", "miles"), ratio(inch, 1000, "thou")}
 	massUnits   = []unit{by(1, "kg"), over(1e3, "g"), over(1e6, "mg"), by(pound, "lb"), ratio(pound, 16, "oz")}
 	volumeUnits = []unit{over(1e6, "cm3", "cc", "mL", "ml"), over(1e3, "L", "l", "dm3"), over(1e9, "mm3"), by(1, "m3"),
 		by(inch*inch*inch, "ci", "in3"), by(foot*foot*foot, "ft3"), by(usGallon, "US gal"),
@@ -68,7 +68,7 @@ var (
 	timeUnits       = []unit{over(1e3, "ms"), by(1, "s"), over(1e6, "µs", "us"), by(60, "min"), by(3600, "h")}
 	volumeFlowUnits = []unit{over(60e6, "cm3/min", "cc/min", "mL/min", "ml/min"), over(3600e3, "L/h", "l/h"),
 		over(60e3, "L/min", "l/min"), over(1e3, "L/s", "l/s"), over(1e6, "cm3/s", "cc/s"), over(3600, "m3/h"),
-		by(1, "m3/s"), ratio(foot*foot*foot, 60, "CFM", "cfm", "ft3/min")}
+		by(1, "m3/s"), ratio(foot*foot*foot, 60, "CFM", "cfm", "ft3/min"), ratio(usGallon, 3600, "US gal/h"), ratio(usGallon, 60, "US gal/min")}
 	velocityUnits = []unit{by(1, "m/s"), over(3.6, "km/h"), ratio(mile, 3600, "mph"), ratio(1852, 3600, "knot", "knots"),
 		by(foot, "ft/s"), ratio(foot, 60, "ft/min")}
 	energyUnits  = []unit{by(1, "J"), over(1e3, "mJ"), by(1e3, "kJ"), by(1e6, "MJ"), by(btu, "BTU")}
@@ -85,7 +85,7 @@ var kinds = [...]kindInfo{
 	Length: {noun: "a length", suffix: "_m", units: lengthUnits,
 		show: [3]shown{{"mm", 1}, {"in", 3}, {"m", 4}}},
 	FilmThickness: {noun: "a length", suffix: "_m", units: lengthUnits,
-		show: [3]shown{{"µm", 2}, {"µm", 2}, {"m", 8}}},
+		show: [3]shown{{"µm", 2}, {"thou", 3}, {"m", 8}}},
 	Area: {noun: "an area", suffix: "_m2",
 		units: areaUnits,
 		show:  [3]shown{{"cm2", 2}, {"in2", 3}, {"m2", 6}}},
@@ -136,9 +136,9 @@ var kinds = [...]kindInfo{
 	VolumeFlow: {noun: "a volume flow", suffix: "_m3_s", units: volumeFlowUnits,
 		show: [3]shown{{"cm3/min", 0}, {"cm3/min", 0}, {"m3/s", 9}}},
 	PumpFlow: {noun: "a volume flow", suffix: "_m3_s", units: volumeFlowUnits,
-		show: [3]shown{{"L/h", 0}, {"L/h", 0}, {"m3/s", 9}}},
+		show: [3]shown{{"L/h", 0}, {"US gal/h", 1}, {"m3/s", 9}}},
 	UseFlow: {noun: "a volume flow", suffix: "_m3_s", units: volumeFlowUnits,
-		show: [3]shown{{"L/min", 2}, {"L/min", 2}, {"m3/s", 9}}},
+		show: [3]shown{{"L/min", 2}, {"US gal/min", 2}, {"m3/s", 9}}},
 	Density: {noun: "a density", suffix: "_kg_m3",
 		units: []unit{by(1, "kg/m3"), by(1e3, "g/cm3", "g/cc"), by(1e3, "kg/L", "kg/l"),
 			by(pound/(foot*foot*foot), "lb/ft3"), by(pound/usGallon, "lb/US gal"), by(pound/imperialGallon, "lb/imp gal")},
@@ -188,10 +188,10 @@ var kinds = [...]kindInfo{
 		show:  [3]shown{{"mH", 2}, {"mH", 2}, {"H", 6}}},
 	KinematicViscosity: {noun: "a kinematic viscosity", suffix: "_m2_s",
 		units: []unit{over(1e6, "mm2/s", "cSt"), by(1, "m2/s")},
-		show:  [3]shown{{"mm2/s", 1}, {"mm2/s", 1}, {"m2/s", 9}}},
+		show:  [3]shown{{"mm2/s", 1}, {"cSt", 1}, {"m2/s", 9}}},
 	DynamicViscosity: {noun: "a dynamic viscosity", suffix: "_pa_s",
 		units: []unit{over(1e3, "mPa s", "cP"), by(1, "Pa s")},
-		show:  [3]shown{{"mPa s", 1}, {"mPa s", 1}, {"Pa s", 6}}},
+		show:  [3]shown{{"mPa s", 1}, {"cP", 1}, {"Pa s", 6}}},
 	Stress: {noun: "a stress", suffix: "_pa",
 		units: []unit{by(1e6, "MPa", "N/mm2"), by(1e9, "GPa"), by(1e5, "bar"), by(psi, "psi"), by(1e3*psi, "ksi"), by(1, "Pa")},
 		show:  [3]shown{{"MPa", 1}, {"psi", 0}, {"Pa", 0}}},

@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+
+	"bellmouth/internal/units"
 )
 
 // A State is what the actuator and its valves find at one operating point.
@@ -147,8 +149,8 @@ func (a Actuator) PreloadFor(p Point) (float64, error) {
 	}
 	preload := a.PortForce(p.State, p.SourcePressure, p.VenuePressure) - a.besidesPreload(p.State, p.Lift)
 	if !notNegative(preload) {
-		return 0, fmt.Errorf("no preload holds a lift of %v m at a source pressure of %v Pa: spring rate and exhaust leave %v N",
-			p.Lift, p.SourcePressure, preload)
+		return 0, fmt.Errorf("no preload holds a lift of %s at a source pressure of %s: spring rate and exhaust leave %s",
+			units.Rounded(p.Lift, units.Length, "m", 0), pascals(p.SourcePressure), newtons(preload))
 	}
 	return preload, nil
 }
@@ -172,3 +174,7 @@ func (p Point) validate() error {
 func positive(x float64) bool    { return x > 0 && !math.IsInf(x, 1) }
 func notNegative(x float64) bool { return x >= 0 && !math.IsInf(x, 1) }
 func finite(x float64) bool      { return !math.IsNaN(x) && !math.IsInf(x, 0) }
+
+// pascals and newtons name figures inside a sentence.
+func pascals(p float64) string { return units.Rounded(p, units.PressureDifference, "Pa", 0) }
+func newtons(f float64) string { return units.Rounded(f, units.Force, "N", 0) }

@@ -113,7 +113,7 @@ func (y System) BoostPerDuty(duty float64, engine Engine, span Span) (float64, e
 	}
 	last := len(boosts) - 1
 	if last < 1 {
-		return 0, fmt.Errorf("boost over duty: 1 %% to either side of %v leads out of the span of %v Pa to %v Pa", duty, span.Lowest, span.Highest)
+		return 0, fmt.Errorf("boost over duty: 1 %% to either side of %v leads out of the span of %s to %s", duty, pascals(span.Lowest), pascals(span.Highest))
 	}
 	return (boosts[last] - boosts[0]) / (duties[last] - duties[0]) * step, nil
 }
@@ -139,7 +139,7 @@ func (y System) boostWhere(engine Engine, span Span, force func(*System, *State)
 		}
 		if err != nil {
 			if failure == nil {
-				failure = fmt.Errorf("at a boost of %v Pa: %w", boost, err)
+				failure = fmt.Errorf("at a boost of %s: %w", pascals(boost), err)
 			}
 			return math.NaN(), math.NaN()
 		}
@@ -169,8 +169,8 @@ func (y System) boostWhere(engine Engine, span Span, force func(*System, *State)
 	case low < 0 && high < 0:
 		return Reach{Boost: span.Highest, End: Highest, Excess: highest.forces}, nil
 	case low > 0 && high < 0:
-		return Reach{}, fmt.Errorf("no steady boost in %v Pa to %v Pa: the valve stays open at the one (%v N to spare) and closed at the other (%v N)",
-			span.Lowest, span.Highest, low, -high)
+		return Reach{}, fmt.Errorf("no steady boost in %s to %s: the valve stays open at the one (%s to spare) and closed at the other (%s)",
+			pascals(span.Lowest), pascals(span.Highest), newtons(low), newtons(-high))
 	case err != nil:
 		return Reach{}, fmt.Errorf("boost: %w", err)
 	}

@@ -205,8 +205,8 @@ func (y System) Hold(p Point) (Holding, error) {
 	}
 	h.OpeningMargin, h.ClosingMargin = e.greatest-h.NeededForce, h.NeededForce-e.least
 	if !finite(h.OpeningMargin) || !finite(h.ClosingMargin) {
-		return Holding{}, fmt.Errorf("forces on the actuator are out of all bounds: needed %v N, ports %v N to %v N",
-			h.NeededForce, e.least, e.greatest)
+		return Holding{}, fmt.Errorf("forces on the actuator are out of all bounds: needed %s, ports %s to %s",
+			newtons(h.NeededForce), newtons(e.least), newtons(e.greatest))
 	}
 	h.ForceMargin = h.ClosingMargin
 	if p.Lift > 0 {
@@ -265,7 +265,7 @@ func (y *System) dutyFor(s *State, force float64) (float64, error) {
 		return 0, failure
 	}
 	if err != nil {
-		return 0, fmt.Errorf("duty for a port force of %v N: %w", force, err)
+		return 0, fmt.Errorf("duty for a port force of %s: %w", newtons(force), err)
 	}
 	return root.X, nil
 }

@@ -6,6 +6,7 @@ import (
 
 	"bellmouth/internal/gearing"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/units"
 )
 
 // A TorqueTable is the engine's torque over manifold pressure at one speed, up to full load.
@@ -30,7 +31,8 @@ func NewTorqueTable(pressures, torques []float64) (TorqueTable, error) {
 	}
 	full := torques[len(torques)-1]
 	if !(full > 0) {
-		return TorqueTable{}, fmt.Errorf("torque over manifold pressure: torque at full load is %v N m; want more than 0", full)
+		return TorqueTable{}, fmt.Errorf("torque over manifold pressure: torque at full load is %s; want more than 0",
+			units.Rounded(full, units.Torque, "N m", 0))
 	}
 	curve, err := numeric.NewCurve(torques, pressures)
 	if err != nil {
