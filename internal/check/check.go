@@ -55,6 +55,7 @@ type Finding struct {
 	Remark  string // what to know beside the figures; may be empty
 
 	Do       string  // what to do about it, one sentence; empty where there is nothing to do
+	Channel  string  // of the wiring that it is about, or its feed, in words; empty: none
 	Cylinder int     // the one that it is about, from 1; 0 for the engine as a whole
 	later    float64 // how much later a burn would mend it, rad; 0 where none does
 	held     float64 // the limit less its margin, which that burn keeps; 0 without a margin

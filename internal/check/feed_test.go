@@ -163,7 +163,7 @@ func TestLightLoadPulse(t *testing.T) {
 	v := r.Engine.NewSolver()
 	p, err := v.Solve(airpath.Demand{Speed: f.Speed, Target: 40e3, Throttled: true})
 	require.NoError(t, err)
-	in := trim.Injection
+	in := r.Trim.Injection // at the voltage that arrives
 	density, err := trim.Fuel.Grade.DensityAt(trim.Fuel.Temperature)
 	require.NoError(t, err)
 	dead, _ := in.Staging.Primary.Injector.DeadTime.At(in.SupplyVoltage)
@@ -182,7 +182,7 @@ func TestLightLoadPulse(t *testing.T) {
 	assert.Negative(t, f.Margin())
 	assert.Regexp(t, `; the shortest pulse gives \d+ % too much fuel there$`, f.Remark)
 
-	trim.Injection.Staging.Primary.Injector.ShortestPulse = 0
+	r.Trim.Injection.Staging.Primary.Injector.ShortestPulse = 0
 	_, ok = check.LightLoadPulse(r)
 	assert.False(t, ok)
 }

@@ -61,6 +61,13 @@ func (v *Review) found() ([]Finding, error) {
 	}
 	findings = append(append(findings, v.bottom()...), v.clearances()...)
 	findings = append(findings, v.Feed()...)
+	if v.Grid.Wired() {
+		c, err := v.Grid.Circuits()
+		if err != nil {
+			return nil, err
+		}
+		findings = append(findings, Wiring(c, v.Grid)...)
+	}
 	ignition, err := v.ignition()
 	if err != nil {
 		return nil, err

@@ -198,7 +198,7 @@ has no solution, 130 interrupted (Ctrl-C, SIGTERM): nothing is written then.`,
 	root.AddCommand(
 		newSheetCmd(s), newAirCmd(s), newGeometryCmd(s), newRestrictorCmd(s), newCompressorCmd(s), newTurbineCmd(s),
 		newWastegateCmd(s), newBoostCmd(s), newManifoldCmd(s), newFuelCmd(s), newSparkCmd(s), newGearingCmd(s), newCourseCmd(s), newOilCmd(s),
-		newCoolingCmd(s),
+		newWiringCmd(s), newCoolingCmd(s),
 		newCheckCmd(s), newCompareCmd(s),
 		newSpecCmd(s), newExplainCmd(s), newVersionCmd(s),
 	)

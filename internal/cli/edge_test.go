@@ -75,7 +75,7 @@ func TestEdges(t *testing.T) {
 			"    count: 8\n    discharge: 0.97").Replace(template),
 		"cold":                swap("temperature: 18 degC", "temperature: -30 degC"),
 		"fast":                value("limiter", "25000 rpm"),
-		"slow":                regexp.MustCompile(`launch_speed: .*`).ReplaceAllString(value("limiter", "1000 rpm"), "launch_speed: 900 rpm"),
+		"slow":                strings.Replace(regexp.MustCompile(`launch_speed: .*`).ReplaceAllString(value("limiter", "1000 rpm"), "launch_speed: 900 rpm"), "speed: 6500 rpm", "speed: 950 rpm", 1),
 		"no cooler":           section("cooler"),
 		"no wastegate":        section("wastegate"),
 		"no injection":        section("injection"),

@@ -44,6 +44,7 @@ func asks() []ask {
 		{"cooling", true, []string{"cooling"}, plain(coolingPart)},
 		{"spark", true, nil, (*options).sparkPart},
 		{"gearing", true, []string{"car", "driveline.gears"}, (*options).gearingPart},
+		{"wiring", true, []string{"wiring"}, plain(wiringPart)},
 		{"course", true, []string{"course", "car", "driveline.gears"}, plain(stagePart)},
 		{"check", true, nil, nil},
 		{"sheet", true, nil, nil},

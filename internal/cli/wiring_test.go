@@ -66,6 +66,19 @@ func TestEveryLimitReachesTheSheet(t *testing.T) {
 		"oil.pump.relief":                              {"3 bar", noted("oil pressure")},
 		"oil.pressure_floor":                           {"7 bar", failed("oil pressure")},
 		"oil.main_clearance":                           {"0.25 mm", noted("oil pressure")},
+		"wiring.channels.coils.limit":                  {"3 A", failed("current of the channel")},
+		"wiring.channels.fan.peak_limit":               {"60 A", failed("inrush of the channel")},
+		"wiring.channels.lights.fuse":                  {"10 A", failed("load of the fuse")},
+		"wiring.fuse_load":                             {"60 %", failed("load of the fuse")},
+		"wiring.channels.lights.area":                  {"1.5 mm2", failed("fuse protects the wire")},
+		"wiring.bundle_factor":                         {"30 %", failed("current of the wire")},
+		"wiring.feed.area":                             {"10 mm2", failed("current of the wire")},
+		"wiring.largest_drop":                          {"2 %", failed("voltage lost in wires")},
+		"wiring.battery.capacity":                      {"0.5 Ah", failed("battery lasts for the mode")},
+		"wiring.alternator.output":                     {"{600 rpm: 5 A, 7800 rpm: 20 A}", failed("battery lasts for the mode")},
+		"wiring.alternator.pulley_ratio":               {"0.2", failed("battery lasts for the mode")},
+		"wiring.feed.contacts":                         {"1 ohm", failed("wiring settles")},
+		"wiring.channels.injectors 1.contacts":         {"200 mohm", noted("voltage that arrives at full load")},
 		"sump.circulation.time":                        {"60 s", failed("oil supply in a sustained corner")},
 		"limits.coolant_temperature":                   {"90 degC", failed("coolant temperature")},
 		"limits.boiling_margin":                        {"60 K", failed("coolant's distance from boiling")},
@@ -106,5 +119,6 @@ func limitPaths(t *testing.T) []string {
 		paths = append(paths, "limits."+m[1])
 	}
 	require.Greater(t, len(paths), 4)
-	return append(paths, "driveline.gearbox_torque_limit", "compressor.speed_limit", "turbine.inlet_temperature_limit", "engine.combustion.knock_limit")
+	return append(paths, "driveline.gearbox_torque_limit", "compressor.speed_limit", "turbine.inlet_temperature_limit", "engine.combustion.knock_limit",
+		"wiring.channels.fan.peak_limit", "wiring.channels.coils.limit")
 }

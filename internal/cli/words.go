@@ -128,7 +128,7 @@ func (w word) goesBy(text string) fit {
 			return exactly
 		}
 	case specKind:
-		if key == text {
+		if key == text || spec.SameKey(w.key, text) {
 			return exactly
 		}
 		if strings.HasSuffix(w.key, "."+text) {

@@ -25,12 +25,15 @@ type Run struct {
 	Engine   *airpath.Engine
 	Outcomes []boost.Outcome // in rising order of speed
 
+	LoopErr error // why the voltages that the spec leaves to the wiring do not follow from it; the defaults are used then
+
 	Context context.Context // ends what is computed of the run; what comes out after its end is not complete
 }
 
 // Solve returns the operating points of a trim at the engine speeds, rad/s. command is what a missing section is missing for. Its error is that of
 // the context once this is done, which ends what is computed of the run later too.
 func Solve(ctx context.Context, command string, trim *spec.Trim, speeds []float64) (*Run, error) {
+	trim, loopErr := throughWiring(ctx, command, trim)
 	s, err := Setup(command, trim)
 	if err != nil {
 		return nil, err
@@ -39,7 +42,7 @@ func Solve(ctx context.Context, command string, trim *spec.Trim, speeds []float6
 	if err != nil {
 		return nil, fmt.Errorf("trim %q: %w", trim.Name, err)
 	}
-	r := &Run{Trim: trim, Engine: e, Outcomes: boost.Sweep(ctx, e, trim.Boost.Target, speeds), Context: ctx}
+	r := &Run{Trim: trim, Engine: e, Outcomes: boost.Sweep(ctx, e, trim.Boost.Target, speeds), LoopErr: loopErr, Context: ctx}
 	return r, ctx.Err()
 }
 
@@ -70,7 +73,7 @@ func (r *Run) Everything() *Run {
 
 // With returns the run with other outcomes of the same engine.
 func (r *Run) With(outcomes []boost.Outcome) *Run {
-	return &Run{Trim: r.Trim, Engine: r.Engine, Outcomes: outcomes, Context: r.Context}
+	return &Run{Trim: r.Trim, Engine: r.Engine, Outcomes: outcomes, LoopErr: r.LoopErr, Context: r.Context}
 }
 
 // Speeds returns the engine speeds of the run, rad/s.

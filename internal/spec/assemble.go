@@ -80,6 +80,7 @@ func (d *draft) assemble(dec *decoder, files *fileStore) {
 	d.assembleCourse(dec, files)
 	d.assembleOil(dec)
 	d.assembleSump(dec)
+	d.assembleWiring(dec)
 	d.assembleCooling(dec)
 	d.tellComputed(dec)
 	d.Defaults = dec.defaults

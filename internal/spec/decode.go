@@ -161,6 +161,10 @@ func (d *decoder) value(f *field, n *node, path string) {
 	}
 	switch into := f.into.(type) {
 	case nil:
+		if f.member != nil {
+			d.members(f, n, path)
+			return
+		}
 		d.section(f.fields, n, path)
 	case *float64:
 		*into, _ = d.quantity(f, n, path)
@@ -174,6 +178,8 @@ func (d *decoder) value(f *field, n *node, path string) {
 		d.waivers(into, n, path)
 	case *[]oil.Point:
 		d.corners(f, into, n, path)
+	case *[]string:
+		d.words(f, into, n, path)
 	case *[]share:
 		d.shares(f, into, n, path)
 	case *[]named:

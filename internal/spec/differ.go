@@ -67,6 +67,8 @@ func (d *differ) section(fields []field, nodes []*node, path string) {
 		}
 		switch {
 		case !any:
+		case f.member != nil:
+			d.section(memberFields(f, values...), values, at)
 		case f.isSection():
 			d.section(f.fields, values, at)
 		default:
@@ -187,7 +189,7 @@ func (d *differ) meaning(f *field, text string, trim int) (string, bool) {
 	switch f.into.(type) {
 	case *string:
 		return f.today(flow(n)), true
-	case *[]Waiver, *[]oil.Point:
+	case *[]Waiver, *[]oil.Point, *[]string:
 		return flow(n), true
 	}
 	return d.numbers(f, []*axis{f.over, f.inner}, n, trim)

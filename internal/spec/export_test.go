@@ -21,6 +21,10 @@ func Edges() []Edge {
 		for i := range fields {
 			f := &fields[i]
 			at := join(path, f.key)
+			if f.member != nil { // the part of the example that has the name in the file to start from
+				walk(f.fields, join(at, f.example))
+				continue
+			}
 			walk(f.fields, at)
 			for _, v := range []string{f.min, f.max} {
 				switch f.into.(type) {
@@ -76,5 +80,9 @@ func SetEdge(doc map[string]any, e Edge, value any, example func(text string) an
 			}
 		}
 		doc, fields, path = section, f.fields, rest
+		if f.member != nil {
+			name, rest, _ := cutPath(path)
+			doc, path = doc[name].(map[string]any), rest
+		}
 	}
 }

@@ -26,9 +26,10 @@ type field struct {
 
 	former map[string]string // what some choices were called before, each with its name of today: read, and never told
 
-	fields  []field // of a section
-	implied bool    // a section that is there, with its defaults, even when the file lacks it
-	done    func()  // called once the section has been read
+	fields  []field                   // of a section; of one whose keys are names, those of each
+	member  func(name string) []field // of a section whose keys are names: the fields of one, to read into
+	implied bool                      // a section that is there, with its defaults, even when the file lacks it
+	done    func()                    // called once the section has been read
 
 	required         bool
 	group            string // of the fields with the same group one may be given, and a trim's choice replaces the base's
@@ -72,7 +73,7 @@ func (f *field) isSection() bool { return f.into == nil }
 
 func (f *field) isList() bool {
 	switch f.into.(type) {
-	case *[]Waiver, *[]oil.Point:
+	case *[]Waiver, *[]oil.Point, *[]string:
 		return true
 	}
 	return false
@@ -102,6 +103,10 @@ func (f *field) want() string {
 	b.WriteString("want ")
 	switch f.into.(type) {
 	case nil:
+		if f.member != nil {
+			b.WriteString("a section with one name or more, each with " + keys(f.fields))
+			return b.String()
+		}
 		b.WriteString("a section with " + keys(f.fields))
 	case *string:
 		if f.choices == nil {
@@ -116,6 +121,8 @@ func (f *field) want() string {
 		b.WriteString("a list of entries with check and reason")
 	case *[]oil.Point:
 		fmt.Fprintf(&b, "a list of corners in their order, each [forward, left], %s to %s", f.min, f.max)
+	case *[]string:
+		b.WriteString("a list of names")
 	case *[]share:
 		b.WriteString("shares by volume that add up to 100 %")
 	case *[]named:

@@ -19,11 +19,29 @@ func Keys() []Key {
 		for i := range fields {
 			f := &fields[i]
 			all = append(all, Key{prefix + f.key, f.doc, strings.TrimPrefix(f.taking(), "want "), f.absent(), f.example})
-			walk(prefix+f.key+".", f.fields)
+			below := prefix + f.key + "."
+			if f.member != nil {
+				below += anyName + "."
+			}
+			walk(below, f.fields)
 		}
 	}
 	walk("", (&draft{}).schema())
 	return all
+}
+
+// SameKey reports whether a path is that of a key of Keys, whatever name it has where the key has one of several; the case of letters does not count.
+func SameKey(key, path string) bool {
+	keys, steps := strings.Split(key, "."), strings.Split(path, ".")
+	if len(keys) != len(steps) {
+		return false
+	}
+	for i := range keys {
+		if keys[i] != anyName && !strings.EqualFold(keys[i], steps[i]) {
+			return false
+		}
+	}
+	return true
 }
 
 // taking is want without the example.

@@ -27,6 +27,8 @@ func merge(fields []field, base, over *node) *node {
 		case value == nil && f != nil && (replaced[f.group] || replaced[f.with]):
 			continue
 		case value == nil:
+		case f != nil && f.member != nil:
+			e.value = merge(memberFields(f, e.value), e.value, value)
 		case f != nil && f.isSection():
 			e.value = merge(f.fields, e.value, value)
 		default:

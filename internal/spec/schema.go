@@ -46,6 +46,7 @@ type draft struct {
 	course courseDraft
 	bottom bottomDraft
 	play   clearanceDraft
+	wiring wiringDraft
 
 	venueRead func() // called when the section venue has been read
 }
@@ -138,6 +139,7 @@ func (d *draft) parts() []field {
 		{key: "manifold", doc: "the way of the air to the inlet valves", fields: d.manifoldFields()},
 		{key: "oil", doc: "what runs through the bearings, and what pumps it", fields: d.oilFields()},
 		{key: "sump", doc: "where the pump takes its oil", fields: d.sumpFields()},
+		{key: "wiring", doc: "what feeds the electrical loads", fields: d.wiringFields()},
 		{key: "cooling", doc: "what takes the engine's heat away", fields: d.coolingFields()},
 		{key: "boost", doc: "what the boost control is asked for", fields: []field{
 			{key: "target", doc: "boost to reach; a bare pressure counts from the venue's, `bar abs` works too", into: &d.Boost.Target,
@@ -190,6 +192,12 @@ func lookup(fields []field, path string) *field {
 		f := find(fields, key)
 		if f == nil || !more {
 			return f
+		}
+		if f.member != nil { // behind a name
+			var name string
+			if name, rest, more = cutPath(rest); !more {
+				return &field{key: name, fields: f.fields}
+			}
 		}
 		fields, path = f.fields, rest
 	}

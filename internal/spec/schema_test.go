@@ -29,7 +29,7 @@ func TestSchema(t *testing.T) {
 				continue
 			}
 			switch f.into.(type) {
-			case *string, trimSet, venueSet, *[]Waiver, *[]oil.Point:
+			case *string, trimSet, venueSet, *[]Waiver, *[]oil.Point, *[]string:
 				continue
 			case *[]share, *[]named:
 				continue

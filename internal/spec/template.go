@@ -64,11 +64,11 @@ func writeField(b *strings.Builder, f *field, indent, off string) {
 		off = "# "
 	}
 	line := indent + off + f.key + ":"
-	if f.example != "" {
+	if f.example != "" && f.member == nil {
 		line += " " + f.example
 	}
 	comment := "# " + f.help()
-	if pad := beside - len(line); f.example != "" && pad > 0 && beside+len(comment) <= widest {
+	if pad := beside - len(line); f.example != "" && f.member == nil && pad > 0 && beside+len(comment) <= widest {
 		b.WriteString(line + strings.Repeat(" ", pad) + comment + "\n")
 	} else {
 		for _, l := range wrap(f.help(), widest-len(indent)-len("# ")) {
@@ -76,8 +76,13 @@ func writeField(b *strings.Builder, f *field, indent, off string) {
 		}
 		b.WriteString(line + "\n")
 	}
+	below := indent + "  "
+	if f.member != nil {
+		b.WriteString(below + off + f.example + ":\n")
+		below += "  "
+	}
 	for i := range f.fields {
-		writeField(b, &f.fields[i], indent+"  ", off)
+		writeField(b, &f.fields[i], below, off)
 	}
 }
 

@@ -48,6 +48,7 @@ type Trim struct {
 	Driveline  Driveline
 	Car        *gearing.Car
 	Surfaces   Surfaces
+	Wiring     *Wiring
 	Course     *Course // nil without a car too
 	Limits     Limits
 	Waivers    []Waiver  // those of the base, then those of the trim

@@ -46,6 +46,9 @@ func TestFormat(t *testing.T) {
 		{412.4, units.Torque, "412 Nm", "304 lbf ft", "412.4 Nm"},
 		{212.4e3, units.Power, "212.4 kW", "284.8 hp", "212400 W"},
 		{4.25, units.SmallPower, "4 W", "4 W", "4.2 W"},
+		{2.5e-6, units.WireArea, "2.50 mm2", "2.50 mm2", "0.000002500 m2"},
+		{4.2 * 3600, units.BatteryEnergy, "4.2 Wh", "4.2 Wh", "15120 J"},
+		{12.5 * 3600, units.Charge, "12.5 Ah", "12.5 Ah", "45000 As"},
 		{54.5308968733, units.RoadSpeed, "196 km/h", "122 mph", "54.53 m/s"}, // testdata/reference/gearing.csv
 		{28.4e3, units.HighVoltage, "28.4 kV", "28.4 kV", "28400 V"},
 		{0.08, units.Energy, "80.0 mJ", "80.0 mJ", "0.0800 J"},

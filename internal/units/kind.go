@@ -54,6 +54,9 @@ const (
 	Distance                          // along a road, m
 	RunTime                           // of a run-up or a stage, s
 	Stress                            // in a part, or of a bearing, Pa
+	Charge                            // of a battery, A s
+	BatteryEnergy                     // out of a battery, J
+	WireArea                          // of a conductor, m²
 	RunEnergy                         // of a car over a run, J
 	ThermalConductance                // of a radiator, W/K
 )

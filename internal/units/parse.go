@@ -243,7 +243,7 @@ func convert(text string, v float64, name string, k Kind) (float64, error) {
 		return 0, &Error{text, k, "has no unit; want " + wanted(k)}
 	}
 	switch {
-	case k != Area:
+	case k != Area && k != WireArea:
 	case name == "AWG":
 		return gaugeArea(text, v)
 	case name == "/0 AWG" || name == "/0AWG": // the other way to write 0, 00, 000 and 0000
@@ -300,7 +300,7 @@ func wanted(k Kind) string {
 		return "a plain number"
 	case Fraction:
 		return "a fraction, such as 0.78 or 78 %"
-	case Area:
+	case Area, WireArea:
 		return kinds[k].noun + " in " + unitNames(k) + ", AWG"
 	}
 	return kinds[k].noun + " in " + unitNames(k)

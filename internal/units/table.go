@@ -64,6 +64,7 @@ var (
 	volumeUnits = []unit{over(1e6, "cm3", "cc", "mL", "ml"), over(1e3, "L", "l", "dm3"), over(1e9, "mm3"), by(1, "m3"),
 		by(inch*inch*inch, "ci", "in3"), by(foot*foot*foot, "ft3"), by(usGallon, "US gal"),
 		by(imperialGallon, "imp gal")}
+	areaUnits       = []unit{over(1e4, "cm2"), over(1e6, "mm2"), by(1, "m2"), by(inch*inch, "in2"), by(foot*foot, "ft2")}
 	timeUnits       = []unit{over(1e3, "ms"), by(1, "s"), over(1e6, "µs", "us"), by(60, "min"), by(3600, "h")}
 	volumeFlowUnits = []unit{over(60e6, "cm3/min", "cc/min", "mL/min", "ml/min"), over(3600e3, "L/h", "l/h"),
 		over(60e3, "L/min", "l/min"), over(1e3, "L/s", "l/s"), over(1e6, "cm3/s", "cc/s"), over(3600, "m3/h"),
@@ -86,7 +87,7 @@ var kinds = [...]kindInfo{
 	FilmThickness: {noun: "a length", suffix: "_m", units: lengthUnits,
 		show: [3]shown{{"µm", 2}, {"thou", 3}, {"m", 8}}},
 	Area: {noun: "an area", suffix: "_m2",
-		units: []unit{over(1e4, "cm2"), over(1e6, "mm2"), by(1, "m2"), by(inch*inch, "in2"), by(foot*foot, "ft2")},
+		units: areaUnits,
 		show:  [3]shown{{"cm2", 2}, {"in2", 3}, {"m2", 6}}},
 	Volume: {noun: "a volume", suffix: "_m3", units: volumeUnits,
 		show: [3]shown{{"cm3", 1}, {"ci", 2}, {"m3", 7}}},
@@ -157,6 +158,9 @@ var kinds = [...]kindInfo{
 		show: [3]shown{{"mJ", 1}, {"mJ", 1}, {"J", 4}}},
 	RunEnergy: {noun: "an energy", suffix: "_j", units: energyUnits,
 		show: [3]shown{{"kJ", 0}, {"BTU", 0}, {"J", 0}}},
+	BatteryEnergy: {noun: "an energy", suffix: "_j",
+		units: []unit{by(3600, "Wh"), by(3.6e6, "kWh"), by(1, "J"), by(1e3, "kJ")},
+		show:  [3]shown{{"Wh", 1}, {"Wh", 1}, {"J", 0}}},
 	SpecificEnergy: {noun: "a specific energy", suffix: "_j_kg",
 		units: []unit{by(1e6, "MJ/kg"), by(1e3, "kJ/kg"), by(1, "J/kg"), by(btuPerPound, "BTU/lb")},
 		show:  [3]shown{{"MJ/kg", 3}, {"BTU/lb", 0}, {"J/kg", 0}}},
@@ -174,6 +178,11 @@ var kinds = [...]kindInfo{
 	Resistance: {noun: "a resistance", suffix: "_ohm",
 		units: []unit{by(1, "ohm", "Ω"), over(1e3, "mohm", "mΩ"), by(1e3, "kohm", "kΩ")},
 		show:  [3]shown{{"ohm", 3}, {"ohm", 3}, {"ohm", 5}}},
+	WireArea: {noun: "an area", suffix: "_m2", units: areaUnits,
+		show: [3]shown{{"mm2", 2}, {"mm2", 2}, {"m2", 9}}},
+	Charge: {noun: "a charge", suffix: "_a_s",
+		units: []unit{by(3600, "Ah", "A h"), by(1, "As", "A s", "C"), ratio(3600, 1000, "mAh")},
+		show:  [3]shown{{"Ah", 1}, {"Ah", 1}, {"As", 0}}},
 	Inductance: {noun: "an inductance", suffix: "_h",
 		units: []unit{over(1e3, "mH"), by(1, "H"), over(1e6, "µH", "uH")},
 		show:  [3]shown{{"mH", 2}, {"mH", 2}, {"H", 6}}},
