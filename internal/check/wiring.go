@@ -122,7 +122,7 @@ func balance(all []run.Balance) (f Finding, ok bool) {
 		f.Verdict = Fail
 		if worst.Mode.Time == 0 {
 			f.Limit = math.NaN()
-			f.Remark += ", which goes on and on"
+			f.Remark += ", which flows continuously"
 		}
 	case math.IsInf(worst.Lasts, 1):
 		f.Value, f.Limit = math.NaN(), math.NaN()
@@ -169,7 +169,7 @@ func doInrush(_ *Review, f *Finding) string {
 }
 
 func doFuseRating(_ *Review, f *Finding) string {
-	return fmt.Sprintf("Fit a smaller fuse or lay a thicker wire: that of %s carries %s on and on, and the fuse lets %s through.",
+	return fmt.Sprintf("Fit a smaller fuse or lay a thicker wire: that of %s carries %s continuously, and the fuse lets %s through.",
 		f.Channel, shown(f.Limit, f.Kind), shown(f.Value, f.Kind))
 }
 

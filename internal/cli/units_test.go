@@ -32,8 +32,8 @@ func cellNotes(t table.Table) (texts []string) {
 	return texts
 }
 
-// bothUnits is a length that is told in both, or the product that a breakdown law is stated in.
-var bothUnits = regexp.MustCompile(`-?\d+ m \(-?\d+ ft\)|\d Pa m at the density`)
+// bothUnits is a length that is told in both, the product that a breakdown law is stated in, or the size of a wire, which is mm2 in every shop.
+var bothUnits = regexp.MustCompile(`-?\d+ m \(-?\d+ ft\)|\d Pa m at the density|\d mm2\b`)
 
 // asWritten reports whether the words of a column are those of a spec: what the user wrote, or what a key of it is taken to say.
 func asWritten(tableName, key string) bool {

@@ -27,13 +27,13 @@ type ChannelLoad struct {
 	DropAt  *spec.Mode
 
 	Carries  float64 // what its wire bears where it lies, for as long as the mode lasts, A
-	Lasting  float64 // and on and on, A
+	Lasting  float64 // and continuously, A
 	Outside  bool    // its area is none that is known
 	Smallest wiring.Conductor
 	WireErr  error // why there is no smallest
 }
 
-// Margin returns the part of what the channel may carry on and on that is left: of the limit, or of the share of the fuse's rating.
+// Margin returns the part of what the channel may carry continuously that is left: of the limit, or of the share of the fuse's rating.
 func (c *ChannelLoad) Margin(fuseLoad float64) float64 {
 	if c.Fuse > 0 {
 		return 1 - c.State.RMS()/(fuseLoad*c.Fuse)

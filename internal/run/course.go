@@ -10,6 +10,7 @@ import (
 	"bellmouth/internal/course"
 	"bellmouth/internal/gearing"
 	"bellmouth/internal/numeric"
+	"bellmouth/internal/units"
 )
 
 // A Course is the trim's car driven over the course of its spec.
@@ -136,7 +137,7 @@ func (c *Course) Worth() []Change {
 		})
 	}
 	return []Change{
-		with("more-power", "10 kW more", func(v *gearing.Vehicle, _ []course.Station) error {
+		with("more-power", units.Whole(10e3, units.Power)+" more", func(v *gearing.Vehicle, _ []course.Station) error {
 			o := r.Peak(Power)
 			if o == nil {
 				return errNoPoint
@@ -151,7 +152,7 @@ func (c *Course) Worth() []Change {
 			}
 			return err
 		}),
-		with("less-mass", "10 kg less", func(v *gearing.Vehicle, _ []course.Station) error {
+		with("less-mass", units.Whole(10, units.Mass)+" less", func(v *gearing.Vehicle, _ []course.Station) error {
 			v.Mass -= lessMass
 			return nil
 		}),

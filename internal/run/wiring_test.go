@@ -264,7 +264,7 @@ func TestFeed(t *testing.T) {
 	assert.Equal(t, "night stage", feed.Mode.Name)
 	night := c.Balances(modes)[1]
 	assert.InDelta(t, night.Sum, feed.State.RMS(), 1e-9)
-	assert.InDelta(t, 0.85*148, feed.Carries, 1e-9) // 35 mm² in PVC on and on, in the example's bundle
+	assert.InDelta(t, 0.85*148, feed.Carries, 1e-9) // 35 mm² in PVC continuously, in the example's bundle
 	// While cranking 6 % of the voltage are for feed and wires; what the worst wire leaves is for the feed, with as much current as 35 mm² let flow.
 	cranking := modes[3].State
 	wires := 0.0

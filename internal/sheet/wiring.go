@@ -177,7 +177,7 @@ func (r *Run) channelSettings(channels []run.ChannelLoad) table.Table {
 		fields = append(fields, trips...)
 	}
 	t := table.Of("channel settings", all, fields...)
-	t.Notes = []string{fmt.Sprintf("A rating or trip current carries %.0f %% on and on. An inrush that a fuse stands is in its own curves, which are not computed.", 100*w.FuseLoad),
+	t.Notes = []string{fmt.Sprintf("A rating or trip current carries %.0f %% continuously. An inrush that a fuse stands is in its own curves, which are not computed.", 100*w.FuseLoad),
 		"Currents that wires carry: " + w.Insulation.Source() + "."}
 	return t
 }
@@ -257,7 +257,7 @@ func (r *Run) balance(all []run.Balance) table.Table {
 		}),
 		table.Cells("mode_time_s", "mode lasts", units.Duration, func(b run.Balance) table.Cell {
 			if b.Mode.Time == 0 {
-				return table.Missing("on and on")
+				return table.Missing("continuously")
 			}
 			return table.Num(b.Mode.Time)
 		}),
@@ -461,7 +461,7 @@ func (r *Run) loopNotes() []string {
 	say(r.Coil() != nil, w.Loop.Coils, "coils", voltageOf(t.Ignition, func(in *spec.Ignition) float64 { return in.SupplyVoltage }))
 	say(r.HasPumps(), w.Loop.Pumps, "pumps", voltageOf(t.Supply, func(s *spec.Supply) float64 { return s.Voltage }))
 	if follow != "" {
-		notes = append(notes, fmt.Sprintf("The other tables take what arrives at %.0f rpm: %s.", run.RPM(w.FullLoad.Speed), follow))
+		notes = append(notes, fmt.Sprintf("The other tables take what arrives at %s: %s.", run.Speed(w.FullLoad.Speed), follow))
 	}
 	if stated != "" {
 		notes = append(notes, "The other tables take what the spec states, which counts before the wiring: "+stated+".")
@@ -536,13 +536,13 @@ func wiringEntries() []formula.Entry {
 		},
 		{
 			Key: "channel_limit_a", Title: "limit",
-			Meaning: "Current that the managed output bears on and on, or the rating of the fuse.",
+			Meaning: "Current that the managed output bears continuously, or the rating of the fuse.",
 			Formula: given,
 			Source:  given, Range: always,
 		},
 		{
 			Key: "channel_margin", Title: "margin",
-			Meaning: "Part left of what the channel may carry on and on.",
+			Meaning: "Part left of what the channel may carry continuously.",
 			Formula: "1 − I heating/limit; of a fuse 1 − I heating/(load share × rating)",
 			Source:  ours, Range: computed,
 		},
@@ -596,7 +596,7 @@ func wiringEntries() []formula.Entry {
 		},
 		{
 			Key: "wire_current_a", Title: "wire carries",
-			Meaning: "Current that the wire carries where it lies, on and on.",
+			Meaning: "Current that the wire carries where it lies, continuously.",
 			Formula: "by its area, straight between known sizes, × bundle factor",
 			Source:  "PVC to 3 mm2 read on one trade page; thin wall, and above 6 mm2 IEC 60364-5-52, from memory but for 2 mm2",
 			Range:   "in free air at 30 °C; beyond the known areas on the safe side",

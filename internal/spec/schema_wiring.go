@@ -54,7 +54,7 @@ func (d *draft) wiringFields() []field {
 			fallback: insulationPVC, reason: "the lower currents, as read; those of thin walls are from memory", example: insulationPVC},
 		{key: "largest_drop", doc: "accepted between source and load, as a share of the source's voltage", into: &w.LargestDrop, kind: units.Fraction,
 			min: "0.1 %", max: "50 %", fallback: "5 %", reason: "common practice, no source", example: "5 %"},
-		{key: "fuse_load", doc: "share of a fuse's rating, or of a channel's trip current, that may flow on and on", into: &w.FuseLoad, kind: units.Fraction,
+		{key: "fuse_load", doc: "share of a fuse's rating, or of a channel's trip current, that may flow continuously", into: &w.FuseLoad, kind: units.Fraction,
 			min: "10 %", max: "100 %", fallback: "80 %", reason: "common practice, a weak source", example: "80 %"},
 		{key: "bundle_factor", doc: "share of a single wire's current that a wire carries in its bundle and heat; 50 % for heat alone of PVC in air of 60 degC", into: &w.Bundle, kind: units.Fraction,
 			min: "10 %", max: "100 %", fallback: "100 %", reason: "single wires in free air at 30 degC; no figure for bundles with a source was found", example: "80 %"},
@@ -116,7 +116,7 @@ func (w *wireDraft) fields(area, length, back string) []field {
 
 func (c *channelDraft) fields() []field {
 	return append([]field{
-		{key: "limit", doc: "either the current that a managed output bears on and on ...", into: &c.Limit, kind: units.Current, min: "0.1 A", max: "500 A",
+		{key: "limit", doc: "either the current that a managed output bears continuously ...", into: &c.Limit, kind: units.Current, min: "0.1 A", max: "500 A",
 			required: true, group: "protection", example: "15 A"},
 		{key: "fuse", doc: "... or the rating of a fuse or breaker", into: &c.Fuse, kind: units.Current, min: "0.1 A", max: "500 A", required: true,
 			group: "protection", commented: true, example: "15 A"},
@@ -159,7 +159,7 @@ func (m *modeDraft) fields() []field {
 	return []field{
 		{key: "speed", doc: "of the engine", into: &m.Speed, kind: units.Speed, min: "0 rpm", max: "25000 rpm", required: true, example: "6500 rpm"},
 		{key: "on", doc: "the loads that are on", into: &m.On, required: true, example: "[ecu]"},
-		{key: "time", doc: "that it lasts at most; without it on and on", into: &m.Time, kind: units.Time, min: "0.1 s", max: "240 h", commented: true, example: "90 s"},
+		{key: "time", doc: "that it lasts at most; without it continuously", into: &m.Time, kind: units.Time, min: "0.1 s", max: "240 h", commented: true, example: "90 s"},
 		{key: "fuel_share", doc: "fuel of a cycle over that of full load at this speed, or at the nearest that is solved", into: &m.Fuel, kind: units.Fraction,
 			min: "0 %", max: "200 %", fallback: "100 %", reason: "full load", example: "100 %"},
 	}

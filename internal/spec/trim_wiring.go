@@ -9,7 +9,7 @@ import (
 type Wiring struct {
 	Insulation  wiring.Insulation
 	LargestDrop float64        // accepted in wires, share of the source's voltage
-	FuseLoad    float64        // share of a fuse's or a channel's rating that may flow on and on
+	FuseLoad    float64        // share of a fuse's or a channel's rating that may flow continuously
 	Bundle      float64        // share of a single wire's current that a wire carries where it lies
 	Alternator  *Alternator    // nil without one
 	Battery     wiring.Battery // at rest
@@ -43,7 +43,7 @@ type Alternator struct {
 // A Channel is a managed output or a fuse, with the wire to its loads.
 type Channel struct {
 	Name  string
-	Limit float64 // that a managed output bears on and on, A; 0: a fuse
+	Limit float64 // that a managed output bears continuously, A; 0: a fuse
 	Peak  float64 // that it bears while its loads start, A
 	Fuse  float64 // rating of the fuse, A; 0: a managed output
 	Wire  wiring.Wire
@@ -92,7 +92,7 @@ type Mode struct {
 	Name  string
 	Speed float64 // of the engine, rad/s
 	On    []string
-	Time  float64 // that it lasts, s; 0: on and on
+	Time  float64 // that it lasts, s; 0: continuously
 	Fuel  float64 // share of the fuel of a cycle at full load
 }
 

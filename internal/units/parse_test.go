@@ -115,7 +115,7 @@ func TestParse(t *testing.T) {
 	} {
 		got, err := units.Parse(p.text, p.kind)
 		require.NoError(t, err, p.text)
-		// One rounding in the conversion and one in the figure above; a shift adds that of 273.15.
+		// One rounding in the conversicontinuouslye in the figure above; a shift adds that of 273.15.
 		assert.InDelta(t, p.want, got, 4e-16*math.Max(math.Abs(p.want), 273), p.text)
 	}
 }

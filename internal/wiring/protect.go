@@ -10,12 +10,12 @@ var fuses = [...]float64{1, 2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30, 35, 40, 50, 60,
 
 // A Protection is what a fuse or a channel has to let pass, and what it has to protect.
 type Protection struct {
-	Continuous float64 // that flows on and on: root of the mean square, A
+	Continuous float64 // that flows continuously: root of the mean square, A
 	Peak       float64 // that comes back again and again, A
 	Inrush     float64 // when loads are switched on, A
 	InrushTime float64 // that it lasts, s
-	Load       float64 // share of a rating that it is loaded with on and on, above 0 to 1
-	Wire       float64 // current that the wire carries on and on, A
+	Load       float64 // share of a rating that it is loaded with continuously, above 0 to 1
+	Wire       float64 // current that the wire carries continuously, A
 	Area       float64 // of the wire, m²
 }
 
@@ -54,7 +54,7 @@ const (
 	leastRetry  = 0.25 // s, in which a motor stops and an arc goes out
 )
 
-// SettingFor returns the setting of a channel that bears a current on and on, its limit, and up to another, its peak limit, for as long as an inrush
+// SettingFor returns the setting of a channel that bears a current continuously, its limit, and up to another, its peak limit, for as long as an inrush
 // lasts.
 //
 // The trip current is the lowest that carries the continuous current at no more than the share and lies a tenth above the peaks; it is not above

@@ -3,6 +3,7 @@
 package wiring
 
 import (
+	"bellmouth/internal/units"
 	"errors"
 	"fmt"
 	"math"
@@ -111,7 +112,7 @@ const (
 	ThinWall                   // cross-linked, for 105 °C
 )
 
-// carried is what a wire carries on and on, A, by area, mm², in free air at 30 °C. PVC to 3 mm²: one trade page, read there; 4.5 and 6 mm² from memory. Thin
+// carried is what a wire carries continuously, A, by area, mm², in free air at 30 °C. PVC to 3 mm²: one trade page, read there; 4.5 and 6 mm² from memory. Thin
 // wall: 2 mm² read in one page, the others to 6 mm² from memory. From 10 mm² on both have the currents of two loaded cores in one PVC cable, IEC
 // 60364-5-52 table B.52.10, from memory: a single cable carries more.
 var carried = [...][]struct{ area, current float64 }{
@@ -119,7 +120,7 @@ var carried = [...][]struct{ area, current float64 }{
 	ThinWall: {{0.5, 11}, {1, 16.5}, {1.5, 21}, {2, 25}, {2.5, 29}, {3, 33}, {4.5, 42}, {6, 50}, {10, 70}, {16, 94}, {25, 119}, {35, 148}, {50, 180}},
 }
 
-// Carries returns the current that a conductor carries on and on, A, and whether its area lies outside of the sizes that are known.
+// Carries returns the current that a conductor carries continuously, A, and whether its area lies outside of the sizes that are known.
 //
 // Between the known sizes it is straight in the area. Below them it falls with the area, above them it stays that of the largest: both are less than
 // such a wire carries, since a thin one cools better. A bundle carries less, for which no figure with a source was found.
@@ -141,7 +142,7 @@ func Carries(i Insulation, area float64) (current float64, outside bool) {
 	return rows[k].current + share*(rows[k+1].current-rows[k].current), false
 }
 
-// hottest is the temperature of a conductor that carries what it carries on and on, °C: 70 °C of PVC by IEC 60364-5-52, 105 °C by the name of the class.
+// hottest is the temperature of a conductor that carries what it carries continuously, °C: 70 °C of PVC by IEC 60364-5-52, 105 °C by the name of the class.
 var hottest = [...]float64{PVC: 70, ThinWall: 105}
 
 const (
@@ -159,11 +160,11 @@ const (
 func adiabatic(from, to float64) float64 { return copper * math.Sqrt(math.Log((zero+to)/(zero+from))) }
 
 // Bears returns the current that a conductor bears again and again for a time t, s, where a bundle leaves it a share of what a single wire carries, A; a
-// time of 0 is on and on.
+// time of 0 is continuously.
 //
-//	the higher of what it carries on and on and k A/√t
+//	the higher of what it carries continuously and k A/√t
 //
-// with k from 30 °C to the temperature that it has on and on, so that short use makes it no hotter. Source: IEC 60949 for the second, from memory.
+// with k from 30 °C to the temperature that it has continuously, so that short use makes it no hotter. Source: IEC 60949 for the second, from memory.
 func Bears(i Insulation, area, bundle, time float64) (current float64, outside bool) {
 	current, outside = Carries(i, area)
 	current *= bundle
@@ -178,7 +179,7 @@ func Bears(i Insulation, area, bundle, time float64) (current float64, outside b
 // A Need is what a wire is to do.
 type Need struct {
 	Current    float64 // root of the mean square, which heats it, A
-	Time       float64 // for which it flows, s; 0: on and on
+	Time       float64 // for which it flows, s; 0: continuously
 	Drawn      float64 // while the loads draw, A, which makes the drop
 	Drop       float64 // greatest accepted, V
 	Insulation Insulation
@@ -207,5 +208,9 @@ func Smallest(w Wire, needs ...Need) (Conductor, error) {
 
 // Source returns where the currents that wires with the insulation carry come from.
 func (i Insulation) Source() string {
-	return [...]string{"PVC of standard wall in free air at 30 °C, read on one trade page up to 3 mm2, above from memory", "thin wall for 105 °C in free air at 30 °C, from memory but for 2 mm2"}[i]
+	air := units.Whole(303.15, units.Temperature)
+	if i == ThinWall {
+		return fmt.Sprintf("thin wall for %s in free air at %s, from memory but for %s", units.Whole(378.15, units.Temperature), air, units.Whole(2e-6, units.WireArea))
+	}
+	return fmt.Sprintf("PVC of standard wall in free air at %s, read on one trade page up to %s, above from memory", air, units.Whole(3e-6, units.WireArea))
 }

@@ -122,7 +122,7 @@ func TestAdiabatic(t *testing.T) {
 }
 
 // TestBears by hand: from 30 °C to 70 °C copper bears 226 √ln(304.5/264.5) = 84.81 A √s/mm². 25 mm² bear 1060 A for 4 s; 1 mm² bears 84.81/√900 = 2.8 A, less
-// than the 8.75 A that it carries on and on.
+// than the 8.75 A that it carries continuously.
 func TestBears(t *testing.T) {
 	got, outside := Bears(PVC, 25e-6, 0.8, 4)
 	assert.InDelta(t, 1060.1, got, 0.1)
