@@ -76,6 +76,7 @@ type Input struct {
 	Venue    float64 // pressure, Pa
 
 	ShaftSpeed       float64 // rad/s
+	MapTop           bool    // it is the speed of the map's top line
 	SurgeMargin      float64 // smallest accepted, 0 too
 	Duty             float64
 	PeakPressure     float64 // Pa
@@ -140,7 +141,7 @@ func (in Input) Margins() []Margin {
 		}
 	}
 	if in.Compressor {
-		point("shaft-speed", "turbocharger shaft speed", units.Speed, in.ShaftSpeed, false, func(p *airpath.Point) float64 { return p.ShaftSpeed })
+		point(shaftSpeed, "turbocharger shaft speed", units.Speed, in.ShaftSpeed, false, func(p *airpath.Point) float64 { return p.ShaftSpeed })
 		if in.ShaftSpeed > 0 {
 			ms = append(ms, Margin{closedShaft, "shaft speed with the wastegate closed", units.Speed, in.ShaftSpeed, false, closedSpeed})
 		}
@@ -165,6 +166,7 @@ func (in Input) Margins() []Margin {
 // The margins that have more to say than their figures.
 const (
 	closedShaft = "shaft-speed-wastegate-shut"
+	shaftSpeed  = "shaft-speed"
 	phased      = "burn-phasing"
 	knocks      = "knock-integral"
 )
@@ -223,11 +225,18 @@ func Judge(in Input) []Finding {
 		if !ok {
 			continue
 		}
+		if in.MapTop && (m.ID == closedShaft || m.ID == shaftSpeed) {
+			f.Remark = "the top line of the map, at the venue's temperature, is the limit"
+		}
 		switch m.ID {
 		case closedShaft:
 			f.From, f.To = 0, 0 // what to do tells from where on the target is too high
-			f.Remark = "the restrictor keeps the boost below the target, so the boost control keeps the wastegate closed: " +
+			why := "the restrictor keeps the boost below the target, so the boost control keeps the wastegate closed: " +
 				"lower the target to the boost that is reached"
+			if f.Remark != "" {
+				why = f.Remark + "; " + why
+			}
+			f.Remark = why
 		case phased:
 			in.tellLate(&f)
 		case knocks:

@@ -21,7 +21,7 @@ const (
 )
 
 // Sump returns the findings on the sump: whether the pickup stays covered up to what the car reaches, in the direction in which it is nearest to
-// being uncovered, and, where it does, whether the supply lasts the longest corner.
+// being uncovered, and whether the supply lasts the longest corner.
 func Sump(r *run.Run) ([]Finding, error) {
 	if r.Trim.Sump == nil || r.Trim.Sump.Shape == nil {
 		return nil, nil
@@ -37,7 +37,7 @@ func Sump(r *run.Run) ([]Finding, error) {
 	worst := run.Nearest(all)
 	f := Finding{ID: pickupUncovers, What: "oil pickup uncovers", Speed: s.Speed, Kind: units.Acceleration, Floor: true, Value: worst.Limit,
 		Limit: worst.Reach}
-	f.Remark = DirectionText(worst.Direction)
+	f.Remark = LeanText(worst)
 	if math.IsInf(f.Value, 1) {
 		f.Value, f.Remark = math.NaN(), "covered in every direction up to "+shown(oil.MostSearched, f.Kind)
 		return append([]Finding{f}, supply(&s, all)...), nil
@@ -45,7 +45,6 @@ func Sump(r *run.Run) ([]Finding, error) {
 	if Passes(f.Limit, f.Value) {
 		f.Verdict = Fail
 		f.Remark += "; the pump draws air, and the bearings run dry"
-		return []Finding{f}, nil
 	}
 	return append([]Finding{f}, supply(&s, all)...), nil
 }
@@ -68,6 +67,14 @@ func supply(s *run.Sump, all []run.Lean) []Finding {
 		f.Remark += "; the pickup uncovers before the longest corner ends"
 	}
 	return []Finding{f}
+}
+
+// LeanText names the acceleration at which the pickup uncovers.
+func LeanText(l *run.Lean) string {
+	if l.Limit == 0 {
+		return "with the car at rest"
+	}
+	return DirectionText(l.Direction)
 }
 
 // DirectionText names a direction of the car's acceleration, rad: "braking", "in a left turn", "braking in a right turn, 120 deg".

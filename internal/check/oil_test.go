@@ -51,9 +51,15 @@ func TestSump(t *testing.T) {
 	assert.Equal(t, "as much comes back as goes up: it lasts for ever", fs[1].Remark)
 
 	fs = find(func(trim *spec.Trim) { trim.Sump.Oil = 2.6e-3 })
-	require.Len(t, fs, 1, "a supply that is not there does not last")
+	require.Len(t, fs, 2)
 	assert.Equal(t, check.Fail, fs[0].Verdict)
 	assert.Less(t, fs[0].Value, fs[0].Limit)
+	assert.Equal(t, check.Fail, fs[1].Verdict, "a supply that is not there does not last, and is told all the same")
+	assert.Zero(t, fs[1].Value)
+
+	fs = find(func(trim *spec.Trim) { trim.Sump.Oil = 2e-3 }) // 0.6 L are left on 400 × 240 mm: less than the pickup wants, standing still
+	assert.Equal(t, "with the car at rest; the pump draws air, and the bearings run dry", fs[0].Remark)
+	assert.Zero(t, fs[0].Value)
 
 	assert.Empty(t, find(func(trim *spec.Trim) { trim.Car = nil }), "nothing to hold it against")
 	assert.Empty(t, find(func(trim *spec.Trim) { trim.Sump = nil }))

@@ -181,9 +181,9 @@ func InputOf(r *run.Run) Input {
 	}
 	if r.Forced() {
 		// The map's top line is a limit of its own: beyond it nothing is known.
-		in.ShaftSpeed = r.Engine.Compressor.Map.UncorrectSpeed(t.Compressor.Map.TopSpeed(), t.Venue.Temperature)
-		if l := t.Compressor.SpeedLimit; l > 0 {
-			in.ShaftSpeed = math.Min(in.ShaftSpeed, l)
+		in.ShaftSpeed, in.MapTop = r.Engine.Compressor.Map.UncorrectSpeed(t.Compressor.Map.TopSpeed(), t.Venue.Temperature), true
+		if l := t.Compressor.SpeedLimit; l > 0 && l <= in.ShaftSpeed {
+			in.ShaftSpeed, in.MapTop = l, false
 		}
 		if l := t.Turbine.InletTemperatureLimit; l > 0 && (in.TurbineInlet == 0 || l < in.TurbineInlet) {
 			in.TurbineInlet = l

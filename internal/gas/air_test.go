@@ -145,7 +145,7 @@ func TestPowerCorrection(t *testing.T) {
 	a = Air{Pressure: 99e3, Temperature: 313.15}
 	c, err = a.CorrectionSAEJ1349()
 	require.NoError(t, err)
-	assert.Contains(t, units.Resolve(c.Note, units.Metric), "air at 40.0 °C is outside 15 °C to 35 °C")
+	assert.Contains(t, units.Resolve(c.Note, units.Metric), "air at 40.0 degC is outside 15 degC to 35 degC")
 }
 
 func TestWorkedCorrection(t *testing.T) {

@@ -119,7 +119,7 @@ func pressureIn(unit string, p float64, digits int) string {
 
 // celsius names a temperature, °C.
 func celsius(t float64, digits int) string {
-	return units.Figure{Value: t + 273.15, Kind: units.Temperature, Digits: digits, Unit: "°C"}.Mark()
+	return units.Figure{Value: t + 273.15, Kind: units.Temperature, Digits: digits, Unit: "degC"}.Mark()
 }
 
 func factorNote(standard string, f, low, high float64) string {

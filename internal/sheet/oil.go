@@ -133,7 +133,7 @@ func (p *Pan) pickupFields() ([]table.Field[*Pan], error) {
 			return table.Num(math.Min(p.Reach.Drive, p.Reach.Grip))
 		}),
 		uncovers.Cells("worst_direction", "nearest to uncovering", units.Number,
-			func(*Pan) table.Cell { return table.Text(check.DirectionText(worst.Direction)) }),
+			func(*Pan) table.Cell { return table.Text(check.LeanText(worst)) }),
 		uncovers.Number("uncover_m_s2", "  uncovers at", units.Acceleration, func(*Pan) float64 { return worst.Limit }),
 		reached.And(uncovers).Number("reach_m_s2", "  of what the car reaches there", units.Acceleration, func(*Pan) float64 { return worst.Reach }),
 		reached.Cells("lowest_fill_m3", "lowest fill that stays covered", units.TankVolume, func(p *Pan) table.Cell { return p.lowest(fill) }).WithDigits(2),
@@ -239,7 +239,7 @@ func (p *Pan) ByGrip() (table.Table, error) {
 		table.Truths("stays_covered", "stays covered", func(g run.Ground) bool { return !check.Passes(g.Fill.Volume, p.Oil) }),
 		uncovers.Number("uncover_m_s2", "uncovers at", units.Acceleration, func(g run.Ground) float64 { return g.Worst.Limit }),
 		uncovers.Cells("worst_direction", "nearest to uncovering", units.Number,
-			func(g run.Ground) table.Cell { return table.Text(check.DirectionText(g.Worst.Direction)) }),
+			func(g run.Ground) table.Cell { return table.Text(check.LeanText(&g.Worst)) }),
 		table.Cells("lowest_fill_m3", "lowest fill", units.TankVolume, func(g run.Ground) table.Cell { return p.lowest(g.Fill) }).WithDigits(2),
 		table.Cells("supply_lasts_s", "lasts", units.ShortDuration, func(g run.Ground) table.Cell { return p.lasting(g.Lasts) }),
 	)

@@ -190,7 +190,7 @@ func (t *Targets) ByPedal() table.Table {
 		targetKnown.Cells("pedal_throttled", "throttled", units.Number, func(p *run.Target) table.Cell { return table.YesNo(p.Throttled()) }).InDetail(),
 	)
 	out.Trim = t.run.Trim.Name
-	out.Notes = t.doubts()
+	out.Notes = append([]string{"Pedal: the share of full load's torque that is asked for."}, t.doubts()...)
 	return out
 }
 
