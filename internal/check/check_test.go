@@ -141,3 +141,22 @@ func TestWithoutLimits(t *testing.T) {
 	o.Point.PeakPressure = math.NaN()
 	assert.Equal(t, []string{"cylinder pressure"}, check.Failed(check.Judge(input(o))))
 }
+
+// TestRangePastALimit: a limit that is passed is told with the lowest and the highest speed at which it is, above a ceiling and below a floor.
+func TestRangePastALimit(t *testing.T) {
+	hot := func(n, t float64) boost.Outcome {
+		o := sound(n)
+		o.Point.TurbineInletTemperature = t
+		return o
+	}
+	near := func(n float64) boost.Outcome {
+		o := sound(n)
+		o.Point.Compressor.SurgeMargin = 0.04
+		return o
+	}
+	fs := check.Judge(input(near(2000), near(2500), hot(3000, 1251), hot(4000, 1260), hot(5000, 1252), sound(6000)))
+	egt, surge := of(t, fs, "EGT"), of(t, fs, "surge margin")
+	assert.Equal(t, []float64{3000 * rpm, 4000 * rpm, 5000 * rpm}, []float64{egt.From, egt.Speed, egt.To})
+	assert.Equal(t, []float64{2000 * rpm, 2500 * rpm}, []float64{surge.From, surge.To})
+	assert.Zero(t, of(t, fs, "cylinder pressure").To)
+}

@@ -1,6 +1,7 @@
 package check_test
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -53,6 +54,11 @@ func TestCylinders(t *testing.T) {
 	assert.InDelta(t, res.KnockIntegral, fs[1].Value, 1e-12)
 	assert.Equal(t, check.Note, fs[1].Verdict, "a later spark keeps the limit")
 	assert.Regexp(t, `a burn 1\.\d deg later in all cylinders, or in this one, keeps the limit`, units.Resolve(fs[1].Remark, units.Metric))
+	// The retard keeps two octane numbers clear, and the sentence names both figures.
+	assert.Less(t, r.Engine.Combustion.KnockLimit, fs[1].Limit)
+	assert.Contains(t, units.Resolve(fs[1].Remark, units.Metric), fmt.Sprintf("keeps the limit with its margin, %.2f", r.Engine.Combustion.KnockLimit))
+	assert.Equal(t, [2]float64{p.Speed, p.Speed}, [2]float64{fs[1].From, fs[1].To})
+	assert.Zero(t, fs[2].To, "no speed is past the limit of pressure")
 	assert.Greater(t, fs[2].Value, p.PeakPressure)
 	assert.Equal(t, check.OK, fs[2].Verdict)
 

@@ -8,6 +8,8 @@ import (
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/boost"
 	"bellmouth/internal/run"
+	"bellmouth/internal/spec"
+	"bellmouth/internal/spectest"
 )
 
 // outcomes returns points made by hand at 1, 2, ... rad/s: asked for 2 bar absolute, with what is reached from less boost and, where it is more,
@@ -45,12 +47,33 @@ func TestReaching(t *testing.T) {
 	assert.False(t, got.Found)
 	assert.True(t, got.Two)
 
+	// Kept up to the speed at which it is reached, or only for a while.
+	assert.Equal(t, 400.0, outcomes([2]float64{1.2e5}, [2]float64{1.5e5, 2e5}, [2]float64{1.5e5, 2e5}, [2]float64{2e5}).Reaching().StaysTo)
+	while := outcomes([2]float64{1.2e5}, [2]float64{1.5e5, 2e5}, [2]float64{1.5e5, 1.9e5}, [2]float64{2e5}).Reaching()
+	assert.True(t, while.Two)
+	assert.Equal(t, 200.0, while.StaysTo)
+
 	// Two onsets a search cannot tell apart are one: 10 rpm are 1.047 rad/s.
 	near := outcomes([2]float64{1.2e5}, [2]float64{1.2e5, 2e5}, [2]float64{2e5})
 	near.Outcomes[2].Speed = near.Outcomes[1].Speed + 1.04
 	assert.False(t, near.Reaching().Two)
 	near.Outcomes[2].Speed = near.Outcomes[1].Speed + 1.06
 	assert.True(t, near.Reaching().Two)
+}
+
+// TestPart: a run from 1500 rpm, or half of a low limiter, to the limiter is of all speeds.
+func TestPart(t *testing.T) {
+	for _, c := range []struct {
+		limiter, first, last float64
+		part                 bool
+	}{
+		{7800, 1500, 7800, false}, {7800, 1000, 7800, false}, {7800, 1501, 7800, true}, {7800, 1500, 7799, true}, {1400, 700, 1400, false}, {1400, 710, 1400, true},
+	} {
+		trim := &spec.Trim{Engine: spec.Engine{Limiter: c.limiter * spectest.PerRPM}}
+		r := &run.Run{Trim: trim, Outcomes: []boost.Outcome{{Speed: c.first * spectest.PerRPM}, {Speed: c.last * spectest.PerRPM}}}
+		_, _, part := r.Part()
+		assert.Equal(t, c.part, part, "%v", c)
+	}
 }
 
 func TestSpans(t *testing.T) {
