@@ -26,3 +26,10 @@ func TestWrapKeepsUnits(t *testing.T) {
 		assert.Equal(t, p.want, wrap(p.text, p.room), p.text)
 	}
 }
+
+// TestWrapKeys: a key of the spec that has to be broken is broken behind one of its parts; a word without parts wherever the room ends.
+func TestWrapKeys(t *testing.T) {
+	assert.Equal(t, []string{"engine.bottom_end.overrun_", "pressure"}, wrap("engine.bottom_end.overrun_pressure", 32))
+	assert.Equal(t, []string{"engine.", "valves"}, wrap("engine.valves", 9))
+	assert.Equal(t, []string{"abcdefgh", "ij"}, wrap("abcdefghij", 8))
+}
