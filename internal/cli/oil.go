@@ -106,7 +106,11 @@ func oilTables(r *sheet.Run, grip float64) (p trimPart, err error) {
 		return p, err
 	}
 	p.addIf(pressure, ok)
-	p.add(r.OilFilm())
+	film, err := r.OilFilm()
+	if err != nil {
+		return p, err
+	}
+	p.add(film)
 	return p, nil
 }
 

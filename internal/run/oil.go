@@ -54,6 +54,43 @@ func (r *Run) GasForce(p *airpath.Point) float64 {
 	return (p.PeakPressure - r.Trim.Venue.Pressure) * math.Pi / 4 * bore * bore
 }
 
+// A PinForce is the greatest force on a big end within the cycle, and the film that it would leave if it lasted.
+type PinForce struct {
+	oil.Film
+	Load  float64 // N
+	Angle float64 // crank angle of it, rad after firing top dead centre; NaN where it is the gas force alone
+	Err   error
+}
+
+// PinForces returns what loads the big ends most at each of the run's points: by the computed pressure and the inertia of what moves, where the trim has
+// a bottom end, else the gas force at the peak. The trim has to have oil.
+func (r *Run) PinForces() ([]PinForce, error) {
+	var cranks *Cranks
+	if r.HasBottomEnd() {
+		var err error
+		if cranks, err = NewCranks(r); err != nil {
+			return nil, err
+		}
+	}
+	all := make([]PinForce, len(r.Outcomes))
+	for i := range all {
+		f, o := &all[i], &r.Outcomes[i]
+		if f.Err = o.Err; f.Err != nil {
+			continue
+		}
+		f.Load, f.Angle = r.GasForce(&o.Point), math.NaN()
+		if cranks != nil {
+			l := cranks.At(o)
+			if f.Err = l.Err; f.Err != nil {
+				continue
+			}
+			f.Load, f.Angle = l.Pin.Value, l.Pin.Angle
+		}
+		f.Film, f.Err = r.PinFilm(f.Load, o.Speed)
+	}
+	return all, nil
+}
+
 // PinFilm returns the film in a big end under a load, N, at a speed, rad/s, as a steady one would leave it: a low bound where the load is a peak of
 // the cycle. The trim has to have oil.
 func (r *Run) PinFilm(load, speed float64) (oil.Film, error) {

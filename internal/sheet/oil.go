@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"bellmouth/internal/airpath"
 	"bellmouth/internal/check"
@@ -352,35 +353,43 @@ func (r *Run) OilPressure() (t table.Table, ok bool, err error) {
 	return t, true, nil
 }
 
-// OilFilm returns the film in the big ends at the gas force of the cycle's peak, over engine speed.
-func (r *Run) OilFilm() table.Table {
-	films := make(map[float64]oil.Film, len(r.Outcomes))
-	errs := map[float64]error{}
+// OilFilm returns the film in the big ends under the greatest load of the cycle, over engine speed.
+func (r *Run) OilFilm() (table.Table, error) {
+	forces, err := r.PinForces()
+	if err != nil {
+		return table.Table{}, err
+	}
+	films := make(map[float64]run.PinForce, len(r.Outcomes))
 	for i := range r.Outcomes {
-		if o := &r.Outcomes[i]; o.Err == nil {
-			films[o.Speed], errs[o.Speed] = r.PinFilm(r.GasForce(&o.Point), o.Speed)
-		}
+		films[r.Outcomes[i].Speed] = forces[i]
 	}
-	film := func(get func(f oil.Film) float64) func(o row, _ *airpath.Point) table.Cell {
+	film := func(get func(f run.PinForce) float64) func(o row, _ *airpath.Point) table.Cell {
 		return func(o row, _ *airpath.Point) table.Cell {
-			if err := errs[o.Speed]; err != nil {
-				return table.Missing(err.Error())
+			f := films[o.Speed]
+			if f.Err != nil {
+				return table.Missing(f.Err.Error())
 			}
-			return table.Num(get(films[o.Speed]))
+			return table.Num(get(f))
 		}
 	}
-	t := r.overSpeed("oil film",
+	whole := r.HasBottomEnd()
+	t := r.overSpeed("oil film", slices.Concat(when(true,
 		speedField(allNotes),
 		figure("peak_pressure_pa", "peak pressure", units.Pressure, func(p *airpath.Point) float64 { return p.PeakPressure }).WithDigits(0),
-		cells("gas_force_n", "gas force", units.Force, func(o row, p *airpath.Point) table.Cell { return table.Num(o.run.GasForce(p)) }),
-		cells("bearing_load_pa", "on the bearing", units.PressureDifference, film(func(f oil.Film) float64 { return f.Specific })).WithDigits(0),
-		cells("eccentricity", "eccentricity", units.Number, film(func(f oil.Film) float64 { return f.Eccentricity })),
-		cells("film_thickness_m", "film at gas peak", units.FilmThickness, film(func(f oil.Film) float64 { return f.Thickness })),
-	)
-	t.Notes = []string{"Big ends under the gas force at its peak alone, taken as steady. A short peak squeezes the film less thin. " +
-		"The pistons' inertia takes off this force, and at high " +
-		"speed loads the bearing by itself. Compare it between builds."}
-	return t
+		cells("gas_force_n", "gas force", units.Force, func(o row, p *airpath.Point) table.Cell { return table.Num(o.run.GasForce(p)) })),
+		when(whole, cells("pin_peak_load_n", "most on the pin", units.Force, film(func(f run.PinForce) float64 { return f.Load })),
+			cells("pin_peak_angle_deg", "at", units.Angle, film(func(f run.PinForce) float64 { return f.Angle })).WithDigits(0)),
+		when(true, cells("bearing_load_pa", "on the bearing", units.PressureDifference, film(func(f run.PinForce) float64 { return f.Specific })).WithDigits(0),
+			cells("eccentricity", "eccentricity", units.Number, film(func(f run.PinForce) float64 { return f.Eccentricity })),
+			cells("film_thickness_m", "thinnest film", units.FilmThickness, film(func(f run.PinForce) float64 { return f.Thickness })),
+		))...)
+	t.Notes = []string{"Big ends under the greatest load of the cycle, gas and inertia, taken as steady. A short peak squeezes the film less thin: a low bound. " +
+		"Compare it between builds."}
+	if !whole {
+		t.Notes = []string{"Big ends under the gas force at its peak alone, taken as steady. A short peak squeezes the film less thin. " +
+			"The pistons' inertia takes off this force, and at high speed loads the bearing by itself: engine.bottom_end tells it. Compare it between builds."}
+	}
+	return t, nil
 }
 
 // oilEntries explain the columns above.
@@ -485,8 +494,11 @@ func oilEntries() []formula.Entry {
 		entry("bearing_load_pa", "on the bearing", "Load over the bearing's projected area.", "W/(L D)", ours, always),
 		entry("eccentricity", "eccentricity", "How far the journal is from the middle, as a share of the clearance.",
 			"W c²/(µ U L³) = ε/(4 (1 − ε²)²) √(π² (1 − ε²) + 16 ε²)", shortBearing, shortRange),
-		entry("film_thickness_m", "film at gas peak",
-			"Thickness of the oil at the narrowest gap as a steady load of the gas force would leave it. Under that peak alone a low bound.", "c (1 − ε)",
+		entry("pin_peak_load_n", "most on the pin", "Greatest force on the crank pin's bearing within the cycle, of gas and inertia.",
+			"largest of |F(θ)|", "Newton's second law; Heywood (1988), ch. 13", "rigid parts, mean cycle"),
+		entry("film_thickness_m", "thinnest film",
+			"Thickness of the oil at the narrowest gap as a steady load of the cycle's peak would leave it: a low bound. Without engine.bottom_end the load is the gas force.",
+			"c (1 − ε)",
 			shortBearing, shortRange+"; a short peak squeezes the film less thin"),
 		entry("oil_above_pickup_m3", "above pickup", "Oil that the pump can still take before the pickup uncovers, at what the car reaches.",
 			"V − Vn; of a gate Vg − Vgn; the greater one counts", "balance of volume", quasi),

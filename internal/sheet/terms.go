@@ -35,7 +35,7 @@ func Tables() []Term {
 		{Name: "coolant by road speed", Meaning: "The steady coolant, and the oil, over road speed at full load and at the mean load."},
 		{Name: "charge by road speed", Meaning: "What the air of the road speed makes of the charge cooler, against what the points are solved with."},
 		{Name: "cooling duty", Meaning: "The coolant through the sections of a stage or lap, and how long each would last."},
-		{Name: "oil film", Meaning: "The film in the big ends under the gas force at its peak, over engine speed."},
+		{Name: "oil film", Meaning: "The film in the big ends under the greatest load of the cycle, over engine speed."},
 		{Name: "air by cylinder", Meaning: "The share of the air that each cylinder gets, with its mixture, knock and pressure."},
 		{Name: "allowed boost", Meaning: "The highest boost at each speed at which every limit of the spec holds, and what sets it."},
 		{Name: "battery sag", Meaning: "What pumps and injectors do at full load while the battery's voltage falls."},
