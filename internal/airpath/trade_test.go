@@ -108,7 +108,8 @@ func TestRestrictedTwoLitre(t *testing.T) {
 		n := u.EngineSpeed / rpm
 		assert.True(t, n >= 5500 && n <= 6000, "gear %d at %.0f rpm", u.Gear+1, n)
 		assert.False(t, g.AtLimiter(u))
-		t.Logf("gear %d: upshift at %.0f rpm, as good from %.0f to %.0f rpm, lands at %.0f rpm, %.0f ms lost by the limiter", u.Gear+1, n, u.FromSpeed/rpm, u.ToSpeed/rpm,
+		t.Logf("gear %d: upshift at %.0f rpm, as good from %.0f to %.0f rpm, lands at %.0f rpm, %.0f ms lost by the limiter", u.Gear+1, n, u.FromSpeed/rpm,
+			u.ToSpeed/rpm,
 			u.Landing/rpm, u.Late*1000)
 	}
 	assert.Equal(t, gearing.Top{Gear: 4, Velocity: car.RoadSpeed(7500*rpm, 4.9), EngineSpeed: 7500 * rpm, Ending: gearing.ByLimiter}, g.Top)

@@ -78,9 +78,11 @@ func TestUselessGear(t *testing.T) {
 	assert.InEpsilon(t, top(4), f.Limit, 1e-4)
 	assert.InEpsilon(t, top(3), f.Value, 1e-4)
 	assert.Equal(t, "gear 4 does not get the car faster than gear 3", f.Remark)
-	assert.Equal(t, "Shorten gear 4 or the final drive: the car reaches 151 km/h in it, and 174 km/h in gear 3.", units.Resolve(doUselessGear(nil, &f), units.Metric))
+	assert.Equal(t, "Shorten gear 4 or the final drive: the car reaches 151 km/h in it, and 174 km/h in gear 3.", units.Resolve(doUselessGear(nil, &f),
+		units.Metric))
 	f.Value = 0
-	assert.Equal(t, "Shorten gear 4 or the final drive: it does not pull the car, and gear 3 reaches 174 km/h.", units.Resolve(doUselessGear(nil, &f), units.Metric))
+	assert.Equal(t, "Shorten gear 4 or the final drive: it does not pull the car, and gear 3 reaches 174 km/h.", units.Resolve(doUselessGear(nil, &f),
+		units.Metric))
 }
 
 // TestFindingsHaveTheGears: an engine held to 5500 rpm far below its peak of power is told so among the findings, with what to do.

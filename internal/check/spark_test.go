@@ -42,7 +42,8 @@ func TestSpark(t *testing.T) {
 	one := judge("one coil for all", "open", spectest.Hillclimb, func(trim *spec.Trim) { trim.Ignition.Coil.SparksPerCycle = 5 }, 4500)
 	assert.Equal(t, check.Note, one[dwell].Verdict)
 	assert.InDelta(t, 31510*spectest.PerRPM/5, one[dwell].Value, spectest.PerRPM)
-	assert.Contains(t, units.Resolve(one[dwell].Remark, units.Metric), "at the limiter the coil is charged for 1.68 ms instead of 2.41 ms") // 4π/(5 · 816.8 rad/s) − 1.4 ms
+	assert.Contains(t, units.Resolve(one[dwell].Remark, units.Metric),
+		"at the limiter the coil is charged for 1.68 ms instead of 2.41 ms") // 4π/(5 · 816.8 rad/s) − 1.4 ms
 
 	never := judge("no time", "open", spectest.Hillclimb, func(trim *spec.Trim) {
 		trim.Ignition.Coil.SparksPerCycle, trim.Ignition.Coil.SparkTime = 5, 4e-3

@@ -78,13 +78,15 @@ func channels(all []run.ChannelLoad, r *run.Run) []Finding {
 			keep(Finding{ID: fuseRating, What: "fuse protects the wire", Speed: c.Speed, Kind: units.Current, Value: c.Fuse, Limit: c.Lasting}, c, c.Mode.Name)
 		default:
 			keep(Finding{ID: channelCurrent, What: "current of the channel", Speed: c.Speed, Kind: units.Current, Value: current, Limit: c.Limit}, c, c.Mode.Name)
-			keep(Finding{ID: channelInrush, What: "inrush of the channel", Speed: c.StartAt.Speed, Kind: units.Current, Value: c.Inrush, Limit: c.Channel.Peak}, c, c.StartAt.Name)
+			keep(Finding{ID: channelInrush, What: "inrush of the channel", Speed: c.StartAt.Speed, Kind: units.Current, Value: c.Inrush,
+				Limit: c.Channel.Peak}, c, c.StartAt.Name)
 		}
 		keep(Finding{ID: wireCurrent, What: "current of the wire", Speed: c.Speed, Kind: units.Current, Value: current, Limit: c.Carries}, c, c.Mode.Name)
 		if c.Feed {
 			continue // its drop is in that of every channel
 		}
-		keep(Finding{ID: wireDrop, What: "voltage lost in wires", Speed: c.DropAt.Speed, Kind: units.Fraction, Value: c.Share, Limit: w.LargestDrop}, c, c.DropAt.Name)
+		keep(Finding{ID: wireDrop, What: "voltage lost in wires", Speed: c.DropAt.Speed, Kind: units.Fraction, Value: c.Share,
+			Limit: w.LargestDrop}, c, c.DropAt.Name)
 	}
 	var fs []Finding
 	for _, id := range []string{channelCurrent, channelInrush, fuseLoad, fuseRating, wireCurrent, wireDrop} {
@@ -115,7 +117,8 @@ func balance(all []run.Balance) (f Finding, ok bool) {
 	if worst == nil {
 		return Finding{}, false
 	}
-	f = Finding{ID: batteryBalance, What: "battery lasts for the mode", Speed: worst.Speed, Kind: units.Duration, Value: worst.Lasts, Limit: worst.Mode.Time, Floor: true,
+	f = Finding{ID: batteryBalance, What: "battery lasts for the mode", Speed: worst.Speed, Kind: units.Duration, Value: worst.Lasts,
+		Limit: worst.Mode.Time, Floor: true,
 		Remark: "mode " + worst.Mode.Name}
 	switch {
 	case worst.Negative():
@@ -145,7 +148,8 @@ func below(c *run.Circuits, full []run.Circuit, r *run.Run) []Finding {
 	if at == nil {
 		return nil
 	}
-	f := Finding{ID: arrivesLess, What: "voltage that arrives at full load", Speed: at.Speed, Kind: units.Voltage, Value: worst.Voltage, Limit: worst.Stated, Floor: true,
+	f := Finding{ID: arrivesLess, What: "voltage that arrives at full load", Speed: at.Speed, Kind: units.Voltage, Value: worst.Voltage,
+		Limit: worst.Stated, Floor: true,
 		Remark: "load " + worst.Load + ", as " + worst.Key + " says"}
 	if !worst.Given {
 		f.Remark = "load " + worst.Load + ", as in the mode " + r.Trim.Wiring.FullLoad.Name
@@ -165,7 +169,8 @@ func doChannel(_ *Review, f *Finding) string {
 }
 
 func doInrush(_ *Review, f *Finding) string {
-	return fmt.Sprintf("Switch the loads on one after the other, or share them between two channels: %s starts with %s of %s.", f.Channel, shown(f.Value, f.Kind), shown(f.Limit, f.Kind))
+	return fmt.Sprintf("Switch the loads on one after the other, or share them between two channels: %s starts with %s of %s.", f.Channel, shown(f.Value,
+		f.Kind), shown(f.Limit, f.Kind))
 }
 
 func doFuseRating(_ *Review, f *Finding) string {
@@ -194,5 +199,6 @@ func doBattery(_ *Review, f *Finding) string {
 }
 
 func doArrives(_ *Review, f *Finding) string {
-	return fmt.Sprintf("Lay a thicker wire, or state the voltage that arrives: %s instead of %s at %s.", shown(f.Value, f.Kind), shown(f.Limit, f.Kind), rpm(f.Speed))
+	return fmt.Sprintf("Lay a thicker wire, or state the voltage that arrives: %s instead of %s at %s.", shown(f.Value, f.Kind), shown(f.Limit, f.Kind),
+		rpm(f.Speed))
 }

@@ -171,7 +171,8 @@ func TestFind(t *testing.T) {
 		"surge_margin": "surge_margin", "shaft": "shaft_rpm", " Shaft ": "shaft_rpm", "surge-margin": "surge-margin", "boost-passes-knock": "boost-passes-LIMIT",
 		"mixture of cylinder 12, one fuel for all": "cylinder-mixture-N", "limits.surge_margin": "limits.surge_margin",
 		"combustion.knock_limit": "engine.combustion.knock_limit",
-		"fail":                   "FAIL", "boost range": "boost-range", "Torque over speed": "torque_nm", "coil over speed": "coil-over-speed", "air-fuel  ratio": "AFR", "boost_pa": "boost_pa",
+		"fail":                   "FAIL", "boost range": "boost-range", "Torque over speed": "torque_nm", "coil over speed": "coil-over-speed",
+		"air-fuel  ratio": "AFR", "boost_pa": "boost_pa",
 	} {
 		found, _, err := find(all, text)
 		require.NoError(t, err, text)

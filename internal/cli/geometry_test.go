@@ -16,7 +16,8 @@ func TestRatioIsGiven(t *testing.T) {
 	for i, key := range []string{"head", "piston_dish", "deck_clearance", "gasket_thickness"} {
 		wanted := rows[i]["part_wanted"].(float64)
 		unit := map[string]string{"head": " m3", "piston_dish": " m3", "deck_clearance": " m", "gasket_thickness": " m"}[key]
-		row := rowsOf(decode(t, "geometry", clubFour, "--rpm", "3000", "--set", "engine.chamber."+key+"="+strconv.FormatFloat(wanted, 'f', -1, 64)+unit), "geometry")[0]
+		row := rowsOf(decode(t, "geometry", clubFour, "--rpm", "3000", "--set", "engine.chamber."+key+"="+strconv.FormatFloat(wanted, 'f', -1, 64)+unit),
+			"geometry")[0]
 		assert.InDelta(t, 11.5, row["compression_ratio"], 1e-6, key)
 	}
 }

@@ -54,8 +54,10 @@ func TestVenueIsAnEdit(t *testing.T) {
 	require.NotEqual(t, string(text), there)
 	for _, line := range []string{
 		"sheet --format json --rpm 3000:7000:2000", "sheet --units imperial --trim capped --rpm 5000", "air", "air --format csv", "geometry", "restrictor",
-		"compressor --format csv --rpm 3000:7000:2000", "turbine --rpm 3000:7000:2000", "boost --format markdown --rpm 4000:6000:1000", "boost --format json --rpm 3000:7000:2000", "boost --allowed --rpm 4000:6000:2000",
-		"boost --as-target --trim open --rpm 4000:6000:2000", "boost --by-gear --by-pedal --rpm 4000:6000:2000", "wastegate --format json --plane --rpm 3000:7000:2000",
+		"compressor --format csv --rpm 3000:7000:2000", "turbine --rpm 3000:7000:2000", "boost --format markdown --rpm 4000:6000:1000",
+		"boost --format json --rpm 3000:7000:2000", "boost --allowed --rpm 4000:6000:2000",
+		"boost --as-target --trim open --rpm 4000:6000:2000", "boost --by-gear --by-pedal --rpm 4000:6000:2000",
+		"wastegate --format json --plane --rpm 3000:7000:2000",
 		"manifold --trim open --rpm 3000:7000:2000",
 		"fuel --plane --rpm 3000:7000:2000 --pressure 1:2:1 --format csv", "spark --rpm 3000:7000:2000 --pressure 1:2:1", "check --table checks --rpm 3000:7000:2000",
 		"check --table checks --format json --trim capped",

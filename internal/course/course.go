@@ -176,7 +176,8 @@ func (e *StandstillError) Error() string {
 type SlideError struct{ Distance float64 }
 
 func (e *SlideError) Error() string {
-	return fmt.Sprintf("the tyres do not hold the car from %s on at any speed: there is too little grip for the slope or the bank", units.Mark(e.Distance, units.Distance))
+	return fmt.Sprintf("the tyres do not hold the car from %s on at any speed: there is too little grip for the slope or the bank",
+		units.Mark(e.Distance, units.Distance))
 }
 
 // Drive returns the course as a car drives it.

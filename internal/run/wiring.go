@@ -234,7 +234,8 @@ func (c *Circuits) pumpDraw(l *spec.ElectricLoad, rise float64, pumps supply.Sou
 	}
 	current, held := l.Pump.At(rise)
 	if lo, hi := l.Pump.Span(); held && rise > hi && lo < hi {
-		return wiring.Draw{}, fmt.Errorf("pump_current ends at %s, and the pump adds %s", units.Mark(hi, units.PressureDifference), units.Mark(rise, units.PressureDifference))
+		return wiring.Draw{}, fmt.Errorf("pump_current ends at %s, and the pump adds %s", units.Mark(hi, units.PressureDifference), units.Mark(rise,
+			units.PressureDifference))
 	}
 	return wiring.Steady(float64(l.Count) * current), nil
 }

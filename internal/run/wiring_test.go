@@ -67,7 +67,8 @@ func TestEngineLoads(t *testing.T) {
 	require.NoError(t, err)
 	cycle := 4 * math.Pi / p.Speed
 	split := func(u float64) injector.Split {
-		s, err := trim.Injection.Staging.Split(p.FuelPerCycle, injector.Conditions{Speed: p.Speed, PressureDifference: p.RailDifference, FuelDensity: density, Voltage: u})
+		s, err := trim.Injection.Staging.Split(p.FuelPerCycle, injector.Conditions{Speed: p.Speed, PressureDifference: p.RailDifference,
+			FuelDensity: density, Voltage: u})
 		require.NoError(t, err)
 		return s
 	}
@@ -97,7 +98,8 @@ func TestEngineLoads(t *testing.T) {
 	u, mean, _, _ = loadIn(t, r, at, "main pump 1") // 8.5 A at 3 bar, 12.5 A at 7 bar: between them at what it adds
 	liquid, err := r.Liquid()
 	require.NoError(t, err)
-	op, err := trim.Supply.System.At(supply.State{Voltage: u, RailPressure: 4e5 + p.ManifoldPressure - trim.Venue.Pressure, Demand: p.FuelFlow / liquid.Density, Liquid: liquid})
+	op, err := trim.Supply.System.At(supply.State{Voltage: u, RailPressure: 4e5 + p.ManifoldPressure - trim.Venue.Pressure,
+		Demand: p.FuelFlow / liquid.Density, Liquid: liquid})
 	require.NoError(t, err)
 	assert.InDelta(t, 8.5+(op.Rise-3e5)/4e5*4, mean, 0.15) // the curve through the points runs smoothly
 	assert.Greater(t, mean, 8.5)
@@ -215,7 +217,8 @@ func TestTripped(t *testing.T) {
 	r := runtest.Solved(t, spectest.Hillclimb, "open", 3000, 6000, 7000)
 	by, all := lost(r)
 	for name, want := range map[string]run.Loss{
-		"injectors 2": run.LeansOut, "control": run.Stops, "injectors 1": run.Stops, "coils": run.Stops, "lift pump": run.Stops, "pump 1": run.RunsOn, "lights": run.RunsOn,
+		"injectors 2": run.LeansOut, "control": run.Stops, "injectors 1": run.Stops, "coils": run.Stops, "lift pump": run.Stops, "pump 1": run.RunsOn,
+		"lights": run.RunsOn,
 	} {
 		assert.Equal(t, want, by[name].Loss, name)
 	}

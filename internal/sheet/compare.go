@@ -107,7 +107,8 @@ func (vs *Variants) Lines() table.Table {
 		}))
 	}
 	if slices.ContainsFunc(vs.All, func(v Variant) bool { return len(v.Run.Trim.Lacks("car", "driveline.gears")) == 0 }) {
-		fields = append(fields, figure("standing_400m_s", "0 to "+units.Mark(400, units.Distance), run.Over400, units.RunTime, "the car and its gears, or enough speeds, are not known"))
+		fields = append(fields, figure("standing_400m_s", "0 to "+units.Mark(400, units.Distance), run.Over400, units.RunTime,
+			"the car and its gears, or enough speeds, are not known"))
 	}
 	worst := func(key, title string, get func(f check.Finding, share float64) table.Cell) table.Field[Variant] {
 		return table.Cells(key, title, units.Fraction, func(v Variant) table.Cell {

@@ -105,7 +105,8 @@ func (c *Course) Stage() table.Table {
 	t.Layout, t.Trim = table.Pairs, trim.Name
 	t.Notes = []string{"Quasi-steady, in the best line that the course has: a driver's time lies above it. Take differences."}
 	if of.Flying && math.Abs(c.Height) > lapCloses {
-		t.Notes = append(t.Notes, fmt.Sprintf("The lap ends %s above its start. A lap comes back to where it begins: look over the grades.", units.Mark(c.Height, units.Distance)))
+		t.Notes = append(t.Notes, fmt.Sprintf("The lap ends %s above its start. A lap comes back to where it begins: look over the grades.",
+			units.Mark(c.Height, units.Distance)))
 	}
 	return t
 }

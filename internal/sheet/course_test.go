@@ -64,7 +64,8 @@ func TestStageTablesAgree(t *testing.T) {
 func TestStageWithoutATime(t *testing.T) {
 	c := courseOn(t, hillclimb, "open", func(trim *spec.Trim) { trim.Course.Stations[8].Grip = 0.05 })
 	stage := c.Stage()
-	assert.Regexp(t, `^the car comes to a stand at \d+ m: engine and tyres do not move it on there$`, units.Resolve(column(t, stage, "course_time_s")[0].Note(), units.Metric))
+	assert.Regexp(t, `^the car comes to a stand at \d+ m: engine and tyres do not move it on there$`, units.Resolve(column(t, stage,
+		"course_time_s")[0].Note(), units.Metric))
 	for _, col := range stage.Columns {
 		assert.NotEqual(t, "course_mean_speed_m_s", col.Key)
 	}

@@ -30,7 +30,8 @@ func (r *Run) Drive(at run.Place) (*Drive, error) {
 
 // endings name what ends a gear's speed.
 var endings = map[gearing.Ending]string{
-	gearing.ByLimiter: "limiter", gearing.ByResistance: "drag and grade", gearing.ByGrip: "grip", gearing.ByKnowledge: "speeds asked for", gearing.CannotPull: "does not pull",
+	gearing.ByLimiter: "limiter", gearing.ByResistance: "drag and grade", gearing.ByGrip: "grip", gearing.ByKnowledge: "speeds asked for",
+	gearing.CannotPull: "does not pull",
 }
 
 // OnTheRoad returns what the car is driven on, and how fast it gets there.

@@ -28,7 +28,7 @@ func Explained() []formula.Entry {
 		pageEntries(), headEntries(), sparkplaneEntries(), manifoldEntries(), wastegateEntries(), wastegateRangeEntries(), spreadEntries(),
 		pointsEntries(), fuelEntries(), fillingEntries(), allowedEntries(), engineEntries(), coilEntries(), turboEntries(), sagEntries(),
 		energyEntries(), sparkEntries(), stagingEntries(), columnsEntries(), targetsEntries(), restrictorEntries(), checksEntries(), verdictEntries(),
-		compareEntries(), feedEntries(), wiringEntries(),
+		compareEntries(), feedEntries(), wiringEntries(), electricsEntries(),
 		gearsEntries(), driveEntries(), courseEntries(), oilEntries(), coolingEntries(),
 		dutyplaneEntries(), severalEntries(), loadsEntries(), chamberEntries(), clearancesEntries(), termEntries(),
 	) {

@@ -152,7 +152,8 @@ func TestUnreadShares(t *testing.T) {
 	assert.False(t, ok)
 	head, err := r.Manifold()
 	require.NoError(t, err)
-	assert.Contains(t, strings.Join(head[0].In(units.Metric).Notes, "\n"), "At 5500 rpm manifold.spread.exhaust_temperature tells no shares of the air: cylinder 1")
+	assert.Contains(t, strings.Join(head[0].In(units.Metric).Notes, "\n"),
+		"At 5500 rpm manifold.spread.exhaust_temperature tells no shares of the air: cylinder 1")
 	// The speed is the one named in the note for a run that is judged between its speeds too.
 	for _, judged := range []*check.Review{check.At(r.Run), r.Review()} {
 		findings, err := judged.Cylinders()

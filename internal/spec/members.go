@@ -23,7 +23,8 @@ func (d *decoder) members(f *field, n *node, path string) {
 		at := join(path, e.key)
 		switch {
 		case oddName(e.key) || strings.Contains(e.key, "."):
-			d.failAt(path, Problem{Line: e.line, Column: e.column, Path: n.path, Message: "has the name " + shown(e.key) + "; want letters, digits and - _ + with single spaces"})
+			d.failAt(path, Problem{Line: e.line, Column: e.column, Path: n.path,
+				Message: "has the name " + shown(e.key) + "; want letters, digits and - _ + with single spaces"})
 		case e.value.none(): // a trim takes it away
 		case e.value.form != mapping:
 			d.fail(at, e.value, "is %s; want a section with %s", describe(e.value), keys(f.fields))

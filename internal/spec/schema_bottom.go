@@ -146,8 +146,9 @@ func (d *draft) clearanceFields() []field {
 		}}
 	}
 	return []field{
-		{key: "ring_use", doc: "what the engine is driven for, by which usual ring gaps go; default: " + geometry.RaceBoostRings.String() + " with a compressor, else " +
-			geometry.RaceRings.String(), into: &p.ringUse, choices: ringUses(), example: geometry.RaceBoostRings.String()},
+		{key: "ring_use",
+			doc: "what the engine is driven for, by which usual ring gaps go; default: " + geometry.RaceBoostRings.String() + " with a compressor, else " +
+				geometry.RaceRings.String(), into: &p.ringUse, choices: ringUses(), example: geometry.RaceBoostRings.String()},
 		fit("main_bearing", "across the journal, of the tightest main bearing", &p.mains, "0.060 mm", "0.050 mm", "0.070 mm", bearing),
 		fit("crank_pin", "across the journal, of the tightest rod bearing", &p.pins, "0.055 mm", "0.045 mm", "0.065 mm", bearing),
 		fit("piston_pin", "across the pin, of the tightest small end", &p.pin, "0.018 mm", "0.015 mm", "0.025 mm", noUsual),

@@ -56,14 +56,17 @@ func (d *draft) wiringFields() []field {
 			min: "0.1 %", max: "50 %", fallback: "5 %", reason: "common practice, no source", example: "5 %"},
 		{key: "fuse_load", doc: "share of a fuse's rating, or of a channel's trip current, that may flow continuously", into: &w.FuseLoad, kind: units.Fraction,
 			min: "10 %", max: "100 %", fallback: "80 %", reason: "common practice, a weak source", example: "80 %"},
-		{key: "bundle_factor", doc: "share of a single wire's current that a wire carries in its bundle and heat; 50 % for heat alone of PVC in air of 60 degC", into: &w.Bundle, kind: units.Fraction,
-			min: "10 %", max: "100 %", fallback: "100 %", reason: "single wires in free air at 30 degC; no figure for bundles with a source was found", example: "80 %"},
+		{key: "bundle_factor",
+			doc: "share of a single wire's current that a wire carries in its bundle and heat; 50 % for heat alone of PVC in air of 60 degC", into: &w.Bundle,
+			kind: units.Fraction,
+			min:  "10 %", max: "100 %", fallback: "100 %", reason: "single wires in free air at 30 degC; no figure for bundles with a source was found", example: "80 %"},
 		{key: "alternator", doc: "what charges; without it the battery feeds everything", fields: []field{
 			{key: "voltage", doc: "that its regulator holds at the battery", into: &w.alternator.Voltage, kind: units.Voltage, min: "6 V", max: "60 V",
 				fallback: "14 V", reason: "a charging 12 V system; common practice, no source", example: "14 V"},
 			{key: "pulley_ratio", doc: "its speed over the engine's, the crank's pulley over its own", into: &w.alternator.Pulley, min: "0.2", max: "6",
 				fallback: "1", reason: "output is stated over the engine's speed", example: "1"},
-			{key: "output", doc: "highest current, hot, over the alternator's speed", into: &w.alternator.Output, kind: units.Current, min: "0 A", max: "1000 A", required: true,
+			{key: "output", doc: "highest current, hot, over the alternator's speed", into: &w.alternator.Output, kind: units.Current, min: "0 A",
+				max: "1000 A", required: true,
 				over: engineSpeed("{900 rpm: 25 A, 3000 rpm: 60 A}"), example: "{900 rpm: 25 A, 2000 rpm: 48 A, 5000 rpm: 70 A}"},
 		}},
 		{key: "battery", doc: "at rest, as it is in the car", required: true, fields: []field{
@@ -77,8 +80,10 @@ func (d *draft) wiringFields() []field {
 			{key: "usable", doc: "share of the capacity that is counted on", into: &w.Battery.Usable, kind: units.Fraction, min: "1 %", max: "100 %", fallback: "50 %",
 				reason: "a lead-acid battery that is to start the engine again; common practice, no source", example: "50 %"},
 		}},
-		{key: "feed", doc: "the cable from the battery to where the channels begin; without it nothing is lost there", fields: w.feed.fields("16 mm2", "2.5 m", "1 m")},
-		{key: "channels", doc: "managed outputs or fuses by name, each with the wire to its loads", required: true, example: "control", fields: (&channelDraft{}).fields(),
+		{key: "feed", doc: "the cable from the battery to where the channels begin; without it nothing is lost there",
+			fields: w.feed.fields("16 mm2", "2.5 m", "1 m")},
+		{key: "channels", doc: "managed outputs or fuses by name, each with the wire to its loads", required: true, example: "control",
+			fields: (&channelDraft{}).fields(),
 			member: func(name string) []field {
 				c := &channelDraft{Channel: Channel{Name: name}}
 				w.channels = append(w.channels, c)
@@ -127,8 +132,9 @@ func (c *channelDraft) fields() []field {
 
 func (l *loadDraft) fields() []field {
 	return []field{
-		{key: "kind", doc: "what it is; injectors, coils, pumps and boost valve follow the engine", into: &l.kind, choices: slices.Clone(loadKinds[:]), required: true,
-			example: loadKinds[SteadyLoad]},
+		{key: "kind", doc: "what it is; injectors, coils, pumps and boost valve follow the engine", into: &l.kind, choices: slices.Clone(loadKinds[:]),
+			required: true,
+			example:  loadKinds[SteadyLoad]},
 		{key: "channel", doc: "that feeds it", into: &l.channel, required: true, example: "control"},
 		{key: "count", doc: "how many of the injectors, coils or pumps are on it; default: all of them", into: &l.count, min: "1", max: "96", commented: true,
 			example: "5"},
@@ -139,13 +145,16 @@ func (l *loadDraft) fields() []field {
 			example: ratedVoltage},
 		{key: "resistance", doc: "of one injector, or of a boost valve, that is switched straight on", into: &l.Resistance, kind: units.Resistance, min: "0.2 ohm",
 			max: "200 ohm", commented: true, example: "12 ohm"},
-		{key: "peak", doc: "current of one injector that opens with a peak", into: &l.Peak, kind: units.Current, min: "0.1 A", max: "50 A", commented: true, example: "4 A"},
-		{key: "hold", doc: "current that its driver holds after the peak", into: &l.Hold, kind: units.Current, min: "0.05 A", max: "50 A", commented: true, example: "1 A"},
+		{key: "peak", doc: "current of one injector that opens with a peak", into: &l.Peak, kind: units.Current, min: "0.1 A", max: "50 A", commented: true,
+			example: "4 A"},
+		{key: "hold", doc: "current that its driver holds after the peak", into: &l.Hold, kind: units.Current, min: "0.05 A", max: "50 A", commented: true,
+			example: "1 A"},
 		{key: "peak_time", doc: "for which the peak is there", into: &l.PeakTime, kind: units.Time, min: "0 ms", max: "10 ms", commented: true, example: "1 ms"},
 		{key: "pump_current", doc: "of one pump", into: &l.Pump, kind: units.Current, min: "0 A", max: "100 A", commented: true,
 			over:    &axis{name: "pressure", kind: units.PressureDifference, min: "0 bar", max: "50 bar", example: "{0 bar: 5 A, 5 bar: 10 A}"},
 			example: "{0 bar: 5.5 A, 4 bar: 9 A, 7 bar: 12 A}"},
-		{key: "port", doc: "of the wastegate that the boost valve feeds", into: &l.port, choices: []string{portOpening, portClosing}, commented: true, example: portOpening},
+		{key: "port", doc: "of the wastegate that the boost valve feeds", into: &l.port, choices: []string{portOpening, portClosing}, commented: true,
+			example: portOpening},
 		{key: "inrush", doc: "current when switched on over that at work; default: 4 of fans and pumps, 10 of lamps, else 1", into: &l.Inrush, min: "1", max: "30",
 			commented: true, example: "4"},
 		{key: "inrush_time", doc: "for which that flows; default: " + inrushTime, into: &l.InrushTime, kind: units.Time, min: "0 ms", max: "10 s",
@@ -159,7 +168,8 @@ func (m *modeDraft) fields() []field {
 	return []field{
 		{key: "speed", doc: "of the engine", into: &m.Speed, kind: units.Speed, min: "0 rpm", max: "25000 rpm", required: true, example: "6500 rpm"},
 		{key: "on", doc: "the loads that are on", into: &m.On, required: true, example: "[ecu]"},
-		{key: "time", doc: "that it lasts at most; without it continuously", into: &m.Time, kind: units.Time, min: "0.1 s", max: "240 h", commented: true, example: "90 s"},
+		{key: "time", doc: "that it lasts at most; without it continuously", into: &m.Time, kind: units.Time, min: "0.1 s", max: "240 h", commented: true,
+			example: "90 s"},
 		{key: "fuel_share", doc: "fuel of a cycle over that of full load at this speed, or at the nearest that is solved", into: &m.Fuel, kind: units.Fraction,
 			min: "0 %", max: "200 %", fallback: "100 %", reason: "full load", example: "100 %"},
 	}

@@ -75,7 +75,8 @@ func (d *draft) sumpFields() []field {
 		{key: "in_engine", doc: "of it up in the engine while it runs: in galleries, head, cooler and on the way back", into: &s.inEngine, kind: units.Volume,
 			min: "0 L", max: "30 L", required: true, over: engineSpeed("{1000 rpm: 0.6 L, 7800 rpm: 1.4 L}"), example: "{1000 rpm: 0.6 L, 7800 rpm: 1.4 L}"},
 		corners(sumpPlan, &s.outline, "[[-190 mm, -120 mm], [210 mm, -120 mm], [210 mm, 120 mm], [-190 mm, 120 mm]]"),
-		{key: "depth", doc: "from the floor to the windage tray, or to what else is the lid; goes with outline", into: &s.depth, kind: units.Length, min: "10 mm", max: "1 m",
+		{key: "depth", doc: "from the floor to the windage tray, or to what else is the lid; goes with outline", into: &s.depth, kind: units.Length,
+			min: "10 mm", max: "1 m",
 			example: "150 mm"},
 		{key: "shelf", doc: "where the floor stands higher", fields: []field{
 			corners("plan of it, inside that of the whole", &s.shelf, "[[-190 mm, -120 mm], [-10 mm, -120 mm], [-10 mm, 120 mm], [-190 mm, 120 mm]]"),

@@ -170,7 +170,8 @@ func TestLoadsWithoutPart(t *testing.T) {
 		{"wastegate.control", "none", "boost valve", "there is no wastegate.control"},
 		{"wiring.loads.boost valve.port", "opening", "boost valve", "there is no wastegate.control.opening"},
 		{"wiring.loads.main pump 3", "{kind: fuel pumps, channel: pump 1, pump_current: 9 A}", "main pump 3", "supply.pumps has 2, which are on other loads"},
-		{"wiring.loads.main pump 3", "{kind: fuel pumps, channel: pump 1, pump_current: 9 A, count: 1}", "main pump 3", "supply.pumps has 2, which are on other loads"},
+		{"wiring.loads.main pump 3", "{kind: fuel pumps, channel: pump 1, pump_current: 9 A, count: 1}", "main pump 3",
+			"supply.pumps has 2, which are on other loads"},
 	} {
 		s, err := example(Setting{Path: c.path, Value: c.value})
 		require.NoError(t, err, c.path)
@@ -222,7 +223,8 @@ func TestWiringLoop(t *testing.T) {
 		return trim.Wiring.Loop
 	}
 	assert.Equal(t, WiringLoop{Injectors: true}, loop(Setting{Path: "injection.supply_voltage", Value: "none"}))
-	assert.Equal(t, WiringLoop{Pumps: true, Lift: true}, loop(Setting{Path: "supply.pumps.voltage", Value: "none"}, Setting{Path: "supply.lift.voltage", Value: "none"}))
+	assert.Equal(t, WiringLoop{Pumps: true, Lift: true}, loop(Setting{Path: "supply.pumps.voltage", Value: "none"}, Setting{Path: "supply.lift.voltage",
+		Value: "none"}))
 	assert.Equal(t, WiringLoop{Coils: true}, loop(Setting{Path: "ignition.supply_voltage", Value: "none"}))
 	s, err := example(Setting{Path: "injection.supply_voltage", Value: "none"})
 	require.NoError(t, err)

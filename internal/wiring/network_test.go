@@ -122,7 +122,8 @@ func TestDropTrends(t *testing.T) {
 // harness returns a network of random loads of every law, with wires that a car may have.
 func harness(r *rand.Rand) Network {
 	n := Network{Source: Source{
-		Battery: Battery{Voltage: 12.2 + r.Float64(), Resistance: 0.003 + 0.02*r.Float64(), Charging: 1, Charge: 7e4, Usable: 0.5}, Output: 80 * r.Float64() * float64(r.IntN(2)), Set: 14,
+		Battery: Battery{Voltage: 12.2 + r.Float64(), Resistance: 0.003 + 0.02*r.Float64(), Charging: 1, Charge: 7e4, Usable: 0.5},
+		Output:  80 * r.Float64() * float64(r.IntN(2)), Set: 14,
 	}}
 	wire := func(area float64) Wire {
 		return Wire{Conductor: Flexible(area), Length: 4 * r.Float64(), Return: 4 * r.Float64(), Temperature: 290 + 60*r.Float64(), Contacts: 0.01 * r.Float64()}

@@ -210,7 +210,8 @@ func Smallest(w Wire, needs ...Need) (Conductor, error) {
 func (i Insulation) Source() string {
 	air := units.Whole(303.15, units.Temperature)
 	if i == ThinWall {
-		return fmt.Sprintf("thin wall for %s in free air at %s, from memory but for %s", units.Whole(378.15, units.Temperature), air, units.Whole(2e-6, units.WireArea))
+		return fmt.Sprintf("thin wall for %s in free air at %s, from memory but for %s", units.Whole(378.15, units.Temperature), air, units.Whole(2e-6,
+			units.WireArea))
 	}
 	return fmt.Sprintf("PVC of standard wall in free air at %s, read on one trade page up to %s, above from memory", air, units.Whole(3e-6, units.WireArea))
 }
