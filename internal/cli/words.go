@@ -23,6 +23,7 @@ type word struct {
 	also    []string // other names
 	meaning string
 	facts   []fact
+	spelled []string // all of those in lower case, in every system of units that a head may have been read in
 }
 
 type wordList []word
@@ -56,8 +57,8 @@ var kinds = []struct{ name, list, head string }{
 // words returns all that explain knows, in the order of the kinds.
 func words() (all []word) {
 	for _, e := range formulas() {
-		all = append(all, word{figureKind, e.Key, e.Title, e.Also, e.Meaning,
-			[]fact{{"formula", "formula", e.Formula}, {"source", "source", e.Source}, {"range", "holds", e.Range}}})
+		all = append(all, word{kind: figureKind, key: e.Key, title: e.Title, also: e.Also, meaning: e.Meaning,
+			facts: []fact{{"formula", "formula", e.Formula}, {"source", "source", e.Source}, {"range", "holds", e.Range}}})
 	}
 	for _, c := range check.Checks() {
 		w := word{kind: checkKind, key: c.ID, title: c.What, meaning: "Judges " + c.Judges + ".",
@@ -85,6 +86,17 @@ func words() (all []word) {
 	for _, k := range spec.Keys() {
 		all = append(all, word{kind: specKind, key: k.Path, title: k.Path, meaning: capitalized(k.Means) + ".",
 			facts: []fact{{"takes", "takes", k.Takes}, {"fallback", "default", k.Default}, {"example", "example", k.Example}}})
+	}
+	for i := range all {
+		w := &all[i]
+		for _, name := range append([]string{w.key, w.title}, w.also...) {
+			for _, system := range []units.System{units.Metric, units.Imperial, units.SI} {
+				spelled := strings.ToLower(strings.TrimSpace(units.Resolve(name, system)))
+				if !slices.Contains(w.spelled, spelled) {
+					w.spelled = append(w.spelled, spelled)
+				}
+			}
+		}
 	}
 	return all
 }
@@ -135,12 +147,8 @@ func (w word) goesBy(text string) fit {
 			return byName
 		}
 	}
-	for _, name := range append([]string{w.key, w.title}, w.also...) {
-		for _, system := range []units.System{units.Metric, units.Imperial, units.SI} { // a head may have been read in any
-			if strings.ToLower(strings.TrimSpace(units.Resolve(name, system))) == text {
-				return byName
-			}
-		}
+	if slices.Contains(w.spelled, text) {
+		return byName
 	}
 	return not
 }
