@@ -63,6 +63,7 @@ type Car struct {
 	*gearing.Vehicle
 	Upshifts []gearing.Upshift // when to leave each gear but the last, as Gearing has it
 	Launch   gearing.Launch    // of a standing start
+	DownTime float64           // of a change down under power, in which no thrust is passed, s; on the brakes there is time for it
 	Flying   bool              // the course is a lap that begins at the speed with which it ends, rather than a standing start
 	Fuel     Fuel
 }
@@ -86,6 +87,9 @@ func (c *Car) validate() error {
 	}
 	if len(c.Upshifts) != len(c.Gears)-1 {
 		return fmt.Errorf("%d upshifts for %d gears; want one for each gear but the last", len(c.Upshifts), len(c.Gears))
+	}
+	if !(c.DownTime >= 0) || math.IsInf(c.DownTime, 1) {
+		return fmt.Errorf("a change down takes %v s; want 0 or more", c.DownTime)
 	}
 	if c.Fuel.Full.IsZero() || c.Fuel.Unused.IsZero() {
 		return errors.New("fuel over engine speed is not given")

@@ -477,12 +477,14 @@ func TestDoesNotHunt(t *testing.T) {
 	}{{0, 2, 0}, {0.3, 1, 1}, {0.4, 0, 2}} {
 		flat, steep := level(v, 0, 0), level(v, 300, 0)
 		steep.Grade = c.grade
-		got, err := Drive([]Station{flat, steep, level(v, 3000, 0)}, driven(t, v))
+		car := driven(t, v)
+		car.DownTime = 0.35
+		got, err := Drive([]Station{flat, steep, level(v, 3000, 0)}, car)
 		require.NoError(t, err)
 		assert.Equal(t, c.gear, got.Trace.Gear[len(got.Trace.Gear)-1], c)
 		assert.Equal(t, c.downs, got.Downshifts, c)
 		assert.Equal(t, 2, got.Upshifts, c)
-		assert.InDelta(t, 0.2*float64(2+c.downs), got.Limited[ByShift], 1e-9, "each shift under power passes no thrust for its time")
+		assert.InDelta(t, 0.2*2+0.35*float64(c.downs), got.Limited[ByShift], 1e-9, "each shift under power passes no thrust for its time")
 	}
 }
 

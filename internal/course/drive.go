@@ -1,6 +1,9 @@
 package course
 
-import "math"
+import (
+	"fmt"
+	"math"
+)
 
 // A phase is what the driveline does for a while.
 type phase int8
@@ -28,6 +31,7 @@ type state struct {
 	most    int     // the highest gear that it was come to with
 	touches bool    // at the end of the step the car is as fast as it may be for what comes
 	stands  bool    // it has come to a stand
+	stuck   bool    // more happened in one step than may
 }
 
 // A move is a part of a step in which nothing changes but the speed.
@@ -82,6 +86,10 @@ func (s *sim) over(st state) error {
 		s.advance(&st, b)
 		l := &s.legs[s.of[i]]
 		switch {
+		case s.failed != nil:
+			return s.failed
+		case st.stuck:
+			return fmt.Errorf("the car shifts without an end at %.0f m of the course", l.from)
 		case st.stands:
 			return &StandstillError{l.from + float64(i-l.first)*l.dx}
 		case b.unknown:
@@ -157,10 +165,11 @@ func (s *sim) advance(st *state, b *book) {
 			s.endPhase(st, b)
 		}
 		if !(st.x < l.dx*(1-1e-12)) {
-			break
+			st.step, st.x = st.step+1, 0
+			return
 		}
 	}
-	st.step, st.x = st.step+1, 0
+	st.stuck = true
 }
 
 // unbound returns v² at the end of the rest of a step as the engine alone has it, and whether the driven tyres limit it.

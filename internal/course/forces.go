@@ -1,9 +1,11 @@
 package course
 
 import (
+	"fmt"
 	"math"
 
 	"bellmouth/internal/gearing"
+	"bellmouth/internal/numeric"
 )
 
 // A leg is the road between two stations, with what the car's weight does there.
@@ -50,7 +52,9 @@ type sim struct {
 	limiter            bool    // hi is the limiter
 	top                float64 // the highest v² of any gear
 
-	bound []float64 // highest v² at each node from which the car can brake for all that comes
+	bound  []float64 // highest v² at each node from which the car can brake for all that comes
+	failed error     // of a search for a speed, the first; the drive is not to be used then
+
 	stage Stage
 	t     []float64 // of the trace
 	w     []float64 // v² there
@@ -235,33 +239,14 @@ func (s *sim) after(m *motion, w0, x float64) float64 {
 		return 0
 	}
 	lo, hi := 0.0, max(w, w0)+x
-	for at(hi) > hi {
+	for at(hi) > hi && hi < math.MaxFloat64/4 {
 		lo, hi = hi, 2*hi+x
 	}
-	// Illinois: a bracket that shrinks from both sides.
-	flo, fhi := at(lo)-lo, at(hi)-hi
-	for side := 0; hi-lo > near*(hi+1); {
-		w = (lo*fhi - hi*flo) / (fhi - flo)
-		f := at(w) - w
-		switch {
-		case f == 0:
-			return w
-		case f > 0:
-			if lo, flo = w, f; side == 1 {
-				fhi /= 2
-			}
-			side = 1
-		default:
-			if hi, fhi = w, f; side == -1 {
-				flo /= 2
-			}
-			side = -1
-		}
-		if math.Abs(f) <= near*(w+1) {
-			return w
-		}
+	root, err := numeric.FindRoot(func(w float64) float64 { return at(w) - w }, lo, hi, near*(lo+1))
+	if err != nil && s.failed == nil {
+		s.failed = fmt.Errorf("speed at %.0f m of the course: %w", m.leg.from, err)
 	}
-	return (lo + hi) / 2
+	return root.X
 }
 
 // bounds fills in how fast the car may be at each place.
@@ -283,7 +268,9 @@ func (s *sim) bounds() error {
 			} else {
 				w = most
 			}
-			if s.bound[i] = w; !(w > 0) {
+			if s.bound[i] = w; s.failed != nil {
+				return s.failed
+			} else if !(w > 0) {
 				return &SlideError{l.from}
 			}
 		}
@@ -292,7 +279,7 @@ func (s *sim) bounds() error {
 		}
 		last = s.bound[0]
 	}
-	return nil
+	return s.failed
 }
 
 // shift returns what it costs to go from one gear to another.
@@ -300,5 +287,5 @@ func (s *sim) shift(from, to int) gearing.Shift {
 	if to > from {
 		return s.car.ShiftFrom(from)
 	}
-	return gearing.Shift{Time: s.car.ShiftFrom(to).Time, Kept: 1} // the engine is faster after it, and so is the shaft of its turbocharger
+	return gearing.Shift{Time: s.car.DownTime, Kept: 1} // the engine is faster after it, and so is the shaft of its turbocharger
 }

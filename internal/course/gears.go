@@ -123,6 +123,8 @@ func (s *sim) quicker(a, b state) bool {
 		switch {
 		case a.stands || b.stands:
 			return a.stands && !b.stands
+		case a.stuck || b.stuck:
+			return false
 		case a.touches && b.touches:
 			return b.t < a.t
 		case !settled(&a) || !settled(&b):

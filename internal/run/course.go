@@ -46,7 +46,7 @@ func (r *Run) Course() (*Course, error) {
 	}
 	of := r.Trim.Course
 	c := &Course{Drive: d, Stations: of.Stations}
-	c.car = course.Car{Vehicle: d.Vehicle, Upshifts: d.Upshifts, Launch: d.Launch(), Flying: of.Flying, Fuel: fuel}
+	c.car = course.Car{Vehicle: d.Vehicle, Upshifts: d.Upshifts, Launch: d.Launch(), DownTime: r.Trim.Driveline.DownTime, Flying: of.Flying, Fuel: fuel}
 	for i, s := range of.Stations[1:] {
 		before := &of.Stations[i]
 		c.Height += (s.Distance - before.Distance) * math.Sin(math.Atan(before.Grade))

@@ -165,3 +165,20 @@ func TestUseOfTheCourse(t *testing.T) {
 	_, err = none.Course()
 	assert.EqualError(t, err, "the spec has no course, or no car for it")
 }
+
+// TestCourseTakesTheDownshiftsTime: on a climb that the upper gears do not pull, each change down passes no thrust for as long as the spec says.
+func TestCourseTakesTheDownshiftsTime(t *testing.T) {
+	climb := func(down float64) *run.Course {
+		return timed(t, lap(t, func(trim *spec.Trim) {
+			s := trim.Course.Stations[:3]
+			for i := range s {
+				s[i].Curvature, s[i].Bank, s[i].Allowed, s[i].Grade, s[i].Distance = 0, 0, 0, 0, 600*float64(i)
+			}
+			s[1].Grade = 0.4
+			trim.Course.Stations, trim.Course.Flying, trim.Driveline.DownTime = s, false, down
+		}))
+	}
+	quick, slow := climb(0), climb(0.3)
+	require.Positive(t, quick.Downshifts)
+	assert.Greater(t, slow.Time, quick.Time+0.1)
+}
