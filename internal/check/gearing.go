@@ -1,6 +1,7 @@
 package check
 
 import (
+	"errors"
 	"fmt"
 
 	"bellmouth/internal/gearing"
@@ -20,13 +21,16 @@ const HarderAtLimiter = 0.15
 
 // Gears returns the notes on the gears, on a level road of the car's own grip: one that the limiter ends while the engine still pulls much harder in it than
 // the next one will, and one that gets the car no faster than the one below. None without a car and gears, and of torque that is known at one speed only.
-func Gears(r *run.Run) []Finding {
+func Gears(r *run.Run) ([]Finding, error) {
 	if r.Trim.Car == nil || r.Trim.Driveline.Gears == nil {
-		return nil
+		return nil, nil
 	}
 	d, err := r.Drive(run.Place{})
+	if errors.Is(err, run.ErrTooFewSpeeds) {
+		return nil, nil
+	}
 	if err != nil {
-		return nil
+		return nil, err
 	}
 	var fs []Finding
 	for i, below := range d.Tops[:len(d.Tops)-1] {
@@ -58,7 +62,7 @@ func Gears(r *run.Run) []Finding {
 	if Passes(worst.Value, worst.Limit) {
 		fs = append(fs, worst)
 	}
-	return fs
+	return fs, nil
 }
 
 func doShortGear(_ *Review, f *Finding) string {

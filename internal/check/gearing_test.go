@@ -43,7 +43,7 @@ func geared(t *testing.T, torque func(rpm float64) float64, limiter float64, cha
 // constant power, it does not fall at all.
 func TestShortGear(t *testing.T) {
 	flat := func(float64) float64 { return 300 }
-	fs := Gears(geared(t, flat, 7000, nil, 10, 8.6, 7.2))
+	fs := gearsOf(t, geared(t, flat, 7000, nil, 10, 8.6, 7.2))
 	require.Len(t, fs, 1)
 	assert.Equal(t, shortGear, fs[0].ID)
 	assert.Equal(t, Note, fs[0].Verdict)
@@ -51,25 +51,25 @@ func TestShortGear(t *testing.T) {
 	assert.Equal(t, "in gear 2: the limiter comes before the best upshift", fs[0].Remark)
 	assert.Equal(t, "Raise engine.limiter if the engine may turn faster, or bring gears 2 and 3 closer: an upshift at 7000 rpm loses 16.3 % of the thrust.",
 		units.Resolve(doShortGear(nil, &fs[0]), units.Metric))
-	assert.Empty(t, Gears(geared(t, flat, 7000, nil, 10, 8.6)), "fourteen per cent are nothing to tell")
-	assert.Empty(t, Gears(geared(t, func(rpm float64) float64 { return 2e6 / rpm }, 7000, nil, 10, 8, 6)))
-	assert.Empty(t, Gears(geared(t, func(rpm float64) float64 { return 500 - rpm/14 }, 7000, nil, 10, 8, 6)), "the upshift comes first")
-	assert.Empty(t, Gears(geared(t, flat, 7000, func(trim *spec.Trim) { trim.Car.Grip = 0.3 }, 10, 8, 7)), "the tyres take no more in either")
-	assert.Empty(t, Gears(geared(t, flat, 7000, func(trim *spec.Trim) { trim.Car = nil }, 10, 8)))
+	assert.Empty(t, gearsOf(t, geared(t, flat, 7000, nil, 10, 8.6)), "fourteen per cent are nothing to tell")
+	assert.Empty(t, gearsOf(t, geared(t, func(rpm float64) float64 { return 2e6 / rpm }, 7000, nil, 10, 8, 6)))
+	assert.Empty(t, gearsOf(t, geared(t, func(rpm float64) float64 { return 500 - rpm/14 }, 7000, nil, 10, 8, 6)), "the upshift comes first")
+	assert.Empty(t, gearsOf(t, geared(t, flat, 7000, func(trim *spec.Trim) { trim.Car.Grip = 0.3 }, 10, 8, 7)), "the tyres take no more in either")
+	assert.Empty(t, gearsOf(t, geared(t, flat, 7000, func(trim *spec.Trim) { trim.Car = nil }, 10, 8)))
 	one := geared(t, flat, 7000, nil, 10, 8)
 	one.Outcomes = one.Outcomes[:1]
-	assert.Empty(t, Gears(one))
-	assert.Empty(t, Gears(geared(t, flat, 7000, nil, 10)), "one gear has no upshift")
+	assert.Empty(t, gearsOf(t, one))
+	assert.Empty(t, gearsOf(t, geared(t, flat, 7000, nil, 10)), "one gear has no upshift")
 }
 
 // TestUselessGear: flat torque T against drag alone reaches √(2 T i/(r ρ Cd A)): a longer gear whose limiter does not come first is the slower one, as √i.
 func TestUselessGear(t *testing.T) {
 	dragged := func(trim *spec.Trim) { trim.Car.DragArea = 3 }
 	r := geared(t, func(float64) float64 { return 300 }, 7000, dragged, 10, 5, 4, 3)
-	fs := Gears(r)
+	fs := gearsOf(t, r)
 	require.NotEmpty(t, fs)
 	f := fs[0]
-	longer := Gears(geared(t, func(float64) float64 { return 300 }, 7000, dragged, 10, 5, 4, 3, 2.5))
+	longer := gearsOf(t, geared(t, func(float64) float64 { return 300 }, 7000, dragged, 10, 5, 4, 3, 2.5))
 	assert.Len(t, longer, len(fs), "one that is longer still is not told")
 	assert.Equal(t, f, longer[0])
 	assert.Equal(t, uselessGear, f.ID)
@@ -83,6 +83,13 @@ func TestUselessGear(t *testing.T) {
 	f.Value = 0
 	assert.Equal(t, "Shorten gear 4 or the final drive: it does not pull the car, and gear 3 reaches 174 km/h.", units.Resolve(doUselessGear(nil, &f),
 		units.Metric))
+}
+
+func gearsOf(t testing.TB, r *run.Run) []Finding {
+	t.Helper()
+	fs, err := Gears(r)
+	require.NoError(t, err)
+	return fs
 }
 
 // TestFindingsHaveTheGears: an engine held to 5500 rpm far below its peak of power is told so among the findings, with what to do.

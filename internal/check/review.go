@@ -84,7 +84,11 @@ func (v *Review) found() ([]Finding, error) {
 	if err != nil {
 		return nil, err
 	}
-	return slices.Concat(findings, ignition, cylinders, oil, cooling, Gears(v.Fine)), nil
+	gears, err := Gears(v.Fine)
+	if err != nil {
+		return nil, err
+	}
+	return slices.Concat(findings, ignition, cylinders, oil, cooling, gears), nil
 }
 
 // of returns what is remembered at an outcome that has a solution, and what compute returns at one that has none.

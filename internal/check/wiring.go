@@ -125,7 +125,7 @@ func balance(all []run.Balance) (f Finding, ok bool) {
 		f.Verdict = Fail
 		if worst.Mode.Time == 0 {
 			f.Limit = math.NaN()
-			f.Remark += ", which flows continuously"
+			f.Remark += ", which has no end"
 		}
 	case math.IsInf(worst.Lasts, 1):
 		f.Value, f.Limit = math.NaN(), math.NaN()

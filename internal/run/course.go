@@ -95,7 +95,7 @@ type Change struct {
 
 // What is changed to see what it is worth.
 const (
-	morePower = 10e3 // W
+	MorePower = 10e3 // W
 	lessMass  = 10   // kg
 	finalBy   = 0.05 // of the final drive's ratio
 	moreGrip  = 0.05
@@ -137,14 +137,14 @@ func (c *Course) Worth() []Change {
 		})
 	}
 	return []Change{
-		with("more-power", units.Whole(10e3, units.Power)+" more", func(v *gearing.Vehicle, _ []course.Station) error {
+		with("more-power", units.Whole(MorePower, units.Power)+" more", func(v *gearing.Vehicle, _ []course.Station) error {
 			o := r.Peak(Power)
 			if o == nil {
 				return errNoPoint
 			}
 			stronger := r.With(slices.Clone(r.Outcomes))
 			for i := range stronger.Outcomes {
-				stronger.Outcomes[i].Point.Torque *= 1 + morePower/o.Point.Power
+				stronger.Outcomes[i].Point.Torque *= 1 + MorePower/o.Point.Power
 			}
 			other, err := stronger.Vehicle()
 			if err == nil {
@@ -152,13 +152,13 @@ func (c *Course) Worth() []Change {
 			}
 			return err
 		}),
-		with("less-mass", units.Whole(10, units.Mass)+" less", func(v *gearing.Vehicle, _ []course.Station) error {
+		with("less-mass", units.Whole(lessMass, units.Mass)+" less", func(v *gearing.Vehicle, _ []course.Station) error {
 			v.Mass -= lessMass
 			return nil
 		}),
-		final("shorter-final-drive", "final drive 5 % shorter", 1+finalBy),
-		final("longer-final-drive", "final drive 5 % longer", 1-finalBy),
-		with("more-grip", "grip 0.05 more", func(v *gearing.Vehicle, stations []course.Station) error {
+		final("shorter-final-drive", fmt.Sprintf("final drive %.0f %% shorter", finalBy*100), 1+finalBy),
+		final("longer-final-drive", fmt.Sprintf("final drive %.0f %% longer", finalBy*100), 1-finalBy),
+		with("more-grip", fmt.Sprintf("grip %.2f more", moreGrip), func(v *gearing.Vehicle, stations []course.Station) error {
 			v.Grip += moreGrip
 			for i := range stations {
 				stations[i].Grip += moreGrip

@@ -206,7 +206,7 @@ func (c *Course) Worth() table.Table {
 		known.Number("time_gained_s", "gains", units.RunTime, func(ch run.Change) float64 { return ch.Gain }),
 	)
 	t.Trim = c.Drive.Run.Trim.Name
-	t.Notes = []string{fmt.Sprintf("%[1]s more: the torque at every speed by the same factor, so that the peak power rises by %[1]s. A gain below 0 is a loss.", units.Whole(10e3, units.Power)),
+	t.Notes = []string{fmt.Sprintf("%[1]s more: the torque at every speed by the same factor, so that the peak power rises by %[1]s. A gain below 0 is a loss.", units.Whole(run.MorePower, units.Power)),
 		"Where the tyres limit, power is worth nothing, and mass little: one coefficient of friction holds for all loads here. Real tyres lose some with the load."}
 	return t
 }

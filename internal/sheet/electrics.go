@@ -44,7 +44,7 @@ func (r *Run) balance(all []run.Balance) table.Table {
 		}),
 		table.Cells("mode_time_s", "mode lasts", units.Duration, func(b run.Balance) table.Cell {
 			if b.Mode.Time == 0 {
-				return table.Missing("continuously")
+				return table.Missing("the mode has no time")
 			}
 			return table.Num(b.Mode.Time)
 		}),

@@ -168,7 +168,7 @@ func (m *modeDraft) fields() []field {
 	return []field{
 		{key: "speed", doc: "of the engine", into: &m.Speed, kind: units.Speed, min: "0 rpm", max: "25000 rpm", required: true, example: "6500 rpm"},
 		{key: "on", doc: "the loads that are on", into: &m.On, required: true, example: "[ecu]"},
-		{key: "time", doc: "that it lasts at most; without it continuously", into: &m.Time, kind: units.Time, min: "0.1 s", max: "240 h", commented: true,
+		{key: "time", doc: "that it lasts at most; without it there is no end to it", into: &m.Time, kind: units.Time, min: "0.1 s", max: "240 h", commented: true,
 			example: "90 s"},
 		{key: "fuel_share", doc: "fuel of a cycle over that of full load at this speed, or at the nearest that is solved", into: &m.Fuel, kind: units.Fraction,
 			min: "0 %", max: "200 %", fallback: "100 %", reason: "full load", example: "100 %"},

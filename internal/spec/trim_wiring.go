@@ -92,7 +92,7 @@ type Mode struct {
 	Name  string
 	Speed float64 // of the engine, rad/s
 	On    []string
-	Time  float64 // that it lasts, s; 0: continuously
+	Time  float64 // that it lasts, s; 0: without an end
 	Fuel  float64 // share of the fuel of a cycle at full load
 }
 

@@ -3,11 +3,12 @@
 package wiring
 
 import (
-	"bellmouth/internal/units"
 	"errors"
 	"fmt"
 	"math"
 	"slices"
+
+	"bellmouth/internal/units"
 )
 
 // Annealed copper at 20 °C: 100 % of the International Annealed Copper Standard, IEC 60028.
